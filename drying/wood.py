@@ -1,0 +1,141 @@
+"""Wood and the water in it.
+
+Moisture content is % of oven-dry mass, sizes are mm, densities basic (oven-dry mass over green volume, kg/m3).
+Every function takes numbers or arrays that broadcast; input out of range raises ValueError naming quantity, value
+and range.
+WH = Wood Handbook, FPL-GTR-282 (2021), chapter 4, and the same in FPL-GTR-190 (2010).
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from drying.ranges import FloatArray, bisect, within
+
+SHRINKAGE_START_PCT = 30.0  # WH p. 4-2: about 30 %, the handbook's figure for all shrinkage reckoning
+WETTEST_PCT = 400.0  # light woods full of water stay below it
+LOWEST_C, HIGHEST_C = -20.0, 100.0
+DRIEST_CLAMP_PCT, DAMPEST_CLAMP_PCT = 3.0, 97.0
+
+
+def _moisture(values: ArrayLike, name: str = "moisture content") -> FloatArray:
+    return within(name, values, 0, WETTEST_PCT, "%")
+
+
+def _sorption(temperature_c: FloatArray, humidity_pct: FloatArray) -> FloatArray:
+    """WH eq. (4-5), metric form, without guards."""
+    t, h = temperature_c, humidity_pct / 100
+    w = 349 + 1.29 * t + 0.0135 * t**2
+    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
+    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
+    kh = (0.805 + 0.000736 * t - 0.00000273 * t**2) * h
+    hydrates = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
+    return 1800 / w * (kh / (1 - kh) + hydrates)
+
+
+def equilibrium_moisture_pct(
+    temperature_c: ArrayLike, relative_humidity_pct: ArrayLike, *, clamped: bool = False
+) -> FloatArray:
+    """Moisture content, %, that wood comes to in steady air (WH eq. 4-5, two-hydrate Hailwood-Horrobin).
+
+    -20..100 °C, 0..100 %. The cells of table 4-2 checked reach -1.1..98.9 °C and 5..95 %, within 0.06 points; colder or
+    damper than that no table checks the equation. It stands midway between wetting and drying: drying wood sits higher.
+    With `clamped=True` the air is first brought inside -20..100 °C and 3..97 % instead of being refused (daily
+    weather, hot loops).
+    """
+    if clamped:
+        temperature = np.clip(np.asarray(temperature_c, dtype=np.float64), LOWEST_C, HIGHEST_C)
+        humidity = np.clip(np.asarray(relative_humidity_pct, dtype=np.float64), DRIEST_CLAMP_PCT, DAMPEST_CLAMP_PCT)
+        return _sorption(temperature, humidity)
+    temperature = within("temperature", temperature_c, LOWEST_C, HIGHEST_C, "°C")
+    return _sorption(temperature, within("relative humidity", relative_humidity_pct, 0, 100, "%"))
+
+
+def humidity_for_moisture_pct(temperature_c: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Relative humidity, %, that holds wood at this moisture content: WH eq. (4-5) inverted by bisection to 1e-9.
+
+    -20..100 °C. Raises ValueError for a moisture content that no air of that temperature can hold (above saturation).
+    """
+    temperature = within("temperature", temperature_c, LOWEST_C, HIGHEST_C, "°C")
+    moisture, most = _moisture(moisture_pct), _sorption(temperature, np.asarray(100.0))
+    if np.any(moisture > most):
+        raise ValueError(
+            f"moisture content {np.max(moisture):g} % is outside 0 to {np.min(most):.1f} %, what air can hold"
+        )
+    return bisect(lambda humidity: _sorption(temperature, humidity), 0.0, 100.0, moisture)
+
+
+def fibre_saturation_pct(temperature_c: ArrayLike) -> FloatArray:
+    """Fibre saturation, %: about 30 at 20 °C (WH p. 4-2), falling 0.1 point per °C (Stamm, Siau; slope from memory).
+
+    0..100 °C. The sorption equation's own end, `equilibrium_moisture_pct(t, 100)`, is 28.8 % at 20 °C.
+    """
+    return 30 - 0.1 * (within("temperature", temperature_c, 0, 100, "°C") - 20)
+
+
+def _left_share(total_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Share of the green size left at this moisture content (WH eq. 4-7)."""
+    total = within("total shrinkage", total_shrinkage_pct, 0, 30, "%")
+    dried = np.clip(SHRINKAGE_START_PCT - _moisture(moisture_pct), 0, None) / SHRINKAGE_START_PCT
+    return 1 - total / 100 * dried
+
+
+def shrunk_mm(green_mm: ArrayLike, total_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Size, mm, of what was `green_mm` green, dried to this moisture content: S_M = S0 (30 - M)/30 (WH eq. 4-7).
+
+    `total_shrinkage_pct` is green to oven-dry (0..30), radial, tangential or between; no change above 30 %.
+    """
+    return within("green size", green_mm, 0, 100_000, "mm") * _left_share(total_shrinkage_pct, moisture_pct)
+
+
+def sawing_size_mm(
+    finished_mm: ArrayLike,
+    total_shrinkage_pct: ArrayLike,
+    moisture_pct: ArrayLike,
+    planing_each_side_mm: ArrayLike = 0.0,
+    saw_deviation_mm: ArrayLike = 0.0,
+) -> FloatArray:
+    """Green sawing size, mm, for a finished size at this moisture content: the inverse of `shrunk_mm`.
+
+    (finished + 2 planing) / (1 - S_M/100) + saw deviation: it is planed dry, so the allowance shrinks too; the saw
+    strays in green wood. The sum is common practice, no source; the shrinkage is WH eq. (4-7).
+    """
+    finished = within("finished size", finished_mm, 0, 100_000, "mm")
+    planing = within("planing allowance each side", planing_each_side_mm, 0, 100, "mm")
+    deviation = within("saw deviation", saw_deviation_mm, 0, 100, "mm")
+    return (finished + 2 * planing) / _left_share(total_shrinkage_pct, moisture_pct) + deviation
+
+
+def mass_kg(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Mass, kg, of wood and water: green volume x basic density x (1 + M/100), at any moisture content (0..400 %).
+
+    Basic density is 50..1300 kg/m3; the volume is the green one even when the wood has shrunk (by definition).
+    """
+    return _dry_mass(volume_green_m3, basic_density_kg_m3) * (1 + _moisture(moisture_pct) / 100)
+
+
+def water_kg(
+    volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike, from_pct: ArrayLike, to_pct: ArrayLike
+) -> FloatArray:
+    """Water, kg, that leaves between two moisture contents; negative where the wood takes water up."""
+    change = _moisture(from_pct, "moisture content before") - _moisture(to_pct, "moisture content after")
+    return _dry_mass(volume_green_m3, basic_density_kg_m3) * change / 100
+
+
+def _dry_mass(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike) -> FloatArray:
+    volume = within("volume", volume_green_m3, 0, 1e6, "m³")
+    return volume * within("basic density", basic_density_kg_m3, 50, 1300, "kg/m³")
+
+
+def heat_capacity_j_kg_k(temperature_c: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Heat capacity, J/(kg K), per kg of moist wood (WH eq. 4-16a, 4-17, 4-18), 7..147 °C.
+
+    Above 30 % the water beyond it is added by the rule of mixtures, without the bound-water term (WH, from memory).
+    """
+    kelvin = within("temperature", temperature_c, 7, 147, "°C") + 273.15
+    moisture = _moisture(moisture_pct)
+    bound = np.minimum(moisture, SHRINKAGE_START_PCT)
+    dry = 0.1031 + 0.003867 * kelvin
+    extra = bound * (-0.06191 + 2.36e-4 * kelvin - 1.33e-4 * bound)
+    below = (dry + 4.18 * bound / 100) / (1 + bound / 100) + extra
+    mixed = (below * (1 + bound / 100) + 4.18 * (moisture - bound) / 100) / (1 + moisture / 100)
+    return 1e3 * mixed
