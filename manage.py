@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
 """Drystack's one command. On a bare machine it first makes .venv and installs the pinned requirements.
 
-    python3 manage.py demo      the invented demo mill, on this machine
-    python3 manage.py serve     your own yard
-    python3 manage.py test      the whole test suite
-    python3 manage.py bench     the benchmarks
+python3 manage.py demo      the invented demo mill, on this machine
+python3 manage.py serve     your own yard
+python3 manage.py test      the whole test suite
+python3 manage.py bench     the benchmarks
 """
 
 import hashlib
@@ -38,7 +38,7 @@ def install(requirements: Path) -> None:
     """Install the pinned requirements once; a stamp of their content says when it is due again."""
     sources = (ROOT / "requirements.txt", requirements)
     stamp = hashlib.sha256(b"".join(path.read_bytes() for path in sources)).hexdigest()
-    mark = VENV / f"installed-{requirements.parent.name}.txt"
+    mark = VENV / ("installed-runtime.txt" if requirements.parent == ROOT else "installed-tests.txt")
     if mark.exists() and mark.read_text() == stamp:
         return
     shown = requirements.relative_to(ROOT)
@@ -62,7 +62,7 @@ def run_in_venv() -> None:
     command = [str(PYTHON), str(ROOT / "manage.py"), *sys.argv[1:]]
     if os.name == "nt":
         sys.exit(subprocess.run(command).returncode)
-    os.execv(PYTHON, command)
+    os.execv(PYTHON, command)  # noqa: S606 - our own interpreter, our own arguments
 
 
 def main() -> None:

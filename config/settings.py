@@ -55,7 +55,6 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "config.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

@@ -1,0 +1,20 @@
+"""Root URLs: signing in, the app shell, and both apps."""
+
+from django.conf import settings
+from django.contrib.auth import views as auth_views
+from django.urls import include, path
+
+from config import pwa
+
+urlpatterns = [
+    path("sign-in/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
+    *pwa.urlpatterns,
+    path("", include("kilnruns.urls")),
+    path("", include("yard.urls")),
+]
+
+if settings.DEBUG or settings.TESTING:
+    from django.contrib.staticfiles.urls import staticfiles_urlpatterns
+
+    urlpatterns += staticfiles_urlpatterns()

@@ -1,0 +1,35 @@
+"""The yard's rows, one file per noun."""
+
+from yard.models.board import Board, SampleBoard
+from yard.models.mill import Mill
+from yard.models.need import Need
+from yard.models.outlook import Outlook
+from yard.models.photo import Photo
+from yard.models.place import Place, PlaceKind
+from yard.models.reading import Method, Reading
+from yard.models.species import DryingGroup, Species, WoodClass
+from yard.models.stack import Event, Stack, Stay, TallyLine, WoodPart, log
+from yard.models.tag import Tag
+
+__all__ = [
+    "Board",
+    "DryingGroup",
+    "Event",
+    "Method",
+    "Mill",
+    "Need",
+    "Outlook",
+    "Photo",
+    "Place",
+    "PlaceKind",
+    "Reading",
+    "SampleBoard",
+    "Species",
+    "Stack",
+    "Stay",
+    "Tag",
+    "TallyLine",
+    "WoodClass",
+    "WoodPart",
+    "log",
+]

@@ -1,0 +1,45 @@
+from datetime import date
+
+from django.db import models
+
+
+class Outlook(models.Model):
+    """The forecast of one stack, kept until a reading, a move or a correction makes it anew.
+
+    It depends on nothing but its inputs, not on today: what the wood has today is read off the curve. `curve` has
+    lists of equal length: day (proleptic ordinal), p10, p50, p90 (% of oven-dry mass). `chance` has pairs of day and
+    probability of being ready by then.
+    """
+
+    stack = models.OneToOneField("yard.Stack", models.CASCADE, primary_key=True, related_name="outlook")
+    as_of = models.DateField()
+    ready_p10 = models.DateField(null=True)
+    ready_p50 = models.DateField(null=True, db_index=True)
+    ready_p90 = models.DateField(null=True)
+    never = models.BooleanField(default=False)
+    reachable_pct = models.FloatField()
+    curve = models.JSONField()
+    chance = models.JSONField()
+    unexpected = models.JSONField(default=list)
+    rate_log_mean = models.FloatField()
+    rate_log_sd = models.FloatField()
+    loss_pct_per_day = models.FloatField(default=0)
+    made_at = models.DateTimeField(auto_now=True)
+
+    def __str__(self) -> str:
+        return f"outlook of {self.stack_id}"
+
+    def moisture_on(self, day: date) -> tuple[float, float, float]:
+        """P10, P50, P90 of the stack's mean moisture (%) on a day, straight between the curve's points, its ends held."""
+        days = self.curve["day"]
+        at = min(max(day.toordinal(), days[0]), days[-1])
+        after = next((i for i, d in enumerate(days) if d >= at), len(days) - 1)
+        before = max(after - 1, 0)
+        span = days[after] - days[before]
+        part = (at - days[before]) / span if span else 0.0
+
+        def between(name: str) -> float:
+            values = self.curve[name]
+            return values[before] + part * (values[after] - values[before])
+
+        return between("p10"), between("p50"), between("p90")
