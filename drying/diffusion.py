@@ -1,0 +1,277 @@
+"""How boards dry: one-dimensional diffusion through half the thickness, many boards ("trajectories") stepped together.
+
+One model for the yard (days) and the kiln (hours). Implicit finite volumes, cells graded to the surface; the surface
+loses vapour with evaporative cooling; every rate is multiplied by `rate`, so that it is a clock. Moisture is a FRACTION
+of dry mass here, all else SI and °C; arrays of trajectories have any shape X, profiles are [cells, *X], cell 0 is core.
+
+    boards = Boards.of(wood, thickness_mm=27)
+    state = start(boards, 0.80)
+    for temperature, humidity in hours:
+        state = step(state, boards, Air.of(temperature, humidity), 3600.0)
+    state.average, state.profile, state.surface
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from drying import diffusivity
+from drying.air import STANDARD_PRESSURE_PA, latent_heat_j_kg, vapour_concentration_kg_m3
+from drying.ranges import FloatArray
+from drying.wood import equilibrium_moisture_pct
+
+YARD_TRANSFER_M_S = 3e-3  # surface mass transfer in a stack outdoors; weakly determined, 0.5e-3..4e-3 all fit (choice)
+KILN_TRANSFER_M_S = 8e-3  # small kiln, heat transfer about 8 W/(m2 K) (choice)
+THICK_MM = 50.0  # thicker boards get eight cells instead of six
+FREE_WATER_RANGE = 0.10  # the free-water factor comes in over this much moisture above saturation (choice)
+LEAST_DEVIATION = 1e-3  # the surface's secant is taken at least this far from equilibrium
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """What the model needs of a species.
+
+    basic_density_kg_m3: oven-dry mass over green volume; permeability: free-water factor, 1 (oak) to 5 (pine sapwood);
+    rate: median of the factor on all drying rates; rate_log_sd: spread of its logarithm;
+    wood_class: "hardwood" or "softwood".
+    """
+
+    basic_density_kg_m3: float
+    permeability: float
+    rate: float
+    rate_log_sd: float
+    wood_class: str = "hardwood"
+
+
+def cell_widths(cells: int, ratio: float) -> FloatArray:
+    """Widths of `cells` cells as shares of the half thickness, core first, each 1/ratio of the one before."""
+    widths = ratio ** -np.arange(cells, dtype=np.float64)
+    return widths / widths.sum()
+
+
+SIX_CELLS = cell_widths(6, 1.35)
+EIGHT_CELLS = cell_widths(8, 1.25)
+
+
+@dataclass(frozen=True, slots=True)
+class Boards:
+    """Boards of many trajectories; each array broadcasts against X. `widths` are shares of half the thickness."""
+
+    half_thickness_m: FloatArray
+    specific_gravity: FloatArray
+    permeability: FloatArray
+    rate: FloatArray
+    transfer_m_s: FloatArray
+    widths: FloatArray
+
+    @classmethod
+    def of(
+        cls,
+        wood: Wood,
+        thickness_mm: ArrayLike,
+        *,
+        rate: ArrayLike | None = None,
+        transfer_m_s: ArrayLike = YARD_TRANSFER_M_S,
+        widths: FloatArray | None = None,
+    ) -> "Boards":
+        """Boards of one wood, of one or many green thicknesses (mm); `rate` stands in for the wood's own."""
+        thick = np.asarray(thickness_mm, dtype=np.float64)
+        if widths is None:
+            widths = EIGHT_CELLS if np.max(thick) > THICK_MM else SIX_CELLS
+        return cls(
+            half_thickness_m=thick / 2000,
+            specific_gravity=np.asarray(wood.basic_density_kg_m3 / 1000),
+            permeability=np.asarray(wood.permeability),
+            rate=np.asarray(wood.rate if rate is None else rate, dtype=np.float64),
+            transfer_m_s=np.asarray(transfer_m_s, dtype=np.float64),
+            widths=widths,
+        )
+
+
+def evaporative_cooling(temperature_c: FloatArray, humidity: FloatArray, pressure_pa: ArrayLike) -> FloatArray:
+    """By how much a wet surface evaporates less than one at air temperature: gamma in J = J_isothermal/(1 + gamma a_w).
+
+    Solves the wet surface's balance, heat in by convection = latent heat out, by six Newton steps; exact for a wet and
+    for a dry surface (one slope at air temperature, the usual linearisation, is 6 to 35 % low). Heat and mass transfer
+    are tied by the Chilton-Colburn analogy, Le^(2/3) = 0.90.
+    """
+    heat = 1006 * 1.204 * np.asarray(pressure_pa) / STANDARD_PRESSURE_PA * (293.15 / (temperature_c + 273.15)) * 0.90
+    latent = latent_heat_j_kg(temperature_c)
+    in_air = humidity * vapour_concentration_kg_m3(temperature_c, 100.0)
+    wet = temperature_c
+    for _ in range(6):
+        here = vapour_concentration_kg_m3(wet, 100.0)
+        slope = (vapour_concentration_kg_m3(wet + 0.01, 100.0) - here) / 0.01
+        wet = wet + (heat * (temperature_c - wet) - latent * (here - in_air)) / (heat + latent * slope)
+        wet = np.clip(wet, -39.0, temperature_c)
+    lost = np.maximum(vapour_concentration_kg_m3(wet, 100.0) - in_air, 1e-12)
+    isothermal = vapour_concentration_kg_m3(temperature_c, 100.0) - in_air
+    return np.maximum(isothermal / lost - 1, 0.0)
+
+
+def thawed(temperature_c: ArrayLike) -> FloatArray:
+    """Factor on the rate in frost: 1 from 0 °C up, falling in a straight line to 0.1 at -5 °C of the day's mean.
+
+    Frozen wood does not dry appreciably (common practice, no source). The shape is a choice: on a day of -2 °C mean the
+    noon still thaws, and ice evaporates a little.
+    """
+    return np.clip(1 + 0.18 * np.asarray(temperature_c, dtype=np.float64), 0.1, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """Air about the boards, one state per element (any shape that broadcasts against X). Build it with `Air.of`."""
+
+    temperature_c: FloatArray
+    saturated_kg_m3: FloatArray
+    cooling: FloatArray
+    equilibrium: FloatArray
+    saturation: FloatArray
+    pace: FloatArray
+    row: np.ndarray
+    activity: FloatArray
+
+    @classmethod
+    def of(cls, temperature_c: ArrayLike, relative_humidity_pct: ArrayLike, pressure_pa: float = 101325.0) -> "Air":
+        """Air of -20..100 °C and 3..97 % (brought inside these), at an air pressure, Pa."""
+        temperature, percent = np.broadcast_arrays(
+            np.clip(temperature_c, diffusivity.COLDEST_C, diffusivity.HOTTEST_C),
+            np.clip(relative_humidity_pct, 3.0, 97.0),
+        )
+        equilibrium = equilibrium_moisture_pct(temperature, percent) / 100
+        row = diffusivity.activity_row(temperature)
+        return cls(
+            temperature_c=temperature,
+            saturated_kg_m3=vapour_concentration_kg_m3(temperature, 100.0),
+            cooling=evaporative_cooling(temperature, percent / 100, pressure_pa),
+            equilibrium=equilibrium,
+            saturation=diffusivity.saturation(temperature),
+            pace=thawed(temperature),
+            row=row,
+            activity=diffusivity.tabulated_activity(equilibrium, row),
+        )
+
+    def __getitem__(self, key: object) -> "Air":
+        """The rows picked out by any numpy index, for a table of days."""
+        return Air(*(getattr(self, name)[key] for name in self.__slots__))
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Moisture of the boards, fractions: `profile` [cells, *X] from core to face, `surface` [*X], `average` [*X]."""
+
+    profile: FloatArray
+    surface: FloatArray
+    average: FloatArray
+
+
+def average(profile: FloatArray, widths: FloatArray) -> FloatArray:
+    """Mean moisture of a profile [cells, *X]."""
+    return np.tensordot(widths, profile, 1)
+
+
+def start(boards: Boards, moisture: ArrayLike) -> State:
+    """Boards of even moisture (fraction). Its shape is X, into which boards, air and seconds must broadcast."""
+    level = np.asarray(moisture, dtype=np.float64)
+    return State(np.repeat(level[None], len(boards.widths), 0), level.copy(), level.copy())
+
+
+def _coefficients(
+    moisture: FloatArray, fit: FloatArray, saturation: FloatArray, permeability: FloatArray
+) -> FloatArray:
+    """Diffusion coefficients, m2/s: the fitted parabola up to saturation, times the free-water factor above it."""
+    bound = np.minimum(moisture, saturation)
+    result = fit[2] * bound
+    result += fit[1]
+    result *= bound
+    result += fit[0]
+    result = np.exp(result)
+    free = moisture - bound
+    if free.any():
+        free *= (permeability - 1) / FREE_WATER_RANGE
+        free = np.minimum(free, permeability - 1)
+        free += 1
+        result *= free
+    return result
+
+
+def _face(one: FloatArray, other: FloatArray) -> FloatArray:
+    """Coefficient between two cells: near the log mean, which coarse cells need (arithmetic or harmonic is worse)."""
+    mean = np.sqrt(one * other)
+    mean *= 4
+    mean += one
+    mean += other
+    mean *= 1 / 6
+    return mean
+
+
+def _conductance(surface: FloatArray, boards: Boards, air: Air) -> tuple[FloatArray, FloatArray]:
+    """Secant of the surface flux about equilibrium, m/s per unit of moisture, and the surface moisture it is for."""
+    deviation = surface - air.equilibrium
+    deviation = np.copysign(np.maximum(np.abs(deviation), LEAST_DEVIATION), deviation)
+    at_surface = diffusivity.tabulated_activity(air.equilibrium + deviation, air.row)
+    flux = (at_surface - air.activity) / (1 + air.cooling * at_surface) / deviation
+    flux *= boards.transfer_m_s * air.saturated_kg_m3 / (1000 * boards.specific_gravity)
+    return np.maximum(flux, 1e-12), air.equilibrium + deviation
+
+
+def _eliminated(
+    profile: FloatArray, links: FloatArray, widths: FloatArray
+) -> tuple[list[FloatArray], list[FloatArray], FloatArray]:
+    """Forward sweep of the tridiagonal system up to the surface cell: its factors, right sides, and the last pivot."""
+    cells = len(profile)
+    factors, rights = [], []
+    pivot = widths[0] + links[0]
+    right = widths[0] * profile[0]
+    for i in range(1, cells):
+        factor = links[i - 1] / pivot
+        factors.append(factor)
+        rights.append(right / pivot)
+        right = widths[i] * profile[i] + factor * right
+        pivot = widths[i] + links[i - 1] * (1 - factor)
+        if i < cells - 1:
+            pivot = pivot + links[i]
+    rights.append(right)
+    return factors, rights, pivot
+
+
+def _surface(
+    state: State, boards: Boards, air: Air, clock: FloatArray, fit: FloatArray, outer: tuple[FloatArray, ...]
+) -> tuple[FloatArray, FloatArray]:
+    """New moisture of the outer cell and of the surface, from (its coefficient, right side, pivot): two passes."""
+    coefficient, right, pivot = outer
+    half, surface = boards.half_thickness_m, state.surface
+    for settled in (False, True):
+        secant, at = _conductance(surface, boards, air)
+        at_face = _coefficients(at, fit, air.saturation, boards.permeability)
+        within = _face(at_face, coefficient) * (2 / boards.widths[-1] / half)
+        through = within * secant / (within + secant)
+        out = through * clock / half
+        last = (right + out * air.equilibrium) / (pivot + out)
+        found = air.equilibrium + through / secant * (last - air.equilibrium)
+        surface = found if settled else (surface + found) / 2
+    return last, surface
+
+
+def step(state: State, boards: Boards, air: Air, seconds: ArrayLike) -> State:
+    """The boards after `seconds` (a number or an array that broadcasts against X) in this air: one implicit step.
+
+    Backward Euler with coefficients of the old profile; the surface is found in two passes. Stable at any length and
+    keeps the water's balance exactly: the change of the average is what has left through the faces. Long steps dry
+    late, by about one step over a whole drying; tests/drying/test_diffusion.py measures it against a fine solution.
+    """
+    profile, widths = state.profile, boards.widths
+    clock = boards.rate * air.pace * np.asarray(seconds, dtype=np.float64)
+    fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity)
+    inside = _coefficients(profile, fit, air.saturation, boards.permeability)
+    links = _face(inside[1:], inside[:-1])
+    links *= clock / boards.half_thickness_m**2
+    links *= (2 / (widths[1:] + widths[:-1])).reshape((-1,) + (1,) * (links.ndim - 1))
+    factors, rights, pivot = _eliminated(profile, links, widths)
+    last, surface = _surface(state, boards, air, clock, fit, (inside[-1], rights[-1], pivot))
+    after = np.empty_like(profile)
+    after[-1] = last
+    for i in range(len(after) - 2, -1, -1):
+        after[i] = rights[i] + factors[i] * after[i + 1]
+    return State(after, surface, average(after, widths))

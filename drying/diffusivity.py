@@ -1,0 +1,107 @@
+"""Water activity and transverse diffusion in wood, tabulated for the hot loop. Moisture content here is a FRACTION.
+
+Siau's model (Transport Processes in Wood, 1984; Wood: Influence of Moisture on Physical Properties, 1995; recalled) is
+slow; ln D is smooth, so it is fitted once, at import, by a parabola in moisture per temperature and basic specific
+gravity. tests/drying/test_diffusion.py measures the fit and checks the bound-water term from outside.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from drying.air import GAS_CONSTANT_J_MOL_K, KELVIN, WATER_MOLAR_MASS_KG_MOL, saturation_pressure_pa
+from drying.ranges import FloatArray
+from drying.wood import equilibrium_moisture_pct
+
+COLDEST_C, HOTTEST_C = -20.0, 100.0
+LIGHTEST, DENSEST = 0.20, 1.0
+
+_HUMIDITIES = np.concatenate([np.arange(0, 0.90, 0.01), np.arange(0.90, 1.0001, 0.005)])
+_ACTIVITY_STEP_C, _MOISTURE_STEP = 0.25, 0.0025
+_MOISTURES = np.arange(0, 0.3201, _MOISTURE_STEP)
+_FIT_C = np.arange(COLDEST_C, HOTTEST_C + 0.1, 2.0)
+_FIT_GRAVITY = np.arange(LIGHTEST, DENSEST + 0.001, 0.02)
+
+
+def saturation(temperature_c: ArrayLike) -> FloatArray:
+    """Fibre saturation as the sorption equation has it, EMC(T, 100 %), fraction: the model's own, 0.288 at 20 °C."""
+    return equilibrium_moisture_pct(np.clip(temperature_c, COLDEST_C, HOTTEST_C), 100.0) / 100
+
+
+def activity(moisture: ArrayLike, temperature_c: float) -> FloatArray:
+    """Water activity 0..1 of wood at this moisture (fraction): the sorption equation inverted; 1 above saturation."""
+    held = equilibrium_moisture_pct(np.clip(temperature_c, COLDEST_C, HOTTEST_C), 100 * _HUMIDITIES) / 100
+    return np.interp(np.asarray(moisture, dtype=np.float64), held, _HUMIDITIES)
+
+
+def siau_m2_s(moisture: ArrayLike, temperature_c: float, specific_gravity: ArrayLike) -> FloatArray:
+    """Transverse diffusion coefficient, m2/s, for a gradient of moisture (fraction, up to saturation; clipped there).
+
+    Bound water in the cell wall and vapour in the lumen in Siau's cell geometry (Siau 1984; form recalled).
+    """
+    kelvin = temperature_c + KELVIN
+    wet = np.minimum(np.asarray(moisture, dtype=np.float64), saturation(temperature_c) - 0.0031)
+    gas = GAS_CONSTANT_J_MOL_K * kelvin
+    bound = 7e-6 * np.exp(-(38500 - 29000 * wet) / gas)
+    lumen = np.clip(1 - np.asarray(specific_gravity) * (0.667 + wet), 0.05, 0.95)
+    side = np.sqrt(lumen)
+    slope = np.maximum((activity(wet + 0.003, temperature_c) - activity(wet - 0.003, temperature_c)) / 0.006, 0.25)
+    in_air = 2.2e-5 * (kelvin / KELVIN) ** 1.75
+    vapour = WATER_MOLAR_MASS_KG_MOL * in_air * saturation_pressure_pa(temperature_c) * slope
+    vapour = vapour * (1 + 1.54 * wet) / (1540 * gas)
+    return bound * vapour / ((1 - lumen) * (bound + vapour * (1 - side)))
+
+
+def _parabolas() -> FloatArray:
+    """c0, c1, c2 of ln D over moisture, [3, temperature, gravity], by least squares over 0.04..saturation."""
+    table = np.empty((3, len(_FIT_C), len(_FIT_GRAVITY)))
+    for i, temperature_c in enumerate(_FIT_C):
+        moisture = np.linspace(0.04, float(saturation(temperature_c)) - 0.0031, 40)
+        log_d = np.log(siau_m2_s(moisture[:, None], float(temperature_c), _FIT_GRAVITY[None, :]))
+        table[:, i, :] = np.polynomial.polynomial.polyfit(moisture, log_d, 2)
+    return table
+
+
+def _activities() -> FloatArray:
+    temperatures = np.arange(COLDEST_C, HOTTEST_C + 0.1, _ACTIVITY_STEP_C)
+    return np.stack([activity(_MOISTURES, float(t)) for t in temperatures])
+
+
+_PARABOLAS = _parabolas()
+_ACTIVITIES = _activities()
+_FLAT_ACTIVITIES = _ACTIVITIES.ravel()
+_ROW = len(_MOISTURES)
+
+
+def activity_row(temperature_c: ArrayLike) -> np.ndarray:
+    """Where in the flat activity table the nearest temperature (0.25 °C apart, so within 0.01 points MC) begins."""
+    inside = np.clip(temperature_c, COLDEST_C, HOTTEST_C)
+    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.intp) * _ROW
+
+
+def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
+    """`activity` by table and straight lines between 0.25 points of moisture; `row` from `activity_row` broadcasts."""
+    position = np.clip(moisture * (1 / _MOISTURE_STEP), 0.0, _ROW - 1.001)
+    cell = position.astype(np.intp)
+    position -= cell
+    cell += row
+    low = _FLAT_ACTIVITIES[cell]
+    cell += 1
+    return low + position * (_FLAT_ACTIVITIES[cell] - low)
+
+
+def _between(values: ArrayLike, grid: FloatArray) -> tuple[np.ndarray, FloatArray]:
+    position = np.clip((np.asarray(values) - grid[0]) / (grid[1] - grid[0]), 0, len(grid) - 1.001)
+    cell = position.astype(np.intp)
+    return cell, position - cell
+
+
+def parabola(temperature_c: ArrayLike, specific_gravity: ArrayLike) -> FloatArray:
+    """c0, c1, c2 with D = exp(c0 + c1 M + c2 M^2) m2/s up to saturation, shape [3, ...]; bilinear in the fitted table.
+
+    -20..100 °C, specific gravity 0.2..1.0; held at the ends beyond.
+    """
+    i, a = _between(temperature_c, _FIT_C)
+    j, b = _between(specific_gravity, _FIT_GRAVITY)
+    cold = _PARABOLAS[:, i, j] * (1 - b) + _PARABOLAS[:, i, j + 1] * b
+    warm = _PARABOLAS[:, i + 1, j] * (1 - b) + _PARABOLAS[:, i + 1, j + 1] * b
+    return cold * (1 - a) + warm * a
