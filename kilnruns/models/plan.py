@@ -38,7 +38,7 @@ class Plan(models.Model):
 
 
 class Proposal(models.Model):
-    """One charge that a plan proposes. `layout` is the drawing's coordinates, `extra` alternative and what is missing."""
+    """One charge that a plan proposes. `layout` holds the drawing, `extra` the alternative and what is missing."""
 
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="proposals")
     kiln = models.ForeignKey("kilnruns.Kiln", models.CASCADE, related_name="proposals")

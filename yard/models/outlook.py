@@ -30,7 +30,7 @@ class Outlook(models.Model):
         return f"outlook of {self.stack_id}"
 
     def moisture_on(self, day: date) -> tuple[float, float, float]:
-        """P10, P50, P90 of the stack's mean moisture (%) on a day, straight between the curve's points, its ends held."""
+        """P10, P50, P90 of the stack's mean moisture (%) on a day: straight between points, the ends held."""
         days = self.curve["day"]
         at = min(max(day.toordinal(), days[0]), days[-1])
         after = next((i for i, d in enumerate(days) if d >= at), len(days) - 1)

@@ -47,9 +47,9 @@ class Tag(models.Model):
     def __str__(self) -> str:
         return self.code
 
+    def get_absolute_url(self) -> str:
+        return reverse("tag", args=[self.code])
+
     @property
     def is_blank(self) -> bool:
         return self.stack_id is None and self.board_id is None and self.replaced_by_id is None
-
-    def get_absolute_url(self) -> str:
-        return reverse("tag", args=[self.code])

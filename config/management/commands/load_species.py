@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.core.management.base import BaseCommand
+
 from yard.actions.book import load_species
 
 
