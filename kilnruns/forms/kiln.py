@@ -1,0 +1,107 @@
+"""Forms for a kiln and the days it is closed."""
+
+from typing import Any
+
+from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils.translation import gettext_lazy as _
+
+from kilnruns.models import Closure, Kiln
+from yard.models import Place
+
+# Bounds that catch a slipped decimal or metres typed for millimetres, not opinions about kilns.
+SIZES_MM = {"length_mm": (500, 20000), "width_mm": (300, 10000), "height_mm": (200, 8000)}
+RANGES = {
+    **SIZES_MM,
+    "longest_board_mm": (500, 20000),
+    "sticker_mm": (6, 60),
+    "max_temperature_c": (25, 100),
+    "heater_kw": (0.1, 2000),
+    "heater_phases": (1, 24),
+    "fan_kw": (0, 200),
+    "wall_u_w_m2k": (0.05, 6),
+    "cost_per_day": (0, 10000),
+    "price_per_kwh": (0, 5),
+}
+
+
+class KilnForm(forms.ModelForm):
+    """A kiln with its place's name. Every range is told at the field that leaves it."""
+
+    name = forms.CharField(label=_("Name"), max_length=60)
+
+    class Meta:
+        model = Kiln
+        fields = [
+            "loading",
+            "length_mm",
+            "width_mm",
+            "height_mm",
+            "longest_board_mm",
+            "sticker_mm",
+            "max_temperature_c",
+            "heater_kw",
+            "heater_phases",
+            "fan_kw",
+            "wall_u_w_m2k",
+            "humidifies",
+            "may_split",
+            "cost_per_day",
+            "price_per_kwh",
+        ]
+        help_texts = {
+            "length_mm": _("The space for boards only: take off plenum, baffles and door clearance."),
+            "longest_board_mm": _("Longest board that can be got in and turned into place."),
+            "max_temperature_c": _("What the chamber, its fans and its wiring bear. Small warm kilns: not above 70 °C."),
+            "heater_phases": _("In how many equal steps the heater can be switched."),
+            "wall_u_w_m2k": _("100 mm of mineral wool gives about 0.4, 50 mm about 0.7 (rules of thumb, from memory)."),
+            "humidifies": _("Without it, the air can be made drier by the vents but not damper than the wood makes it."),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.fields["name"].initial = self.instance.place.name
+        for name, (least, most) in RANGES.items():
+            field = self.fields[name]
+            field.validators += [MinValueValidator(least), MaxValueValidator(most)]
+            field.widget.attrs["inputmode"] = "decimal"
+        self.order_fields(["name"])
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"].strip()
+        others = Place.objects.filter(name__iexact=name)
+        if self.instance.pk:
+            others = others.exclude(pk=self.instance.place_id)
+        if others.exists():
+            raise forms.ValidationError(_("A place of this name exists already; choose another name."))
+        return name
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        longest, length = cleaned.get("longest_board_mm"), cleaned.get("length_mm")
+        if longest and length and longest > length:
+            self.add_error(
+                "longest_board_mm",
+                _("Longer than the stacking space (%(length)s mm); give at most that.") % {"length": length},
+            )
+        return cleaned
+
+
+class ClosureForm(forms.ModelForm):
+    """Days on which a kiln takes no charge."""
+
+    class Meta:
+        model = Closure
+        fields = ["first_day", "last_day", "reason"]
+        widgets = {
+            "first_day": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "last_day": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        }
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        first, last = cleaned.get("first_day"), cleaned.get("last_day")
+        if first and last and last < first:
+            self.add_error("last_day", _("This is before the first day; give the same day or a later one."))
+        return cleaned

@@ -1,0 +1,43 @@
+"""The first page of an empty yard: its owner, its mill, a place."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import BaseUserCreationForm
+from django.utils.translation import gettext_lazy as _
+
+from yard.models import Mill, Place, PlaceKind
+from yard.outlook import climate_presets
+
+
+class OwnerForm(BaseUserCreationForm):
+    """The owner's name and password, by Django's own rules for both."""
+
+
+class MillForm(forms.ModelForm):
+    class Meta:
+        model = Mill
+        fields = ["name", "currency"]
+
+
+class FirstPlaceForm(forms.ModelForm):
+    """A place with a climate from the presets; the twelve values can be typed in later."""
+
+    preset = forms.ChoiceField(label=_("Climate"), help_text=_("Invented, typical climates. Type in your own later."))
+
+    class Meta:
+        model = Place
+        fields = ["name", "kind"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.presets = {preset.key: preset for preset in climate_presets()}
+        self.fields["preset"].choices = [(key, preset.name) for key, preset in self.presets.items()]
+        self.fields["kind"].choices = [(k, label) for k, label in PlaceKind.choices if k != PlaceKind.KILN]
+
+    def save(self, commit: bool = True) -> Place:
+        preset = self.presets[self.cleaned_data["preset"]]
+        self.instance.temperatures_c = list(preset.climate.temperature_c)
+        self.instance.humidities_pct = list(preset.climate.relative_humidity_pct)
+        self.instance.climate_note = f"{preset.name} ({preset.note})"
+        return super().save(commit)
