@@ -1,4 +1,4 @@
-"""Published tables packaged with the core, one tidy CSV each; every row names its source and says whether it is recalled."""
+"""Published tables packaged with the core, one tidy CSV each; every row has its source and whether it is recalled."""
 
 import csv
 from functools import cache
@@ -9,5 +9,4 @@ from importlib import resources
 def rows(name: str) -> tuple[dict[str, str], ...]:
     """Rows of the packaged table `name` (with or without .csv), as read: text, by column name."""
     path = resources.files(__name__) / f"{name.removesuffix('.csv')}.csv"
-    with path.open(encoding="utf-8", newline="") as file:
-        return tuple(csv.DictReader(file))
+    return tuple(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
