@@ -1,0 +1,35 @@
+"""`manage.py lint`: style, types, import contracts, deployment check, missing migrations."""
+
+import os
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+BIN = Path(sys.executable).parent
+CHECKS = [
+    [str(BIN / "ruff"), "check", "."],
+    [str(BIN / "ruff"), "format", "--check", "."],
+    [str(BIN / "mypy")],
+    [str(BIN / "lint-imports")],
+    [sys.executable, "manage.py", "makemigrations", "--check", "--dry-run"],
+]
+PRODUCTION = {"DRYSTACK_HTTPS": "yes", "DRYSTACK_HOSTS": "yard.example", "DRYSTACK_URL": "https://yard.example"}
+
+
+class Command(BaseCommand):
+    help = "Check style, types, import contracts, migrations, and the settings of a deployment."
+    requires_system_checks: list[str] = []
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        environment = {**os.environ, "DRYSTACK_NO_VENV": "1"}
+        failed = [" ".join(command) for command in CHECKS if subprocess.run(command, env=environment).returncode]
+        deploy = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
+        with tempfile.TemporaryDirectory() as data:
+            if subprocess.run(deploy, env={**environment, **PRODUCTION, "DRYSTACK_DATA": data}).returncode:
+                failed.append("check --deploy")
+        if failed:
+            raise CommandError("not clean: " + "; ".join(failed))

@@ -1,0 +1,39 @@
+"""Fixtures of all tests: a cheap hasher, no sockets but to this machine, photos and static files in a temporary folder."""
+
+import os
+import socket
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+LOCAL = {"127.0.0.1", "::1", "localhost"}
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _only_local_sockets() -> Iterator[None]:
+    """Refuse a connection to any other machine: a test that needs one is wrong."""
+    real = socket.socket.connect
+
+    def connect(self: socket.socket, address: Any) -> None:
+        if isinstance(address, tuple) and address[0] not in LOCAL:
+            raise RuntimeError(f"a test tried to reach {address[0]}")
+        real(self, address)
+
+    socket.socket.connect = connect  # type: ignore[method-assign]
+    yield
+    socket.socket.connect = real  # type: ignore[method-assign]
+
+
+@pytest.fixture(autouse=True)
+def _cheap_and_apart(settings: Any, tmp_path: Path) -> None:
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.MEDIA_ROOT = tmp_path / "photos"
+
+
+def skip_or_fail(reason: str) -> None:
+    """Skip where something is missing on a developer's machine; in CI the same is a failure."""
+    if os.environ.get("CI"):
+        pytest.fail(reason)
+    pytest.skip(reason)
