@@ -1,0 +1,36 @@
+"""The yard's door to the drying core: rows in, rows and plain figures out. Import from here, not from its parts."""
+
+from yard.outlook.book import book_species, green_pct, start_moisture_pct, wood
+from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, place_emc
+from yard.outlook.corrections import Corrected, correct, oven_dry_mass_g, sections_moisture_pct
+from yard.outlook.forecasts import Daily, daily_moisture, forget, refresh, refresh_missing
+from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
+from yard.outlook.watches import watches
+
+__all__ = [
+    "Corrected",
+    "Daily",
+    "DrySize",
+    "PlaceAir",
+    "Preset",
+    "TallyFigures",
+    "book_species",
+    "climate",
+    "climate_presets",
+    "correct",
+    "daily_moisture",
+    "dry_size",
+    "forget",
+    "green_pct",
+    "oven_dry_mass_g",
+    "parse_widths",
+    "place_emc",
+    "refresh",
+    "refresh_missing",
+    "sections_moisture_pct",
+    "spread_lines",
+    "start_moisture_pct",
+    "tally_figures",
+    "watches",
+    "wood",
+]

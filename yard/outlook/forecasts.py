@@ -1,0 +1,164 @@
+"""Stacks' forecasts: rows to the model's input, its answer to Outlook rows."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from django.db import transaction
+from django.db.models import Prefetch
+from django.utils import timezone
+from numpy.typing import NDArray
+
+from yard.models import Outlook, Place, Reading, Species, Stack, Stay
+from yard.outlook.book import start_moisture_pct, wood
+from yard.outlook.climates import climate
+
+if TYPE_CHECKING:
+    from drying.forecast import Forecast, ReadingInput, StackInput
+    from drying.forecast import Stay as ModelStay
+
+_SAVED = [field.name for field in Outlook._meta.concrete_fields if not field.primary_key]
+
+
+@dataclass(frozen=True, slots=True)
+class Daily:
+    """Moisture (%) of one stack on each of a run of days."""
+
+    p10_pct: NDArray[np.float64]
+    p50_pct: NDArray[np.float64]
+    p90_pct: NDArray[np.float64]
+
+
+def refresh(stacks: Iterable[Stack]) -> None:
+    """Forecast these stacks in one batch and keep the answers.
+
+    Only drying stacks that stand in a place with a climate get one; a stack in a kiln or dried in one keeps its last.
+    """
+    wanted = [stack.pk for stack in stacks]
+    rows = list(_with_history(Stack.objects.drying().filter(pk__in=wanted)))
+    _save({stack: given for stack in rows if (given := _input(stack)) is not None})
+
+
+def refresh_missing(most: int = 500) -> None:
+    """Forecast the drying stacks that have no outlook, `most` of them at once. Two queries when there is none to do."""
+    missing = Stack.objects.drying().filter(outlook=None).exclude(place__temperatures_c=[])
+    refresh(missing.only("pk").order_by("pk")[:most])
+
+
+def forget(*, place: Place | None = None, species: Species | None = None) -> None:
+    """Drop the forecasts that a changed place or species has made stale; `refresh_missing` makes them anew."""
+    if place is not None:
+        Outlook.objects.filter(stack__in=Stack.objects.drying().filter(stays__place=place)).delete()
+    if species is not None:
+        Outlook.objects.filter(stack__in=Stack.objects.drying().filter(species=species)).delete()
+
+
+def daily_moisture(stacks: Sequence[Stack], first_day: date, days: int) -> dict[str, Daily]:
+    """Moisture by the kept forecasts on `days` days from `first_day`, by stack code. Stacks without one are left out.
+
+    Nothing is computed but the interpolation of the kept curves, their ends held.
+    """
+    wanted = np.arange(days) + first_day.toordinal()
+    return {stack.code: _daily(stack.outlook.curve, wanted) for stack in stacks if hasattr(stack, "outlook")}
+
+
+def _daily(curve: dict[str, list[float]], days: NDArray[np.int_]) -> Daily:
+    return Daily(*(np.interp(days, curve["day"], curve[name]) for name in ("p10", "p50", "p90")))
+
+
+def _with_history(stacks: Any) -> Any:
+    readings = Reading.objects.valid().order_by("taken_at", "pk")
+    stays = Stay.objects.select_related("place").order_by("since", "pk")
+    related = Prefetch("readings", readings, to_attr="valid_readings"), Prefetch("stays", stays, to_attr="all_stays")
+    return stacks.select_related("species", "place").prefetch_related(*related)
+
+
+def _input(stack: Any) -> "StackInput | None":
+    """The stack as the model takes it; None when no place it stood in has a climate."""
+    from drying.forecast import StackInput
+
+    stays = _stays(stack)
+    if not stays:
+        return None
+    moisture_pct, log_sd = start_moisture_pct(stack)
+    return StackInput(
+        key=stack.code,
+        wood=wood(stack.species),
+        thickness_mm=stack.thickness_mm,
+        start=stack.cut_on,
+        initial_moisture_pct=moisture_pct,
+        initial_log_sd=log_sd,
+        stays=stays,
+        readings=tuple(_reading(row) for row in _usable(stack)),
+        target_pct=stack.kiln_entry_pct,
+    )
+
+
+def _usable(stack: Any) -> list[Reading]:
+    return [row for row in stack.valid_readings if _day(row.taken_at) >= stack.cut_on]
+
+
+def _stays(stack: Any) -> tuple["ModelStay", ...]:
+    """Where it stood, the first from its start on. A visit to a kiln that did not dry it counts to the stay before."""
+    from drying.climate import Exposure
+    from drying.forecast import Stay as ModelStay
+
+    found: list[ModelStay] = []
+    for row in stack.all_stays:
+        air = climate(row.place)
+        if air is None:
+            continue
+        start = max(_day(row.since), stack.cut_on) if found else stack.cut_on
+        if found and found[-1].start == start:
+            found.pop()
+        found.append(ModelStay(start, air, Exposure(row.place.kind)))
+    return tuple(found)
+
+
+def _reading(row: Reading) -> "ReadingInput":
+    from drying.forecast import Method as ModelMethod
+    from drying.forecast import ReadingInput
+
+    return ReadingInput(_day(row.taken_at), ModelMethod(row.method), row.moisture_pct, max(row.count, 1))
+
+
+def _save(inputs: dict[Any, "StackInput"]) -> None:
+    if not inputs:
+        return
+    from drying.forecast import forecast
+
+    answers = forecast(list(inputs.values()))
+    rows = [_row(stack, answer) for stack, answer in zip(inputs, answers, strict=True)]
+    with transaction.atomic():
+        Outlook.objects.bulk_create(rows, update_conflicts=True, unique_fields=["stack"], update_fields=_SAVED)
+
+
+def _row(stack: Any, answer: "Forecast") -> Outlook:
+    readings = _usable(stack)
+    return Outlook(
+        stack=stack,
+        as_of=answer.as_of,
+        ready_p10=answer.p10,
+        ready_p50=answer.p50,
+        ready_p90=answer.p90,
+        never=bool(answer.never),
+        reachable_pct=float(answer.reachable_pct),
+        curve=_curve(answer),
+        chance=[[int(day), round(float(part), 4)] for day, part in answer.probability],
+        unexpected=[readings[index].pk for index in answer.unexpected],
+        rate_log_mean=float(answer.rate_log_mean),
+        rate_log_sd=float(answer.rate_log_sd),
+        loss_pct_per_day=float(answer.loss_pct_per_day),
+    )
+
+
+def _curve(answer: "Forecast") -> dict[str, list[Any]]:
+    bands = {"p10": answer.curve_p10_pct, "p50": answer.curve_p50_pct, "p90": answer.curve_p90_pct}
+    rounded = {name: [round(float(value), 2) for value in values] for name, values in bands.items()}
+    return {"day": [int(day) for day in answer.curve_days], **rounded}
+
+
+def _day(moment: Any) -> date:
+    return timezone.localtime(moment).date()

@@ -1,0 +1,98 @@
+"""A tally in figures: volume, layers, mass, water, and the size when dry."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drying import wood as relations
+from yard.models import Species, Stack
+from yard.outlook.book import UNKNOWN_GREEN_PCT, green_pct
+
+STACK_WIDTH_MM = 1200.0  # of a stack whose pack was not measured: common practice, no source
+Lines = Sequence[tuple[int, int, int]]
+"""Of boards: length in mm, width in mm, count."""
+
+
+@dataclass(frozen=True, slots=True)
+class TallyFigures:
+    """Green volume, board feet, boards, layers of a stack of that width, mass at a moisture, water to lose from it."""
+
+    volume_m3: float
+    board_feet: float
+    boards: int
+    layers: int
+    height_mm: float
+    moisture_pct: float
+    mass_kg: float
+    water_kg: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class DrySize:
+    """Thickness at a moisture: flat-sawn boards shrink radially, quarter-sawn ones tangentially (and so more)."""
+
+    moisture_pct: float
+    flat_sawn_mm: float
+    quarter_sawn_mm: float
+
+
+def tally_figures(
+    species: Species,
+    thickness_mm: float,
+    wood_part: str,
+    lines: Lines,
+    sticker_mm: float,
+    moisture_pct: float | None = None,
+    *,
+    to_pct: float | None = None,
+    stack_width_mm: float | None = None,
+    stack_length_mm: float | None = None,
+) -> TallyFigures:
+    """What boards of this tally make. Without `moisture_pct` they are taken as green, as the species gives it.
+
+    `water_kg` is what leaves between that and `to_pct`; None without it. Without a stack's size: 1.2 m wide, as long as
+    its longest board.
+    """
+    from drying import tally
+
+    rows = [tally.Line(length_mm, width_mm, count) for length_mm, width_mm, count in lines]
+    volume_m3 = float(tally.volume_m3(rows, thickness_mm))
+    now = moisture_pct if moisture_pct is not None else (green_pct(species, wood_part) or UNKNOWN_GREEN_PCT)
+    longest = stack_length_mm or max((row.length_mm for row in rows), default=0)
+    layers = int(tally.layer_count(rows, stack_width_mm or STACK_WIDTH_MM, longest)) if rows else 0
+    density = species.basic_density_kg_m3
+    water = None if to_pct is None else float(relations.water_kg(volume_m3, density, now, to_pct))
+    return TallyFigures(
+        volume_m3=volume_m3,
+        board_feet=float(tally.board_feet(volume_m3)),
+        boards=sum(row.count for row in rows),
+        layers=layers,
+        height_mm=layers * (thickness_mm + sticker_mm) - sticker_mm if layers else 0.0,
+        moisture_pct=now,
+        mass_kg=float(relations.mass_kg(volume_m3, density, now)),
+        water_kg=water,
+    )
+
+
+def dry_size(stack: Stack) -> DrySize | None:
+    """The boards' thickness at the stack's target moisture; None where the species gives no shrinkage."""
+    radial, tangential = stack.species.shrinkage_radial_pct, stack.species.shrinkage_tangential_pct
+    if radial is None or tangential is None:
+        return None
+    at = stack.target_pct
+    flat, quarter = (float(relations.shrunk_mm(stack.thickness_mm, total, at)) for total in (radial, tangential))
+    return DrySize(at, flat, quarter)
+
+
+def parse_widths(text: str) -> list[tuple[float, int]]:
+    """Random widths as typed ("150 160 2x175") to (width in mm, count); ValueError names the word that is none."""
+    from drying import tally
+
+    return list(tally.parse_widths(text))
+
+
+def spread_lines(count: int, shortest_mm: int, longest_mm: int, mean_width_mm: int) -> list[tuple[int, int, int]]:
+    """About so many boards between two lengths, as tally lines (length, width, count)."""
+    from drying import tally
+
+    lines = tally.spread_lines(count, shortest_mm, longest_mm, mean_width_mm)
+    return [(round(line.length_mm), round(line.width_mm), line.count) for line in lines]
