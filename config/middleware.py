@@ -4,17 +4,19 @@ from collections.abc import Callable
 from http import HTTPStatus
 from urllib.parse import urlencode, urlsplit
 
+from django.conf import settings
 from django.contrib.auth import REDIRECT_FIELD_NAME
 from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import resolve_url
-from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils.cache import patch_vary_headers
 
 VARY = ("HX-Request", "HX-Target")
 # A status in the range 300 to 399 never reaches htmx: the browser follows it on its own and swaps a whole page in.
 REDIRECTS = range(300, 400)
+# Only what htmx swaps in can carry a message; elsewhere it waits for the next page.
+SWAPPED = frozenset({HTTPStatus.OK, HTTPStatus.CREATED, HTTPStatus.UNPROCESSABLE_ENTITY})
 
 
 class HtmxMiddleware:
@@ -60,7 +62,8 @@ def back_to_the_page(request: HttpRequest, location: str) -> str:
 
 def append_messages(request: HttpRequest, response: HttpResponse) -> None:
     """Add what waits to be said to the page's messages (an out-of-band swap), unless the fragment has them itself."""
-    if response.streaming or b'id="messages"' in response.content:
+    swapped = response.status_code in SWAPPED and not response.streaming
+    if not swapped or b'id="messages"' in response.content:
         return
     messages = get_messages(request)
     if len(messages):
