@@ -5,7 +5,7 @@ A figure that is not at hand is None, and its source says so.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
@@ -52,7 +52,7 @@ class Species:
     schedule_50mm: str | None
     meter_key: str | None
     note: str
-    sources: Mapping[str, Source]
+    sources: dict[str, Source] = field(hash=False, repr=False)
 
 
 def green_pct(species: Species, part: Part = "mixed") -> float | None:
@@ -91,7 +91,7 @@ def _load() -> dict[str, Species]:
             **{name: row[name] for name in identity},  # type: ignore[arg-type]
             **figures[row["key"]],  # type: ignore[arg-type]
             meter_key=row["meter_key"] or None,
-            sources=MappingProxyType(sources[row["key"]]),
+            sources=sources[row["key"]],
         )
         for row in rows("species")
     }

@@ -72,19 +72,46 @@ def fibre_saturation_pct(temperature_c: ArrayLike) -> FloatArray:
     return 30 - 0.1 * (within("temperature", temperature_c, 0, 100, "°C") - 20)
 
 
-def _left_share(total_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+def _left_share(total_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike, start_pct: ArrayLike) -> FloatArray:
     """Share of the green size left at this moisture content (WH eq. 4-7)."""
     total = within("total shrinkage", total_shrinkage_pct, 0, 30, "%")
-    dried = np.clip(SHRINKAGE_START_PCT - _moisture(moisture_pct), 0, None) / SHRINKAGE_START_PCT
-    return 1 - total / 100 * dried
+    start = within("moisture content where shrinkage starts", start_pct, 20, 40, "%")
+    return 1 - total / 100 * np.clip(start - _moisture(moisture_pct), 0, None) / start
 
 
-def shrunk_mm(green_mm: ArrayLike, total_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+def shrunk_mm(
+    green_mm: ArrayLike,
+    total_shrinkage_pct: ArrayLike,
+    moisture_pct: ArrayLike,
+    *,
+    start_pct: ArrayLike = SHRINKAGE_START_PCT,
+) -> FloatArray:
     """Size, mm, of what was `green_mm` green, dried to this moisture content: S_M = S0 (30 - M)/30 (WH eq. 4-7).
 
-    `total_shrinkage_pct` is green to oven-dry (0..30), radial, tangential or between; no change above 30 %.
+    `total_shrinkage_pct` is green to oven-dry (0..30), radial, tangential or between; no change above `start_pct`, the
+    moisture content where shrinkage starts (20..40).
     """
-    return within("green size", green_mm, 0, 100_000, "mm") * _left_share(total_shrinkage_pct, moisture_pct)
+    return within("green size", green_mm, 0, 100_000, "mm") * _left_share(total_shrinkage_pct, moisture_pct, start_pct)
+
+
+def change_coefficient(total_shrinkage_pct: ArrayLike) -> FloatArray:
+    """Change of size per point of MC, as a share of the size at 10 %: C = (S/3000)/(1 - 20 S/3000), S total shrinkage.
+
+    The relation gives back the coefficients printed in WH table 13-5 (checked in the tests).
+    """
+    slope = within("total shrinkage", total_shrinkage_pct, 0, 30, "%") / 100 / SHRINKAGE_START_PCT
+    return slope / (1 - 20 * slope)
+
+
+def moved_mm(size_mm: ArrayLike, coefficient: ArrayLike, from_pct: ArrayLike, to_pct: ArrayLike) -> FloatArray:
+    """How much wider, mm (negative: narrower), dried wood gets between two moisture contents: D C (M1 - M0) (WH ch. 13).
+
+    `coefficient` is the share per point of MC, 0..0.01; both moisture contents 5..20 % (WH vouches for 6 to 14).
+    """
+    share = within("dimensional change coefficient", coefficient, 0, 0.01, "per %")
+    before = within("moisture content before", from_pct, 5, 20, "%")
+    change = within("moisture content after", to_pct, 5, 20, "%") - before
+    return within("size", size_mm, 0, 100_000, "mm") * share * change
 
 
 def sawing_size_mm(
@@ -93,6 +120,8 @@ def sawing_size_mm(
     moisture_pct: ArrayLike,
     planing_each_side_mm: ArrayLike = 0.0,
     saw_deviation_mm: ArrayLike = 0.0,
+    *,
+    start_pct: ArrayLike = SHRINKAGE_START_PCT,
 ) -> FloatArray:
     """Green sawing size, mm, for a finished size at this moisture content: the inverse of `shrunk_mm`.
 
@@ -102,7 +131,7 @@ def sawing_size_mm(
     finished = within("finished size", finished_mm, 0, 100_000, "mm")
     planing = within("planing allowance each side", planing_each_side_mm, 0, 100, "mm")
     deviation = within("saw deviation", saw_deviation_mm, 0, 100, "mm")
-    return (finished + 2 * planing) / _left_share(total_shrinkage_pct, moisture_pct) + deviation
+    return (finished + 2 * planing) / _left_share(total_shrinkage_pct, moisture_pct, start_pct) + deviation
 
 
 def mass_kg(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
@@ -119,6 +148,14 @@ def water_kg(
     """Water, kg, that leaves between two moisture contents; negative where the wood takes water up."""
     change = _moisture(from_pct, "moisture content before") - _moisture(to_pct, "moisture content after")
     return _dry_mass(volume_green_m3, basic_density_kg_m3) * change / 100
+
+
+def density_kg_m3(
+    basic_density_kg_m3: ArrayLike, volumetric_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike
+) -> FloatArray:
+    """Density, kg/m3, of moist wood in its volume at that moisture content: G_b (1 + M/100)/(1 - S_M/100) (WH eq. 4-9)."""
+    left = _left_share(volumetric_shrinkage_pct, moisture_pct, SHRINKAGE_START_PCT)
+    return _dry_mass(1.0, basic_density_kg_m3) * (1 + _moisture(moisture_pct) / 100) / left
 
 
 def _dry_mass(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike) -> FloatArray:
