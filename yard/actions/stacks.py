@@ -1,0 +1,262 @@
+"""Stacks: made, corrected, moved, split, joined, used. What was done stays in the history.
+
+Details kept with each event: stacked (boards, volume_m3); moved (was, to: names of places, maybe kiln_dried_on);
+corrected (changes: field -> [old, new], tally: [old lines, new lines]); split (into or out_of, boards, volume_m3);
+joined (into or out_of, boards, volume_m3); used, set_aside (for_what); released (for_what); retagged (old, new).
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, time
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from yard import outlook
+from yard.actions.tags import take_blank
+from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
+
+Lines = Sequence[tuple[int, int, int]]
+"""Tally lines as (length_mm, width_mm, count)."""
+
+
+@transaction.atomic
+def make_stack(*, tag: Tag | None, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
+    """Save a new stack under a blank tag (a fresh one for None). Raises ValidationError when the tag isn't blank.
+
+    Its first stay begins when it was sawn, so that wood tagged late has its past.
+    """
+    tag = take_blank(code=tag.code if tag else None, by=by)
+    stack.code, stack.made_by = tag.code, by
+    stack.save()
+    _write_tally(stack, lines)
+    tag.stack = stack
+    tag.save(update_fields=["stack"])
+    sawn_at = datetime.combine(stack.cut_on, time(12), tzinfo=UTC)
+    Stay.objects.create(stack=stack, place=stack.place, since=min(sawn_at, at))
+    log([stack], Event.Kind.STACKED, at=at, by=by, **_quantity(lines, stack.thickness_mm))
+    _refresh([stack])
+    return stack
+
+
+@transaction.atomic
+def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None, by: Any, at: datetime) -> Stack:
+    """Put wrong particulars right: `changes` by field, `lines` as the whole new tally (None leaves it)."""
+    details: dict[str, Any] = {}
+    wrong = {name: new for name, new in changes.items() if getattr(stack, name) != new}
+    if wrong:
+        details["changes"] = {name: [str(getattr(stack, name)), str(new)] for name, new in wrong.items()}
+        for name, new in wrong.items():
+            setattr(stack, name, new)
+        stack.save(update_fields=list(wrong))
+    old = tally(stack)
+    if lines is not None and Counter(_summed(lines)) != Counter(_summed(old)):
+        details["tally"] = [old, list(lines)]
+        stack.lines.all().delete()
+        _write_tally(stack, lines)
+    if details:
+        log([stack], Event.Kind.CORRECTED, at=at, by=by, **details)
+        _refresh([stack])
+    return stack
+
+
+@transaction.atomic
+def move(*, stacks: Iterable[Stack], place: Place, by: Any, at: datetime) -> None:
+    """Stand stacks in another place from `at` on; those that stand there already are left alone."""
+    moved = [stack for stack in stacks if stack.place_id != place.pk]
+    for stack in moved:
+        log([stack], Event.Kind.MOVED, at=at, by=by, was=stack.place.name, to=place.name)
+        stack.place = place
+        stack.save(update_fields=["place"])
+    Stay.objects.bulk_create(Stay(stack=stack, place=place, since=at) for stack in moved)
+    _refresh(moved)
+
+
+@transaction.atomic
+def mark_kiln_dried(*, stacks: Iterable[Stack], on: date, by: Any, at: datetime) -> None:
+    """Say that stacks came out of the kiln dry; they are stock now, and no longer forecast."""
+    stacks = list(stacks)
+    for stack in stacks:
+        stack.kiln_dried_on = on
+        stack.save(update_fields=["kiln_dried_on"])
+    log(stacks, Event.Kind.CORRECTED, at=at, by=by, kiln_dried_on=on.isoformat())
+    _refresh(stacks)
+
+
+@transaction.atomic
+def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
+    """Take boards off a stack into a new one with a fresh tag.
+
+    The new stack has the old one's place, stays and valid readings, so that its forecast goes on. Raises
+    ValidationError when a line is not in the tally, or when nothing would be taken or left.
+    """
+    _lock([stack])
+    left = _taken_off(tally(stack), lines)
+    part = _copy(stack, by)
+    _write_tally(part, lines)
+    stack.lines.all().delete()
+    _write_tally(stack, left)
+    quantity = _quantity(lines, stack.thickness_mm)
+    log([stack], Event.Kind.SPLIT, at=at, by=by, into=part.code, **quantity)
+    log([part], Event.Kind.SPLIT, at=at, by=by, out_of=stack.code, **quantity)
+    _refresh([stack, part])
+    return part
+
+
+@transaction.atomic
+def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
+    """Lay a stack's boards on another, which goes on under its own tag. Raises ValidationError that says why not."""
+    _lock([stack, into])
+    reason = why_not_join(stack, into)
+    if reason:
+        raise ValidationError(reason)
+    lines = tally(stack)
+    both = _summed([*tally(into), *lines])
+    into.lines.all().delete()
+    _write_tally(into, both)
+    stack.boards.update(stack=into)
+    stack.joined_into = into
+    stack.save(update_fields=["joined_into"])
+    quantity = _quantity(lines, stack.thickness_mm)
+    log([stack], Event.Kind.JOINED, at=at, by=by, into=into.code, **quantity)
+    log([into], Event.Kind.JOINED, at=at, by=by, out_of=stack.code, **quantity)
+    _refresh([into])
+    return into
+
+
+def why_not_join(stack: Stack, into: Stack) -> str:
+    """Why these two can't become one stack, as a sentence; empty when they can."""
+    if stack.pk == into.pk:
+        return _("That is the tag of this same stack.")
+    if not into.is_standing or not stack.is_standing:
+        return _("One of the two is no longer in the yard.")
+    if stack.species_id != into.species_id:
+        names = {"one": stack.species, "other": into.species}
+        return _("A stack is of one species: this is %(one)s, the other %(other)s.") % names
+    if stack.thickness_mm != into.thickness_mm:
+        sizes = {"one": f"{stack.thickness_mm:g}", "other": f"{into.thickness_mm:g}"}
+        return _("A stack is of one thickness: this is %(one)s mm, the other %(other)s mm.") % sizes
+    if (stack.kiln_dried_on is None) != (into.kiln_dried_on is None):
+        return _("One of the two is kiln-dried and the other is not; together they would spoil the dry one.")
+    for each in (stack, into):
+        if each.set_aside_for:
+            return _("%(code)s is set aside for %(what)s.") % {"code": each.code, "what": each.set_aside_for}
+    return ""
+
+
+@transaction.atomic
+def use(*, stack: Stack, for_what: str, by: Any, at: datetime) -> None:
+    """The stack is used up, sold or gone; its history stays. Raises ValidationError when it was gone already."""
+    _lock([stack])
+    if not stack.is_standing:
+        raise ValidationError(_("This stack is no longer in the yard."))
+    stack.used_at, stack.used_for = at, for_what
+    stack.save(update_fields=["used_at", "used_for"])
+    log([stack], Event.Kind.USED, at=at, by=by, for_what=for_what)
+
+
+@transaction.atomic
+def put_back(*, stack: Stack, by: Any, at: datetime) -> None:
+    """The stack was marked used by mistake."""
+    changes = {"used_for": [stack.used_for, ""]}
+    stack.used_at, stack.used_for = None, ""
+    stack.save(update_fields=["used_at", "used_for"])
+    log([stack], Event.Kind.CORRECTED, at=at, by=by, changes=changes)
+    _refresh([stack])
+
+
+@transaction.atomic
+def set_aside(*, stacks: Iterable[Stack], for_what: str, by: Any, at: datetime) -> None:
+    """Keep stacks for something (a charge, a person), in words; plans leave them alone."""
+    stacks = list(stacks)
+    _set_aside(stacks, for_what)
+    log(stacks, Event.Kind.SET_ASIDE, at=at, by=by, for_what=for_what)
+
+
+@transaction.atomic
+def release(*, stacks: Iterable[Stack], by: Any, at: datetime) -> None:
+    """Stacks are free again."""
+    stacks = list(stacks)
+    for stack in stacks:
+        log([stack], Event.Kind.RELEASED, at=at, by=by, for_what=stack.set_aside_for)
+    _set_aside(stacks, "")
+
+
+def tally(stack: Stack) -> list[tuple[int, int, int]]:
+    """The stack's lines as they are now, read afresh."""
+    return list(stack.lines.all().values_list("length_mm", "width_mm", "count"))
+
+
+def _lock(stacks: Iterable[Stack]) -> None:
+    """Read stacks afresh and keep others from changing them until the transaction ends."""
+    fresh = Stack.objects.select_for_update().in_bulk([stack.pk for stack in stacks])
+    for stack in stacks:
+        stack.used_at, stack.joined_into_id = fresh[stack.pk].used_at, fresh[stack.pk].joined_into_id
+
+
+def _set_aside(stacks: Iterable[Stack], for_what: str) -> None:
+    for stack in stacks:
+        stack.set_aside_for = for_what
+        stack.save(update_fields=["set_aside_for"])
+
+
+def _copy(stack: Stack, by: Any) -> Stack:
+    """A stack of the same wood with a fresh tag and the same past, without boards."""
+    tag = take_blank(code=None, by=by)
+    names = [f.attname for f in Stack._meta.concrete_fields if f.name not in ("id", "code", "made_at", "made_by")]
+    part = Stack(**{name: getattr(stack, name) for name in names})
+    part.code, part.made_by, part.split_from, part.set_aside_for = tag.code, by, stack, ""
+    part.save()
+    tag.stack = part
+    tag.save(update_fields=["stack"])
+    Stay.objects.bulk_create(Stay(stack=part, place_id=stay.place_id, since=stay.since) for stay in stack.stays.all())
+    readings = list(stack.readings.filter(voided_at=None, board=None))
+    for reading in readings:
+        reading.pk, reading.stack = None, part
+    Reading.objects.bulk_create(readings)
+    return part
+
+
+def _write_tally(stack: Stack, lines: Lines) -> None:
+    new = [TallyLine(stack=stack, length_mm=a, width_mm=b, count=count) for a, b, count in _summed(lines) if count]
+    TallyLine.objects.bulk_create(new)
+    # lines that were prefetched would go on being shown
+    getattr(stack, "_prefetched_objects_cache", {}).pop("lines", None)
+
+
+def _summed(lines: Lines) -> list[tuple[int, int, int]]:
+    """Lines of equal boards put together, in the order in which they first came."""
+    counts: Counter[tuple[int, int]] = Counter()
+    for length_mm, width_mm, count in lines:
+        counts[length_mm, width_mm] += count
+    return [(*size, count) for size, count in counts.items()]
+
+
+def _taken_off(lines: Lines, taken: Lines) -> list[tuple[int, int, int]]:
+    """What is left of `lines`. Raises ValidationError unless `taken` is part of them and leaves something."""
+    left = {line[:2]: line[2] for line in _summed(lines)}
+    for length_mm, width_mm, count in taken:
+        size = (length_mm, width_mm)
+        if count > left.get(size, 0):
+            shown = {"length": length_mm, "width": width_mm, "count": left.get(size, 0)}
+            raise ValidationError(_("Of %(length)d × %(width)d mm there are only %(count)d boards.") % shown)
+        left[size] -= count
+    if not any(count for *_size, count in taken):
+        raise ValidationError(_("Say how many boards go to the new stack."))
+    remaining = [(*size, count) for size, count in left.items() if count]
+    if not remaining:
+        raise ValidationError(_("That is the whole stack; leave some boards, or move the stack instead."))
+    return remaining
+
+
+def _quantity(lines: Lines, thickness_mm: float) -> dict[str, float]:
+    area_m2 = sum(length_mm * width_mm * count for length_mm, width_mm, count in lines) / 1e6
+    return {"boards": sum(line[2] for line in lines), "volume_m3": round(area_m2 * thickness_mm / 1000, 4)}
+
+
+def _refresh(stacks: Sequence[Stack]) -> None:
+    """Forecast anew once all is written, so that the database's write lock isn't held for it."""
+    if stacks:
+        transaction.on_commit(lambda: outlook.refresh(list(stacks)))
