@@ -52,9 +52,7 @@ def make_yard(forms: dict[str, Any]) -> Any:
     mill.pk = 1
     mill.save()
     forms["place_form"].save()
-    save_kiln(
-        kiln=forms["kiln_form"].save(commit=False), name=forms["kiln_form"].cleaned_data["name"], by=owner
-    )
+    save_kiln(kiln=forms["kiln_form"].save(commit=False), name=forms["kiln_form"].cleaned_data["name"], by=owner)
     return owner
 
 
@@ -63,7 +61,8 @@ def welcome(request: HttpRequest) -> HttpResponse:
     if get_user_model().objects.exists():
         return redirect("login")
     forms = welcome_forms(request)
-    if request.method == "POST" and all([form.is_valid() for form in forms.values()]):
+    valid = [form.is_valid() for form in forms.values()]  # each one, so that all errors show at once
+    if request.method == "POST" and all(valid):
         login(request, make_yard(forms), backend="django.contrib.auth.backends.ModelBackend")
         return redirect("tags")
     status = 422 if any(form.errors for form in forms.values()) else 200

@@ -1,0 +1,175 @@
+"""A charge's way: accepted from a proposal, loaded stack by stack, started, unloaded, or called off.
+
+Each refusal is a ValidationError whose words say what is the matter and what to do.
+"""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from kilnruns.models import Charge, ChargeStack, Proposal, ProposalStack
+from yard.actions import stacks as yard
+from yard.models import Place, Stack
+
+COPIED = (
+    "kiln",
+    "start_on",
+    "days",
+    "days_low",
+    "days_high",
+    "target_pct",
+    "volume_m3",
+    "fill",
+    "fill_bound",
+    "of_attainable",
+    "energy_kwh",
+    "water_kg",
+    "cost",
+    "layout",
+)
+
+
+@transaction.atomic
+def accept(*, proposal: Proposal, by: Any, at: datetime) -> Charge:
+    """Make a proposal a charge: parts are split off, its stacks are set aside, and later plans leave them alone."""
+    proposal = Proposal.objects.select_for_update().select_related("kiln__place").get(pk=proposal.pk)
+    shares = list(proposal.shares.select_related("stack", "stack__species", "stack__place"))
+    _refuse_stale(proposal, shares)
+    _refuse_overlap(proposal)
+    charge = Charge(proposal=proposal, made_by=by, **{name: getattr(proposal, name) for name in COPIED})
+    stacks = {share.stack.code: _whole(share, by, at) for share in shares}
+    charge.layout = _renamed(proposal.layout, {old: stack.code for old, stack in stacks.items()})
+    charge.save()
+    ChargeStack.objects.bulk_create(
+        ChargeStack(charge=charge, stack=stacks[share.stack.code], volume_m3=share.volume_m3) for share in shares
+    )
+    words = _("%(kiln)s, %(day)s") % {"kiln": charge.kiln, "day": date_format(charge.start_on, "j F")}
+    yard.set_aside(stacks=list(stacks.values()), for_what=words, by=by, at=at)
+    return charge
+
+
+def _refuse_stale(proposal: Proposal, shares: list[ProposalStack]) -> None:
+    """A plan is of its moment: refuse what has been accepted, used, set aside or re-tallied since."""
+    if Charge.objects.filter(proposal=proposal).exists():
+        raise ValidationError(_("This proposal has been accepted already."))
+    for share in shares:
+        stack = share.stack
+        if not stack.is_standing:
+            raise ValidationError(_("%(code)s is no longer in the yard. Make a new plan.") % {"code": stack.code})
+        if stack.set_aside_for:
+            words = {"code": stack.code, "what": stack.set_aside_for}
+            raise ValidationError(_("%(code)s is set aside for %(what)s. Make a new plan.") % words)
+        if _boards(yard.tally(stack)) < _boards(share.pieces):
+            words = {"code": stack.code}
+            raise ValidationError(_("The tally of %(code)s has changed since. Make a new plan.") % words)
+
+
+def _refuse_overlap(proposal: Proposal) -> None:
+    for other in proposal.kiln.charges.ahead():
+        if other.start_on < proposal.start_on + timedelta(days=proposal.days) and (proposal.start_on < other.ends_on):
+            words = {"kiln": proposal.kiln, "from": date_format(other.start_on), "to": date_format(other.ends_on)}
+            raise ValidationError(_("%(kiln)s is taken from %(from)s to %(to)s. Make a new plan.") % words)
+
+
+def _boards(lines: Any) -> int:
+    return sum(line[2] for line in lines)
+
+
+def _whole(share: ProposalStack, by: Any, at: datetime) -> Stack:
+    """The stack that goes in: itself, or the part split off it, with a tag of its own."""
+    if _boards(share.pieces) == _boards(yard.tally(share.stack)):
+        return share.stack
+    return yard.split(stack=share.stack, lines=[tuple(piece) for piece in share.pieces], by=by, at=at)
+
+
+def _renamed(layout: dict[str, Any], codes: dict[str, str]) -> dict[str, Any]:
+    placed = [{**row, "stack": codes.get(row["stack"], row["stack"])} for row in layout["placed"]]
+    return {**layout, "placed": placed}
+
+
+@transaction.atomic
+def load(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> ChargeStack:
+    """Check a stack in: it now stands in the kiln. Raises when it is not of this charge or the kiln is not empty."""
+    item = charge.stacks.select_for_update().filter(stack=stack).select_related("stack__place").first()
+    if item is None:
+        raise ValidationError(_("%(code)s is not in this charge. Leave it out.") % {"code": stack.code})
+    if charge.unloaded_at or charge.called_off_at:
+        raise ValidationError(_("This charge is closed."))
+    if item.loaded_at:
+        raise ValidationError(_("%(code)s is checked in already.") % {"code": stack.code})
+    _refuse_full_kiln(charge)
+    item.loaded_at, item.loaded_by = at, by
+    item.save(update_fields=["loaded_at", "loaded_by"])
+    yard.move(stacks=[item.stack], place=charge.kiln.place, by=by, at=at)
+    return item
+
+
+def _refuse_full_kiln(charge: Charge) -> None:
+    other = charge.kiln.charges.in_kiln().exclude(pk=charge.pk).first()
+    if other:
+        words = {"kiln": charge.kiln, "day": date_format(other.start_on)}
+        raise ValidationError(_("The charge of %(day)s is still in %(kiln)s. Unload it first.") % words)
+
+
+@transaction.atomic
+def take_back(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> None:
+    """A stack was checked in by mistake: it goes back to where it stood before."""
+    item = charge.stacks.select_for_update().filter(stack=stack, loaded_at__isnull=False).first()
+    if item is None or charge.started_at:
+        raise ValidationError(_("Only a stack that is checked in, before the kiln starts, can be taken back."))
+    before = stack.stays.exclude(place=charge.kiln.place).select_related("place").last()
+    item.loaded_at = item.loaded_by = None
+    item.save(update_fields=["loaded_at", "loaded_by"])
+    if before:
+        yard.move(stacks=[stack], place=before.place, by=by, at=at)
+
+
+@transaction.atomic
+def start(*, charge: Charge, by: Any, at: datetime) -> None:
+    """The door is closed. What was not checked in is released for later plans."""
+    charge = Charge.objects.select_for_update().get(pk=charge.pk)
+    if charge.state != "loading":
+        raise ValidationError(_("Check in at least one stack first."))
+    left = [item for item in charge.stacks.select_related("stack") if not item.loaded_at]
+    yard.release(stacks=[item.stack for item in left], by=by, at=at)
+    charge.stacks.filter(loaded_at=None).delete()
+    charge.started_at = at
+    charge.save(update_fields=["started_at"])
+
+
+@transaction.atomic
+def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime) -> ChargeStack:
+    """Check a stack out, dry, to a place. The last one ends the charge."""
+    item = charge.stacks.select_for_update().filter(stack=stack).select_related("stack__place").first()
+    if item is None or not item.loaded_at:
+        raise ValidationError(_("%(code)s did not go into this charge.") % {"code": stack.code})
+    if item.unloaded_at:
+        raise ValidationError(_("%(code)s is checked out already.") % {"code": stack.code})
+    if not charge.started_at:
+        raise ValidationError(_("This charge has not been started. Take the stack back instead."))
+    item.unloaded_at, item.unloaded_by = at, by
+    item.save(update_fields=["unloaded_at", "unloaded_by"])
+    yard.release(stacks=[item.stack], by=by, at=at)
+    yard.move(stacks=[item.stack], place=place, by=by, at=at)
+    yard.mark_kiln_dried(stacks=[item.stack], on=timezone.localdate(at), by=by, at=at)
+    if not charge.stacks.filter(unloaded_at=None).exists():
+        charge.unloaded_at = at
+        charge.save(update_fields=["unloaded_at"])
+    return item
+
+
+@transaction.atomic
+def call_off(*, charge: Charge, by: Any, at: datetime) -> None:
+    """Give a planned charge up: its stacks are free again."""
+    if charge.state not in ("planned", "called_off"):
+        raise ValidationError(_("Stacks are in the kiln already. Take them back or unload them first."))
+    if charge.called_off_at:
+        return
+    charge.called_off_at = at
+    charge.save(update_fields=["called_off_at"])
+    yard.release(stacks=[item.stack for item in charge.stacks.select_related("stack")], by=by, at=at)

@@ -1,0 +1,46 @@
+"""Checking stacks in and out by their tags."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from yard.models import Place, Stack, Tag
+from yard.models.tagcode import TagCodeError, check
+
+
+class TagForm(forms.Form):
+    """A tag's code, typed or scanned, to its stack."""
+
+    code = forms.CharField(
+        label=_("Tag"),
+        help_text=_("Type the code under the QR, or scan the tag with the phone's camera and come back by its page."),
+        widget=forms.TextInput(attrs={"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}),
+    )
+
+    def clean_code(self) -> Stack:
+        try:
+            code = check(self.cleaned_data["code"])
+        except TagCodeError as error:
+            raise forms.ValidationError(self._hint(error)) from error
+        tag = Tag.objects.found(code)
+        if tag is not None and tag.replaced_by:
+            tag = Tag.objects.found(tag.replaced_by.code)
+        if tag is None or tag.stack is None:
+            raise forms.ValidationError(_("No stack bears this tag."))
+        return tag.stack
+
+    def _hint(self, error: TagCodeError) -> Any:
+        if error.code == "length":
+            return _("A code has ten characters; this has %(count)d.") % {"count": len(error.text)}
+        if error.code == "character":
+            return _("No code has a “%(character)s” in it; look again.") % {"character": error.character}
+        return _("One character is wrong, or two neighbours are swapped; look again.")
+
+
+class UnloadForm(TagForm):
+    """A tag's code and where the dry stack goes."""
+
+    place = forms.ModelChoiceField(
+        label=_("It goes to"), queryset=Place.objects.outdoors(), empty_label=None, widget=forms.RadioSelect
+    )

@@ -1,0 +1,53 @@
+"""Kilns as the core takes them: what they hold, when they are free, how they heat."""
+
+from datetime import date
+
+from drying.heat import Chamber
+from drying.layout import Space
+from drying.offers import KilnOffer
+from kilnruns.models import Kiln
+
+TURNAROUND_DAYS = 1  # to unload, sweep and load again: common practice, no source
+
+
+def space(kiln: Kiln) -> Space:
+    return Space(
+        length_mm=kiln.length_mm,
+        width_mm=kiln.width_mm,
+        height_mm=kiln.height_mm,
+        sticker_mm=kiln.sticker_mm,
+        longest_board_mm=kiln.longest_board_mm,
+    )
+
+
+def chamber(kiln: Kiln) -> Chamber:
+    return Chamber(
+        length_m=kiln.length_mm / 1000,
+        width_m=kiln.width_mm / 1000,
+        height_m=kiln.height_mm / 1000,
+        wall_u_w_m2k=kiln.wall_u_w_m2k,
+        heater_kw=kiln.heater_kw,
+        fan_kw=kiln.fan_kw,
+        max_temperature_c=kiln.max_temperature_c,
+        humidifies=kiln.humidifies,
+        altitude_m=kiln.place.altitude_m,
+    )
+
+
+def taken_days(kiln: Kiln, first_day: date, horizon_days: int) -> tuple[tuple[int, int], ...]:
+    """Days [from, to) from `first_day` on that closures and charges ahead take; needs both prefetched."""
+    spans = [(closure.first_day, (closure.last_day - first_day).days + 1) for closure in kiln.closures.all()]
+    spans += [(charge.start_on, (charge.ends_on - first_day).days) for charge in kiln.charges_ahead]
+    days = [(max((start - first_day).days, 0), min(end, horizon_days)) for start, end in spans]
+    return tuple(sorted((start, end) for start, end in days if end > start))
+
+
+def offer(kiln: Kiln, first_day: date, horizon_days: int) -> KilnOffer:
+    return KilnOffer(
+        code=str(kiln.pk),
+        loading=kiln.loading,
+        space=space(kiln),
+        cost_per_day=kiln.cost_per_day,
+        blocked=taken_days(kiln, first_day, horizon_days),
+        may_split=kiln.may_split,
+    )

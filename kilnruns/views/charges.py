@@ -1,0 +1,68 @@
+"""A charge: its page, its printed sheet, starting it, calling it off."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from kilnruns import advice
+from kilnruns.actions import charges as actions
+from kilnruns.models import Charge, Proposal
+
+
+def found(pk: int) -> Charge:
+    """The charge with all that its pages show, in a fixed number of queries."""
+    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__lines")
+    charges = Charge.objects.select_related("kiln__place").prefetch_related(*related)
+    return get_object_or_404(charges, pk=pk)
+
+
+def charge(request: HttpRequest, pk: int) -> HttpResponse:
+    charge = found(pk)
+    return render(request, "kilnruns/charge.html", {"charge": charge, "course": advice.course(charge)})
+
+
+def charge_sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    charge = found(pk)
+    return render(request, "kilnruns/charge_sheet.html", {"charge": charge, "course": advice.course(charge)})
+
+
+@require_POST
+def proposal_charge(request: HttpRequest, pk: int) -> HttpResponse:
+    """Accept a proposal."""
+    proposal = get_object_or_404(Proposal, pk=pk)
+    try:
+        charge = actions.accept(proposal=proposal, by=request.user, at=timezone.now())
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("proposal", pk=pk)
+    messages.success(request, _("Accepted: its stacks are set aside, and later plans leave them alone."))
+    return redirect(charge)
+
+
+def _tried(request: HttpRequest, pk: int, action: Callable[..., Any], done: str) -> HttpResponse:
+    charge = get_object_or_404(Charge, pk=pk)
+    try:
+        action(charge=charge, by=request.user, at=timezone.now())
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, done)
+    return redirect(charge)
+
+
+@require_POST
+def charge_start(request: HttpRequest, pk: int) -> HttpResponse:
+    request.session.pop("loading", None)
+    return _tried(request, pk, actions.start, _("Started. Weigh the sample boards tomorrow."))
+
+
+@require_POST
+def charge_call_off(request: HttpRequest, pk: int) -> HttpResponse:
+    return _tried(request, pk, actions.call_off, _("Called off. Its stacks are free for the next plan."))

@@ -1,0 +1,91 @@
+"""Loading and unloading by scanning: each tag read moves its stack into or out of the kiln."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from kilnruns.actions import charges as actions
+from kilnruns.forms.loading import TagForm, UnloadForm
+from kilnruns.models import Charge
+from kilnruns.views.charges import found
+
+
+def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
+    """Keep in the session which charge is in hand, so that a scanned stack's page can offer to check it in or out."""
+    request.session["loading"] = {
+        "charge": charge.pk,
+        "url_name": url_name,
+        "codes": [item.stack.code for item in charge.stacks.all()],
+        "name": str(charge.kiln),
+    }
+
+
+def _page(request: HttpRequest, charge: Charge, form: Any, template: str) -> HttpResponse:
+    items = list(charge.stacks.all())
+    context = {
+        "charge": charge,
+        "form": form,
+        "items": items,
+        "loaded": sum(1 for item in items if item.loaded_at),
+        "unloaded": sum(1 for item in items if item.unloaded_at),
+    }
+    return render(request, template, context, status=422 if form.errors else 200)
+
+
+def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
+    charge = found(pk)
+    remember(request, charge, "charge_loading")
+    form = TagForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            item = actions.load(
+                charge=charge, stack=form.cleaned_data["code"], by=request.user, at=timezone.now()
+            )
+        except ValidationError as error:
+            form.add_error("code", error)
+        else:
+            messages.success(request, _("%(code)s is in.") % {"code": item.stack.code})
+            return redirect("charge_loading", pk=pk)
+    return _page(request, charge, form, "kilnruns/charge_loading.html")
+
+
+@require_POST
+def charge_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    charge = found(pk)
+    form = TagForm(request.POST)
+    if not form.is_valid():
+        return _page(request, charge, form, "kilnruns/charge_loading.html")
+    stack = form.cleaned_data["code"]
+    try:
+        actions.take_back(charge=charge, stack=stack, by=request.user, at=timezone.now())
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, _("%(code)s is out again.") % {"code": stack.code})
+    return redirect("charge_loading", pk=pk)
+
+
+def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:
+    charge = found(pk)
+    remember(request, charge, "charge_unloading")
+    initial = {"place": request.session.get("unload_place"), "code": request.GET.get("code", "")}
+    form = UnloadForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        place = form.cleaned_data["place"]
+        request.session["unload_place"] = place.pk
+        stack = form.cleaned_data["code"]
+        try:
+            actions.unload(charge=charge, stack=stack, place=place, by=request.user, at=timezone.now())
+        except ValidationError as error:
+            form.add_error("code", error)
+        else:
+            words = {"code": stack.code, "place": place}
+            messages.success(request, _("%(code)s is out and stands in %(place)s.") % words)
+            return redirect("charge_unloading", pk=pk)
+    return _page(request, charge, form, "kilnruns/charge_unloading.html")
