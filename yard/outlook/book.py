@@ -1,10 +1,10 @@
 """Species: the packaged table as rows, and a row as the core's wood."""
 
-from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
 from drying.diffusion import Wood
+from drying.species import SPECIES
 from yard.models import Species, Stack, WoodPart
 
 UNKNOWN_GREEN_PCT = 80.0  # where neither the stack nor its species says how wet it was: a choice, with a wide spread
@@ -34,16 +34,16 @@ _FIELDS = (
 
 def book_species() -> list[dict[str, Any]]:
     """The packaged species as fields of the Species model, each figure's source under `sources`."""
-    from drying.species import SPECIES
-
     return [_fields(entry) for entry in SPECIES.values()]
 
 
 def _fields(entry: Any) -> dict[str, Any]:
     fields = {name: getattr(entry, name) for name in _FIELDS}
     fields |= {name: fields[name] or "" for name in _TEXTS}
-    sources: Mapping[str, Any] = entry.sources
-    return fields | {"sources": {name: asdict(source) for name, source in sources.items()}}
+    sources = {name: asdict(source) for name, source in entry.sources.items()}
+    if entry.note:
+        sources["note"] = {"text": entry.note, "from_memory": False}
+    return fields | {"sources": sources}
 
 
 def wood(species: Species) -> Wood:

@@ -1,12 +1,10 @@
 """Places: their climate as the core takes it, and what wood comes to in it."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
+from drying.climate import PRESETS, Climate, Exposure, equilibrium_pct, lowest_equilibrium_pct
 from yard.models import Place
-
-if TYPE_CHECKING:
-    from drying.climate import Climate
 
 MONTHS = range(1, 13)
 
@@ -33,8 +31,6 @@ class PlaceAir:
 
 def climate_presets() -> list[Preset]:
     """The packaged climates, in the table's order."""
-    from drying.climate import PRESETS
-
     return [
         Preset(
             key=preset.key,
@@ -48,10 +44,8 @@ def climate_presets() -> list[Preset]:
     ]
 
 
-def climate(place: Place) -> "Climate | None":
+def climate(place: Place) -> Climate | None:
     """The place's climate; None where its twelve months have not been given, and in a kiln."""
-    from drying.climate import Climate
-
     if place.is_kiln or len(place.temperatures_c) != 12 or len(place.humidities_pct) != 12:
         return None
     return Climate(tuple(place.temperatures_c), tuple(place.humidities_pct), place.altitude_m)
@@ -59,11 +53,15 @@ def climate(place: Place) -> "Climate | None":
 
 def place_emc(place: Place) -> PlaceAir | None:
     """Equilibrium moisture by month and the lowest: what the place can reach at best. None without a climate."""
-    from drying.climate import Exposure, equilibrium_pct, lowest_equilibrium_pct
-
     air = climate(place)
     if air is None:
         return None
     exposure = Exposure(place.kind)
     monthly = tuple(float(equilibrium_pct(air, exposure, month)) for month in MONTHS)
     return PlaceAir(monthly, float(lowest_equilibrium_pct(air, exposure)))
+
+
+def usual_temperature_c(place: Place, day: date) -> float | None:
+    """The place's mean temperature of the season, in the shade; None without a climate."""
+    air = climate(place)
+    return None if air is None else float(air.daily(day, 1)[0][0])

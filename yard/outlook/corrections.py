@@ -4,12 +4,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from drying import samples
+from drying.meters import CURVES, corrected_pct
+from drying.species import SPECIES
 from yard.models import Method, Species
+
+ASSUMED_C = 20.0  # what meters are made for; where neither the wood's temperature nor the season's is known
 
 
 @dataclass(frozen=True, slots=True)
 class Corrected:
-    """Moisture (%) of each value typed, their mean, and codes of what to say beside them (e.g. above the range)."""
+    """Moisture (%) of each value typed, their mean, and codes of what to say beside them (e.g. above_usable_range)."""
 
     values_pct: tuple[float, ...]
     mean_pct: float
@@ -27,9 +32,10 @@ def correct(
 ) -> Corrected:
     """Moisture from a visit's raw values.
 
-    Meters: values in %, corrected for wood temperature (20 °C assumed where it was not taken) and species.
-    Oven-dry sections: pairs of masses (wet, oven-dry), g. Sample boards: masses now, g, with each board's oven-dry
-    mass in `oven_dry_g`. Raises ValueError for what no wood can be.
+    Meters: values in %, pins corrected for the wood's temperature (20 °C for None) and, where `meter_set_to` names
+    the wood of the meter's scale (see `meter_scales`), for the species. Oven-dry sections: pairs of masses (wet,
+    oven-dry), g. Sample boards: masses now, g, with each board's oven-dry mass in `oven_dry_g`. Raises ValueError for
+    what no wood can be.
     """
     if method == Method.OVEN_DRY:
         return _mean(sections_moisture_pct(raw))
@@ -38,44 +44,45 @@ def correct(
     return _metered(method, raw, wood_temperature_c, meter_set_to, species)
 
 
-def sections_moisture_pct(pairs: Sequence[Sequence[float]]) -> tuple[float, ...]:
-    """Moisture (%) of sections from pairs of masses (wet, oven-dry), g."""
-    from drying.samples import moisture_pct
+def meter_scales() -> list[tuple[str, str]]:
+    """The woods a pin meter may be set to for which a curve is at hand: key and name."""
+    return sorted(((one.key, one.name) for one in SPECIES.values() if one.meter_key in CURVES), key=lambda one: one[1])
 
-    return tuple(float(moisture_pct(wet, dry)) for wet, dry in pairs)
+
+def sections_moisture_pct(pairs: Sequence[Sequence[float]]) -> tuple[float, ...]:
+    """Moisture (%) of sections from pairs of masses (wet, oven-dry), g. Raises ValueError when wet is the lighter."""
+    return tuple(float(samples.moisture_pct(wet, dry)) for wet, dry in pairs)
 
 
 def oven_dry_mass_g(green_mass_g: float, pairs: Sequence[Sequence[float]]) -> float:
     """Calculated oven-dry mass of a sample board (g) from the sections cut beside it."""
-    from drying.samples import oven_dry_g
-
-    moisture = _mean(sections_moisture_pct(pairs)).mean_pct
-    return float(oven_dry_g(green_mass_g, moisture))
+    return float(samples.oven_dry_g(green_mass_g, _mean(sections_moisture_pct(pairs)).mean_pct))
 
 
 def _weighed(masses_g: Sequence[float], oven_dry_g: Sequence[float]) -> tuple[float, ...]:
-    from drying.samples import current_moisture_pct
-
     if len(masses_g) != len(oven_dry_g):
         raise ValueError(f"{len(masses_g)} masses for {len(oven_dry_g)} sample boards")
     pairs = zip(masses_g, oven_dry_g, strict=True)
-    return tuple(float(current_moisture_pct(mass, dry)) for mass, dry in pairs)
+    return tuple(float(samples.current_moisture_pct(mass, dry)) for mass, dry in pairs)
 
 
 def _metered(
     method: str, raw: Sequence[float], temperature_c: float | None, set_to: str, species: Species
 ) -> Corrected:
-    from drying.meters import corrected_pct
-
     correction = corrected_pct(
         list(raw),
-        20.0 if temperature_c is None else temperature_c,
-        species_key=species.meter_key or None,
+        ASSUMED_C if temperature_c is None else temperature_c,
+        species_key=_curve_key(species),
         method=method,
-        calibrated_for=set_to or None,
+        calibrated_for=set_to if set_to in SPECIES else None,
     )
-    notes = list(correction.note_codes) + ([] if temperature_c is not None else ["temperature_assumed"])
-    return _mean([float(value) for value in correction.value_pct], tuple(notes))
+    return _mean([max(float(value), 0.0) for value in correction.value_pct], correction.note_codes)
+
+
+def _curve_key(species: Species) -> str | None:
+    """The packaged wood whose meter curve this one shares; itself where it is packaged; None for neither."""
+    same = (one.key for one in SPECIES.values() if species.meter_key and one.meter_key == species.meter_key)
+    return next(same, species.key if species.key in SPECIES else None)
 
 
 def _mean(values: Sequence[float], notes: tuple[str, ...] = ()) -> Corrected:

@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from drying import tally
 from drying import wood as relations
 from yard.models import Species, Stack
 from yard.outlook.book import UNKNOWN_GREEN_PCT, green_pct
 
-STACK_WIDTH_MM = 1200.0  # of a stack whose pack was not measured: common practice, no source
+STACK_WIDTH_MM = 1200  # of a stack whose pack was not measured: common practice, no source
 Lines = Sequence[tuple[int, int, int]]
 """Of boards: length in mm, width in mm, count."""
 
@@ -44,21 +45,18 @@ def tally_figures(
     moisture_pct: float | None = None,
     *,
     to_pct: float | None = None,
-    stack_width_mm: float | None = None,
-    stack_length_mm: float | None = None,
+    stack_width_mm: int | None = None,
+    stack_length_mm: int | None = None,
 ) -> TallyFigures:
     """What boards of this tally make. Without `moisture_pct` they are taken as green, as the species gives it.
 
     `water_kg` is what leaves between that and `to_pct`; None without it. Without a stack's size: 1.2 m wide, as long as
-    its longest board.
+    its longest board. Raises ValueError for sizes that no board has.
     """
-    from drying import tally
-
     rows = [tally.Line(length_mm, width_mm, count) for length_mm, width_mm, count in lines]
     volume_m3 = float(tally.volume_m3(rows, thickness_mm))
     now = moisture_pct if moisture_pct is not None else (green_pct(species, wood_part) or UNKNOWN_GREEN_PCT)
-    longest = stack_length_mm or max((row.length_mm for row in rows), default=0)
-    layers = int(tally.layer_count(rows, stack_width_mm or STACK_WIDTH_MM, longest)) if rows else 0
+    layers = _layers(rows, stack_width_mm, stack_length_mm)
     density = species.basic_density_kg_m3
     water = None if to_pct is None else float(relations.water_kg(volume_m3, density, now, to_pct))
     return TallyFigures(
@@ -73,6 +71,14 @@ def tally_figures(
     )
 
 
+def _layers(rows: Sequence[tally.Line], width_mm: int | None, length_mm: int | None) -> int:
+    """An estimate. A stack is at least as long and wide as its largest board, whatever was typed."""
+    if not rows:
+        return 0
+    longest, widest = max(row.length_mm for row in rows), max(row.width_mm for row in rows)
+    return tally.layer_count(rows, max(width_mm or STACK_WIDTH_MM, widest), max(length_mm or 0, longest))
+
+
 def dry_size(stack: Stack) -> DrySize | None:
     """The boards' thickness at the stack's target moisture; None where the species gives no shrinkage."""
     radial, tangential = stack.species.shrinkage_radial_pct, stack.species.shrinkage_tangential_pct
@@ -83,16 +89,12 @@ def dry_size(stack: Stack) -> DrySize | None:
     return DrySize(at, flat, quarter)
 
 
-def parse_widths(text: str) -> list[tuple[float, int]]:
+def parse_widths(text: str) -> list[tuple[int, int]]:
     """Random widths as typed ("150 160 2x175") to (width in mm, count); ValueError names the word that is none."""
-    from drying import tally
-
     return list(tally.parse_widths(text))
 
 
 def spread_lines(count: int, shortest_mm: int, longest_mm: int, mean_width_mm: int) -> list[tuple[int, int, int]]:
     """About so many boards between two lengths, as tally lines (length, width, count)."""
-    from drying import tally
-
     lines = tally.spread_lines(count, shortest_mm, longest_mm, mean_width_mm)
-    return [(round(line.length_mm), round(line.width_mm), line.count) for line in lines]
+    return [(line.length_mm, line.width_mm, line.count) for line in lines]

@@ -1,0 +1,108 @@
+"""How a stack stands on a day: its state, its moisture, and how old that knowledge is. Derived, never stored."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from enum import StrEnum
+from typing import Any
+
+from django.db.models import OuterRef, QuerySet, Subquery
+from django.utils import timezone
+
+from yard.models import Outlook, Reading, Stack
+from yard.models.stack import READING_DUE_DAYS
+
+
+class State(StrEnum):
+    """READY at the kiln's entry moisture; DRYING with a date; LATE without one inside the forecast's horizon;
+    NEVER where the place can't bring it there; UNKNOWN without a forecast; IN_KILN; DRIED in one; GONE (used, joined).
+    """
+
+    READY = "ready"
+    DRYING = "drying"
+    LATE = "late"
+    NEVER = "never"
+    UNKNOWN = "unknown"
+    IN_KILN = "in_kiln"
+    DRIED = "dried"
+    GONE = "gone"
+
+
+UNDER_WAY = {State.READY, State.DRYING, State.LATE, State.NEVER, State.UNKNOWN}
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Moisture in %, `low_pct` and `high_pct` its P10 and P90; None where nothing is known of it.
+
+    `read_at` is when the last valid reading was taken; `is_due` says that it is time for another.
+    """
+
+    stack: Stack
+    state: State
+    moisture_pct: float | None
+    low_pct: float | None
+    high_pct: float | None
+    read_at: datetime | None
+    is_due: bool
+
+    @property
+    def outlook(self) -> Outlook | None:
+        return getattr(self.stack, "outlook", None)
+
+    @property
+    def is_under_way(self) -> bool:
+        return self.state in UNDER_WAY
+
+
+def with_last_reading(stacks: Any) -> QuerySet[Stack]:
+    """Annotate a queryset of stacks with `last_read_at` and `last_read_pct`, for `standing`."""
+    last = Reading.objects.valid().filter(stack=OuterRef("pk")).order_by("-taken_at", "-pk")
+    last_at, last_pct = Subquery(last.values("taken_at")[:1]), Subquery(last.values("moisture_pct")[:1])
+    return stacks.annotate(last_read_at=last_at, last_read_pct=last_pct)
+
+
+def standing(stack: Stack, on: date) -> Standing:
+    """How a stack out of `with_last_reading(Stack.objects.for_lists())` stands on a day, without a query."""
+    read_at: datetime | None = getattr(stack, "last_read_at", None)
+    state = _state(stack, on)
+    moisture, low, high = _moisture(stack, state, on, read_at)
+    due = state in UNDER_WAY and _is_due(stack, read_at, on)
+    return Standing(stack, state, moisture, low, high, read_at, due)
+
+
+def _state(stack: Stack, on: date) -> State:
+    if not stack.is_standing:
+        return State.GONE
+    if stack.place.is_kiln:
+        return State.IN_KILN
+    if stack.kiln_dried_on:
+        return State.DRIED
+    outlook: Outlook | None = getattr(stack, "outlook", None)
+    if outlook is None:
+        return State.UNKNOWN
+    if outlook.ready_p50 is not None and outlook.ready_p50 <= on:
+        return State.READY
+    if outlook.never:
+        return State.NEVER
+    return State.DRYING if outlook.ready_p50 else State.LATE
+
+
+def _moisture(
+    stack: Stack, state: State, on: date, read_at: datetime | None
+) -> tuple[float | None, float | None, float | None]:
+    """By the forecast under way; a stack dried in the kiln has what was read since."""
+    if state in UNDER_WAY - {State.UNKNOWN}:
+        low, middle, high = stack.outlook.moisture_on(on)
+        return middle, low, high
+    if state == State.DRIED and read_at and stack.kiln_dried_on and _day(read_at) >= stack.kiln_dried_on:
+        return getattr(stack, "last_read_pct", None), None, None
+    return None, None, None
+
+
+def _is_due(stack: Stack, read_at: datetime | None, on: date) -> bool:
+    last = _day(read_at) if read_at else stack.cut_on
+    return last <= on - timedelta(days=READING_DUE_DAYS)
+
+
+def _day(moment: datetime) -> date:
+    return timezone.localtime(moment).date()
