@@ -1,0 +1,150 @@
+"""Template tags and filters: the moisture strip, the drying curve, patterns for drawings, figures with units."""
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from django import template
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from yard.models import tagcode
+from yard.templatetags import amounts, strip_drawing
+from yard.templatetags import curve_drawing as drawing
+from yard.templatetags.curve_table import table
+
+register = template.Library()
+
+register.filter("pct", amounts.pct)
+register.filter("pct_band", amounts.pct_band)
+register.filter("days", amounts.days)
+register.filter("day", amounts.day)
+register.filter("moisture_state", strip_drawing.state)
+STATE_WORDS = {"wet": gettext_lazy("wet"), "dry": gettext_lazy("drying"), "ready": gettext_lazy("ready")}
+
+
+@register.filter
+def m3(value: float | None, decimals: int = 2) -> str:
+    """Cubic metres: "1.72 m³"."""
+    return amounts.with_unit(value, int(decimals), "m³")
+
+
+@register.filter
+def mm(value: float | None, decimals: int | None = None) -> str:
+    """Millimetres: "27 mm", "25.6 mm"; decimals only where there are any."""
+    whole = value is None or float(value).is_integer()
+    return amounts.with_unit(value, (0 if whole else 1) if decimals is None else int(decimals), "mm")
+
+
+@register.filter
+def metres(value_mm: float | None, decimals: int = 2) -> str:
+    """Millimetres shown in metres: 4100 as "4.10 m"."""
+    return amounts.with_unit(None if value_mm is None else value_mm / 1000, int(decimals), "m")
+
+
+@register.filter
+def kg(value: float | None, decimals: int = 0) -> str:
+    """Kilograms: "980 kg"."""
+    return amounts.with_unit(value, int(decimals), "kg")
+
+
+@register.filter
+def kwh(value: float | None, decimals: int = 0) -> str:
+    """Kilowatt hours: "410 kWh"."""
+    return amounts.with_unit(value, int(decimals), "kWh")
+
+
+@register.filter
+def celsius(value: float | None, decimals: int = 0) -> str:
+    """Degrees Celsius: "54 °C"."""
+    return amounts.with_unit(value, int(decimals), "°C")
+
+
+@register.filter
+def board_feet(value: float | None, decimals: int = 0) -> str:
+    """Board feet already converted: "729 board feet"."""
+    return amounts.with_unit(value, int(decimals), _("board feet"))
+
+
+@register.filter
+def share(value: float | None, decimals: int = 0) -> str:
+    """A share of 1 in per cent: 0.89 as "89 %"."""
+    return amounts.with_unit(None if value is None else value * 100, int(decimals), "%")
+
+
+@register.filter
+def day_band(low: date | None, high: date | None) -> str:
+    """Two days: "14 to 27 June 2026"."""
+    return amounts.day_band(low, high)
+
+
+@register.filter
+def code(value: str | None) -> str:
+    """A tag's code in the groups that people read out, parted by narrow no-break spaces."""
+    return tagcode.shown(str(value)) if value else amounts.NOTHING
+
+
+@register.inclusion_tag("components/strip.html")
+def strip(
+    now: float | None,
+    low: float | None = None,
+    high: float | None = None,
+    target: float | None = None,
+    place: float | None = None,
+    labels: bool = True,
+) -> dict[str, object]:
+    """{% strip now low high target place %}: all in %, each but the first may be missing; labels=False for a list."""
+    return strip_drawing.draw(now, low, high, target, place, labels)
+
+
+@register.inclusion_tag("components/badge.html")
+def moisture_badge(now: float | None, target: float | None = None) -> dict[str, str]:
+    """The state of a moisture as a badge with its word."""
+    state = strip_drawing.state(now, target)
+    return {"state": state, "word": str(STATE_WORDS[state]) if state else _("not known")}
+
+
+@register.inclusion_tag("components/hatches.html")
+def hatches() -> dict[str, object]:
+    """Eight patterns for drawings that must work in black and white: fill="url(#hatch-0)" to 7. Once a page."""
+    return {}
+
+
+@register.inclusion_tag("components/curve.html")
+def curve(
+    outlook: drawing.Outlook,
+    readings: Iterable[Any] = (),
+    target: float | None = None,
+    today: date | None = None,
+    place: float | None = None,
+) -> dict[str, object]:
+    """{% curve outlook readings=… target=… today=… place=… %}: drawing and table. Unsaid, today is the last reading's."""
+    on = today or outlook.as_of
+    points, dots = drawing.points_of(outlook), drawing.dots_of(readings)
+    frame = drawing.frame_of(outlook, points, dots, on)
+    return {
+        "words": drawing.in_words(outlook, points, on, target),
+        **lines(frame, outlook, points),
+        **drawing.level_labels(frame, target, place),
+        "dots": [{"x": f"{frame.x(d.day):.1f}", "y": f"{frame.y(d.moisture_pct):.1f}"} for d in dots],
+        "grid": drawing.grid(frame),
+        "months": drawing.month_labels(frame),
+        "today": drawing.today_line(frame, on),
+        "ready": drawing.ready_bar(frame, outlook, target),
+        "rows": table(outlook, points, dots, frame, on),
+    }
+
+
+def lines(frame: drawing.Frame, outlook: drawing.Outlook, points: list[drawing.Point]) -> dict[str, str]:
+    """Band, what was (solid) and what is forecast (dashed), as paths."""
+    shown = drawing.thinned(points, frame.last)
+    turn = outlook.as_of.toordinal()
+    at_turn = drawing.moisture_on(points, min(max(turn, points[0].day), frame.last))
+    past = [*(p for p in shown if p.day < turn), at_turn]
+    ahead = [at_turn, *(p for p in shown if p.day > turn)]
+    outline = [(p.day, p.high) for p in shown] + [(p.day, p.low) for p in reversed(shown)]
+    return {
+        "spread": drawing.path(frame, outline),
+        "past": drawing.path(frame, [(p.day, p.middle) for p in past]),
+        "ahead": drawing.path(frame, [(p.day, p.middle) for p in ahead]),
+    }
