@@ -118,7 +118,7 @@ def curve(
     today: date | None = None,
     place: float | None = None,
 ) -> dict[str, object]:
-    """{% curve outlook readings=… target=… today=… place=… %}: drawing and table. Unsaid, today is the last reading's."""
+    """{% curve outlook readings=… target=… today=… place=… %}: drawing, table. Unsaid, today is the last reading's."""
     on = today or outlook.as_of
     points, dots = drawing.points_of(outlook), drawing.dots_of(readings)
     frame = drawing.frame_of(outlook, points, dots, on)
