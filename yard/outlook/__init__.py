@@ -2,7 +2,14 @@
 
 from yard.outlook.book import book_species, green_pct, start_moisture_pct, wood
 from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, place_emc, usual_temperature_c
-from yard.outlook.corrections import Corrected, correct, meter_scales, oven_dry_mass_g, sections_moisture_pct
+from yard.outlook.corrections import (
+    Corrected,
+    correct,
+    meter_curves,
+    meter_scales,
+    oven_dry_mass_g,
+    sections_moisture_pct,
+)
 from yard.outlook.forecasts import Daily, daily_moisture, forget, refresh, refresh_missing
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
@@ -26,6 +33,7 @@ __all__ = [
     "dry_size",
     "forget",
     "green_pct",
+    "meter_curves",
     "meter_scales",
     "oven_dry_mass_g",
     "parse_widths",

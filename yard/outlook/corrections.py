@@ -49,6 +49,11 @@ def meter_scales() -> list[tuple[str, str]]:
     return sorted(((one.key, one.name) for one in SPECIES.values() if one.meter_key in CURVES), key=lambda one: one[1])
 
 
+def meter_curves() -> list[tuple[str, str]]:
+    """The resistance curves that a species may have for its `meter_key`, with the name to show."""
+    return [(key, key) for key in sorted(CURVES)]
+
+
 def sections_moisture_pct(pairs: Sequence[Sequence[float]]) -> tuple[float, ...]:
     """Moisture (%) of sections from pairs of masses (wet, oven-dry), g. Raises ValueError when wet is the lighter."""
     return tuple(float(samples.moisture_pct(wet, dry)) for wet, dry in pairs)

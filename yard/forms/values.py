@@ -1,0 +1,59 @@
+"""Several numbers in one field, as they are read off a meter: parted by blanks, with a comma or a point."""
+
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from yard.forms.sizes import plain, tidy
+
+_NUMBER = re.compile(r"\d+(\.\d*)?|\.\d+")
+
+
+class ValuesField(forms.CharField):
+    """Numbers between two bounds: "24,1 22.6 25" to [24.1, 22.6, 25.0]. A blank, a semicolon or a line parts them."""
+
+    default_error_messages = {
+        "none": _("“%(text)s” is no number. Put a blank between two values, like 24.1 22.6 25."),
+        "low": _("%(text)s %% is less than any meter shows; is a digit missing?"),
+        "high": _("%(text)s %% can't be; was it %(hint)s?"),
+        "many": _("%(count)d values at once is more than the %(most)d that are kept; is a blank too many?"),
+    }
+
+    def __init__(self, *, least: float, most: float, most_values: int = 60, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.least, self.most, self.most_values = least, most, most_values
+        self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off", "data-keypad-input": "many"}
+
+    def to_python(self, value: Any) -> Any:
+        words = re.split(r"[\s;]+", str(super().to_python(value) or "").strip())
+        found = [self._number(word.strip(",")) for word in words if word.strip(",")]
+        if len(found) > self.most_values:
+            raise self._refusal("many", count=len(found), most=self.most_values)
+        return found
+
+    def _number(self, word: str) -> float:
+        text = tidy(word)
+        if not _NUMBER.fullmatch(text):
+            raise self._refusal("none", text=word)
+        number = float(text)
+        if number < self.least:
+            raise self._refusal("low", text=word)
+        if number > self.most:
+            raise self._refusal("high", text=word, hint=_misplaced(number, self.most))
+        return number
+
+    def _refusal(self, code: str, **shown: Any) -> ValidationError:
+        return ValidationError(self.error_messages[code], code, shown)
+
+    def prepare_value(self, value: Any) -> Any:
+        return " ".join(plain(one) for one in value) if isinstance(value, list) else value
+
+
+def _misplaced(number: float, most: float) -> str:
+    """The number with its decimal point moved left until it could be one."""
+    while number > most:
+        number /= 10
+    return plain(number)
