@@ -14,15 +14,15 @@ from drying.layout import Board, Space
 from drying.patterns import cutting
 from drying.solver import INFINITY, Program
 
-Supply = dict[int, tuple[float, int]]
-"""By length in whole mm (rounded down, so that bounds stay valid): total width in mm, number of boards."""
+Supply = dict[int, tuple[float, int, float]]
+"""By length in whole mm (rounded down, so that bounds stay valid): total width in mm, number, longest of them in mm."""
 
 
 def supply(boards: Sequence[Board]) -> Supply:
-    total: dict[int, tuple[float, int]] = defaultdict(lambda: (0.0, 0))
+    total: Supply = defaultdict(lambda: (0.0, 0, 0.0))
     for board in boards:
-        width, count = total[int(board.length_mm)]
-        total[int(board.length_mm)] = (width + board.width_mm, count + 1)
+        width, count, longest = total[int(board.length_mm)]
+        total[int(board.length_mm)] = (width + board.width_mm, count + 1, max(longest, board.length_mm))
     return dict(sorted(total.items()))
 
 
@@ -64,7 +64,7 @@ class _Attainable:
         if len(classes) == 1:
             thickness = classes[0][0]
             self.height = space.layers_of(thickness) * (thickness + space.sticker_mm)
-        self.widths = [width for _, lengths in classes for width, _ in lengths.values()]
+        self.widths = [width for _, lengths in classes for width, _, _ in lengths.values()]
         upper = [self.height, *self.widths]
         self.program = Program([-INFINITY] * len(upper), upper)
 
@@ -86,9 +86,9 @@ class _Attainable:
         surplus, row = 0.0, 1
         for thickness, lengths in self.classes:
             sizes = list(lengths)
-            volumes = [size * thickness * 1e-9 for size in sizes]
+            volumes = [longest * thickness * 1e-9 for _, _, longest in lengths.values()]
             worth = [volume - float(price) for volume, price in zip(volumes, duals[row:], strict=False)]
-            copies = [count for _, count in lengths.values()]
+            copies = [count for _, count, _ in lengths.values()]
             scaled, _, _, capacity = _scaled(sizes, [], copies, int(self.space.length_mm))
             value, counts = knapsack(worth, scaled, copies, capacity)
             tall = (thickness + self.space.sticker_mm) / self.space.width_mm

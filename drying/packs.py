@@ -64,18 +64,18 @@ def attainable_share(packs: Sequence[Pack], space: Space) -> float:
     if not packs:
         return 0.0
     whole = sum(_volume(one) for one in packs) / _room(space)
-    lengths = [int(one.length_mm) for one in packs]
-    widths = [int(one.width_mm) for one in packs]
-    heights = [int(one.height_mm) for one in packs]
-    along = _reach(lengths, space.length_mm) / space.length_mm
-    across = _reach(widths, space.width_mm) / space.width_mm
-    return min(1.0, whole, along * across * _reach(heights, space.height_mm) / space.height_mm)
+    along = reach_mm([one.length_mm for one in packs], space.length_mm) / space.length_mm
+    across = reach_mm([one.width_mm for one in packs], space.width_mm) / space.width_mm
+    return min(
+        1.0, whole, along * across * reach_mm([one.height_mm for one in packs], space.height_mm) / space.height_mm
+    )
 
 
-def _reach(sizes: Sequence[int], room_mm: float) -> float:
-    """The largest sum of some of the sizes in the room; sizes were rounded down, so one mm each is given back."""
-    chosen = fullest(sizes, int(room_mm))
-    return min(room_mm, sum(sizes[index] for index in chosen) + len(sizes))
+def reach_mm(sizes: Sequence[float], room_mm: float) -> float:
+    """Bound on the sums of some of the sizes in the room: the largest one, where all are whole millimetres."""
+    whole = [int(size) for size in sizes]
+    rounding = sum(1 for size, floor in zip(sizes, whole, strict=True) if size != floor)
+    return min(room_mm, sum(whole[index] for index in fullest(whole, int(room_mm))) + rounding)
 
 
 def _volume(one: Pack) -> float:

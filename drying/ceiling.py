@@ -1,0 +1,115 @@
+"""What no charge can exceed: the most profit of each window at given stack prices, counted board length by length.
+
+A load of boards is bounded by any prices of lengths that no lane can overrun (a dual feasible solution of the cutting
+program): area by the largest sum of lengths that fits, and the prices of the group's whole stock. The lower profit of
+the two families, window by window, is valid, for the lengths of different stacks may complement each other.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from drying.bars import Supply, supply
+from drying.layout import Board
+from drying.packs import reach_mm
+from drying.patterns import cutting
+from drying.task import Task
+from drying.windows import Window
+
+Item = tuple[int, float, tuple[float, ...]]
+"""Stack, share of its volume, and what it takes of the kiln by each family."""
+
+
+class Ceiling:
+    """A bound on every charge of one kiln: a row a window, its items (stack and length) padded."""
+
+    def __init__(self, task: Task, kiln: int, offered: Sequence[Window]) -> None:
+        self.task, self.kiln = task, kiln
+        items = _items(task, kiln)
+        rows = [[item for stack in one.stacks for item in items[stack]] for one in offered]
+        width = max((len(row) for row in rows), default=1)
+        families = max((len(row[0][2]) for row in rows), default=1)
+        self.start = np.array([one.start for one in offered], dtype=int)
+        self.days = np.array([one.days for one in offered], dtype=int)
+        self.stacks = np.zeros((len(offered), width), dtype=int)
+        self.part = np.zeros((len(offered), width))
+        self.needs = np.ones((families, len(offered), width))
+        for number, row in enumerate(rows):
+            if row:
+                self.stacks[number, : len(row)] = [stack for stack, _, _ in row]
+                self.part[number, : len(row)] = [part for _, part, _ in row]
+                room = _usable(task, kiln, offered[number])
+                self.needs[:, number, : len(row)] = np.maximum(np.array([need for *_, need in row]).T / room, 1e-12)
+        self._count()
+
+    def _count(self) -> None:
+        task = self.task
+        self.full_cost = task.full_cost(self.kiln, self.start, self.days)
+        gain = task.gain(self.kiln, self.stacks, self.start[:, None], self.days[:, None])
+        own = task.need.share[self.kiln, self.stacks]
+        self.gain = gain + task.rules.empty_cost * self.full_cost[:, None] * np.where(np.isfinite(own), own, 0.0)
+
+    def profit(self, stack_prices: np.ndarray) -> np.ndarray:
+        """The most any charge of each window can bring beyond the prices of its stacks."""
+        each = np.maximum(0.0, (self.gain - stack_prices[self.stacks]) * self.part)
+        best = np.full(len(self.start), np.inf)
+        for need in self.needs:
+            order = np.argsort(-each / need, axis=1, kind="stable")
+            room = np.take_along_axis(need, order, axis=1)
+            before = np.cumsum(room, axis=1) - room
+            share = np.clip((1.0 - before) / room, 0.0, 1.0)
+            best = np.minimum(best, (share * np.take_along_axis(each, order, axis=1)).sum(axis=1))
+        return best - (1 + self.task.rules.empty_cost) * self.full_cost
+
+
+def _usable(task: Task, kiln: int, window: Window) -> float:
+    """Share of the height that whole layers can take, where all are of one thickness."""
+    space = task.kilns[kiln].space
+    thickness = {float(task.thickness[stack]) for stack in window.stacks}
+    if task.kilns[kiln].loading == "pack" or len(thickness) > 1:
+        return 1.0
+    only = thickness.pop()
+    return space.layers_of(only) * (only + space.sticker_mm) / space.height_mm
+
+
+def _items(task: Task, kiln: int) -> dict[int, list[Item]]:
+    able = [int(stack) for stack in np.flatnonzero(np.isfinite(task.need.share[kiln]))]
+    if task.kilns[kiln].loading == "pack":
+        return {stack: [(stack, 1.0, (float(task.need.share[kiln, stack]),))] for stack in able}
+    found: dict[int, list[Item]] = {}
+    for group in np.unique(task.groups[able]):
+        kin = [stack for stack in able if task.groups[stack] == group]
+        lengths = supply([board for stack in kin for board in _boards(task, stack)])
+        families = _families(lengths, task.kilns[kiln].space.length_mm)
+        for stack in kin:
+            found[stack] = _by_length(task, kiln, stack, families)
+    return found
+
+
+def _boards(task: Task, stack: int) -> list[Board]:
+    one = task.lumber[stack]
+    return [
+        Board(one.code, length, width, one.thickness_mm) for length, width, count in one.pieces for _ in range(count)
+    ]
+
+
+def _families(lengths: Supply, room_mm: float) -> list[dict[int, float]]:
+    """Prices of lengths (share of a lane) that add up to at most 1 in every lane."""
+    sizes = list(lengths)
+    demand, copies = [lengths[size][0] for size in sizes], [lengths[size][1] for size in sizes]
+    reach = reach_mm([size for size in sizes for _ in range(min(lengths[size][1], int(room_mm) // size))], room_mm)
+    whole = cutting(sizes, demand, copies, int(room_mm))
+    by_area = {size: size / reach for size in sizes}
+    by_stock = dict(zip(sizes, whole.prices, strict=True))
+    return [by_area, by_stock, {size: (by_area[size] + by_stock[size]) / 2 for size in sizes}]
+
+
+def _by_length(task: Task, kiln: int, stack: int, families: Sequence[dict[int, float]]) -> list[Item]:
+    space = task.kilns[kiln].space
+    tall = (float(task.thickness[stack]) + space.sticker_mm) / (space.width_mm * space.height_mm)
+    lengths = supply(_boards(task, stack))
+    whole = sum(size * width for size, (width, _, _) in lengths.items())
+    return [
+        (stack, size * width / whole, tuple(width * family[size] * tall for family in families))
+        for size, (width, _, _) in lengths.items()
+    ]

@@ -1,0 +1,142 @@
+"""Column generation: the linear program over charges, its prices of stacks and kiln-days, and the proven bound.
+
+The bound takes the stacks' prices as given and lets every kiln choose its best chain of charges (dynamic programming
+over days), so it holds at any prices (Lagrangian relaxation); the linear program only finds good ones.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from drying.book import Batch, worth
+from drying.ceiling import Ceiling
+from drying.parts import Parts
+from drying.solver import INFINITY, Program
+from drying.stopwatch import Stopwatch
+from drying.task import Task
+from drying.wholes import Wholes
+
+Offer = Parts | Wholes
+A_ROUND = 250
+"""Columns added in a round, best first."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Selection:
+    """`columns` with their `uses` in the linear program; prices of stacks (S) and kiln-days (K, T); `bound` in EUR."""
+
+    columns: list[Batch]
+    values: list[float]
+    uses: list[float]
+    stack_prices: np.ndarray
+    day_prices: np.ndarray
+    bound: float
+
+    def reduced(self, batch: Batch, value: float) -> float:
+        """What a column brings beyond the prices of its stacks and days."""
+        stacks = sum(share * float(self.stack_prices[stack]) for stack, share in batch.shares)
+        return value - stacks - float(self.day_prices[batch.kiln, batch.start : batch.end].sum())
+
+
+def select(
+    task: Task,
+    offers: Sequence[Offer],
+    ceilings: Sequence[Ceiling | Wholes],
+    first: Sequence[Batch],
+    watch: Stopwatch,
+    rounds: int,
+) -> Selection:
+    """Columns from `offers` until none pays or the rounds are over; `ceilings` must cover every possible charge."""
+    master = _Master(task)
+    for batch in first:
+        master.add(batch)
+    stack_prices, day_prices = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
+    best = (bound(task, ceilings, stack_prices), stack_prices, day_prices)
+    for _ in range(rounds):
+        before = len(master.columns)
+        for batch in _paying(task, offers, stack_prices, day_prices):
+            master.add(batch)
+        if len(master.columns) == before or watch.over(0.5):
+            break
+        stack_prices, day_prices = master.solve()
+        proven = bound(task, ceilings, stack_prices)
+        if proven < best[0]:
+            best = (proven, stack_prices, day_prices)
+        if proven - master.objective <= 1e-6 * max(1.0, proven):
+            break
+    return Selection(master.columns, master.values, master.uses, stack_prices, day_prices, best[0])
+
+
+class _Master:
+    """The linear program: most value, no stack more than once, no kiln twice a day."""
+
+    def __init__(self, task: Task) -> None:
+        self.task = task
+        self.columns: list[Batch] = []
+        self.values: list[float] = []
+        self.uses: list[float] = []
+        self.objective = 0.0
+        self._known: set[tuple[int, int, tuple[tuple[int, float], ...]]] = set()
+        rows = len(task.lumber) + len(task.kilns) * task.horizon
+        self.program = Program([-INFINITY] * rows, [1.0] * rows)
+
+    def add(self, batch: Batch) -> None:
+        key = (batch.kiln, batch.start, tuple((stack, round(share, 6)) for stack, share in batch.shares))
+        if key in self._known:
+            return
+        self._known.add(key)
+        value = worth(self.task, batch)
+        first = len(self.task.lumber) + batch.kiln * self.task.horizon
+        days = range(first + batch.start, first + min(batch.end, self.task.horizon))
+        rows = [*(stack for stack, _ in batch.shares), *days]
+        self.program.add(-value, rows, [*(share for _, share in batch.shares), *(1.0 for _ in days)])
+        self.columns.append(batch)
+        self.values.append(value)
+
+    def solve(self) -> tuple[np.ndarray, np.ndarray]:
+        self.program.solve()
+        self.uses = self.program.values
+        self.objective = -self.program.objective
+        duals = np.maximum(-self.program.duals, 0.0)
+        number = len(self.task.lumber)
+        return duals[:number], duals[number:].reshape(len(self.task.kilns), self.task.horizon)
+
+
+def _paying(task: Task, offers: Sequence[Offer], stack_prices: np.ndarray, day_prices: np.ndarray) -> Iterator[Batch]:
+    """The best columns above zero, at most one a kiln, start and group."""
+    found: list[tuple[float, int, int]] = []
+    priced = [offer.price(stack_prices) for offer in offers]
+    for number, (offer, (profit, _)) in enumerate(zip(offers, priced, strict=True)):
+        rent = np.concatenate([[0.0], np.cumsum(day_prices[offer.kiln])])
+        end = np.minimum(offer.start + offer.days, task.horizon)
+        reduced = profit - (rent[end] - rent[offer.start])
+        best: dict[tuple[int, int], tuple[float, int]] = {}
+        for row in np.flatnonzero(reduced > 1e-6).tolist():
+            key = (int(offer.start[row]), int(task.groups[offer.windows[row].stacks[0]]))
+            if key not in best or reduced[row] > best[key][0]:
+                best[key] = (float(reduced[row]), row)
+        found += [(gain, number, row) for gain, row in best.values()]
+    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:A_ROUND]:
+        yield offers[number].batch(row, priced[number][1])
+
+
+def bound(task: Task, ceilings: Sequence[Ceiling | Wholes], stack_prices: np.ndarray) -> float:
+    """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
+    total = float(stack_prices.sum())
+    for ceiling in ceilings:
+        end = np.minimum(ceiling.start + ceiling.days, task.horizon)
+        total += _best_chain(task.horizon, ceiling.start, end, ceiling.profit(stack_prices))
+    return total
+
+
+def _best_chain(horizon: int, start: np.ndarray, end: np.ndarray, profit: np.ndarray) -> float:
+    """Most profit of charges that follow one another in one kiln."""
+    best = np.zeros(horizon + 1)
+    order = np.argsort(start, kind="stable")
+    edges = np.searchsorted(start[order], np.arange(horizon + 1))
+    for day in range(horizon - 1, -1, -1):
+        rows = order[edges[day] : edges[day + 1]]
+        here = float((profit[rows] + best[end[rows]]).max()) if len(rows) else 0.0
+        best[day] = max(best[day + 1], here)
+    return float(best[0])
