@@ -14,9 +14,8 @@ class Keypad {
   constructor(pad) {
     this.pad = pad;
     this.inputs = [...pad.closest("form").querySelectorAll("[data-keypad-input]")];
-    this.chips = pad.closest("form").querySelector("[data-keypad-chips]");
-    if (!this.inputs.length) return;
-    this.start();
+    this.source = this.inputs.find((input) => input.dataset.keypadInput === "many");
+    if (this.inputs.length) this.start();
   }
 
   start() {
@@ -27,9 +26,17 @@ class Keypad {
     }
     this.pad.querySelector('[data-key="decimal"]').textContent = DECIMAL;
     this.pad.addEventListener("click", (event) => this.press(event.target.closest("[data-key]")?.dataset.key));
-    this.chips?.addEventListener("click", (event) => this.remove(event.target.closest("[data-index]")));
+    if (this.source) this.makeChips();
     this.pad.hidden = false;
     this.choose(this.inputs.find((input) => input.autofocus) ?? this.inputs[0]);
+  }
+
+  makeChips() {
+    this.chips = document.createElement("ul");
+    this.chips.className = "chips";
+    this.chips.setAttribute("aria-label", this.pad.dataset.chips);
+    this.chips.addEventListener("click", (event) => this.remove(event.target.closest("[data-index]")));
+    (this.source.closest(".control") ?? this.source).after(this.chips);
   }
 
   get many() {
@@ -68,15 +75,18 @@ class Keypad {
 
   remove(chip) {
     if (!chip) return;
-    this.input = this.inputs.find((input) => input.dataset.keypadInput === "many") ?? this.input;
-    this.write(dropValue(this.input.value, Number(chip.dataset.index)));
+    this.choose(this.source);
+    this.write(dropValue(this.source.value, Number(chip.dataset.index)));
+    this.source.focus(); // the chip that had the focus is gone
   }
 
   show() {
-    const source = this.inputs.find((input) => input.dataset.keypadInput === "many");
-    if (!this.chips || !source) return;
-    const open = current(source.value);
-    this.chips.replaceChildren(...values(source.value).map((value, index, all) => this.chip(value, index, open && index === all.length - 1)));
+    if (!this.chips) return;
+    const open = current(this.source.value);
+    const all = values(this.source.value);
+    const shown = all.length > 1 ? all : []; // a single value is plain to see in the input itself
+    this.chips.replaceChildren(...shown.map((value, index) => this.chip(value, index, open && index === all.length - 1)));
+    this.chips.scrollLeft = this.chips.scrollWidth;
   }
 
   chip(value, index, open) {
@@ -85,7 +95,7 @@ class Keypad {
     button.type = "button";
     button.dataset.index = index;
     button.textContent = value;
-    button.setAttribute("aria-label", this.chips.dataset.remove.replace("%s", value));
+    button.setAttribute("aria-label", this.pad.dataset.remove.replace("%s", value));
     item.classList.toggle("open", Boolean(open));
     item.append(button);
     return item;

@@ -33,6 +33,11 @@ def pct(value: float | None, decimals: int | None = None) -> str:
     return with_unit(value, pct_decimals(value) if decimals is None else int(decimals), "%")
 
 
+def pct_short(value: float) -> str:
+    """Per cent without a needless ".0": "20 %", "7.5 %"; for targets and words in drawings."""
+    return with_unit(value, 0 if float(value).is_integer() else pct_decimals(value), "%")
+
+
 def pct_band(low: float | None, high: float | None) -> str:
     """A band in per cent: "22.4 to 25.3 %"."""
     if low is None or high is None:

@@ -9,15 +9,15 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from yard.templatetags.amounts import day, pct, pct_band
+from yard.templatetags.amounts import day, pct, pct_band, pct_short
 from yard.templatetags.strip_drawing import bare
 
 WIDTH, HEIGHT = 360.0, 236.0
-LEFT, RIGHT, TOP, BOTTOM = 34.0, 352.0, 14.0, 208.0
+LEFT, RIGHT, TOP, BOTTOM = 34.0, 352.0, 26.0, 208.0
 # Shown ahead: two weeks past the late end of the ready band, or half a year where it is never ready.
 DAYS_PAST_READY, DAYS_IF_NEVER, DAYS_AHEAD_AT_LEAST = 14, 180, 28
 MOST_POINTS, MOST_MONTHS, ROWS_AHEAD = 90, 6, 8
-LABEL_HEIGHT = 14.0
+LABEL_HEIGHT, DAY_LABEL_ROOM = 14.0, 46.0
 
 
 class Outlook(Protocol):
@@ -138,15 +138,19 @@ def months(frame: Frame) -> list[date]:
 
 
 def month_labels(frame: Frame) -> list[dict[str, str]]:
-    """Ticks of the time axis; January bears the year. A short frame is told by its first and last day instead."""
-    labels = [
-        {"x": f"{frame.x(d.toordinal()):.1f}", "text": date_format(d, "Y" if d.month == 1 else "M"), "anchor": "start"}
-        for d in months(frame)
-    ]
-    if len(labels) > 1:
-        return labels
-    ends = ((frame.first, LEFT, "start"), (frame.last, RIGHT, "end"))
-    return [{"x": f"{x:.1f}", "text": date_format(date.fromordinal(d), "j M"), "anchor": a} for d, x, a in ends]
+    """Ticks of the time axis; January bears the year. Where months leave room or are few, the ends say their day."""
+    firsts = months(frame)
+    labels = [tick(frame, d, date_format(d, "Y" if d.month == 1 else "M")) for d in firsts]
+    start, end = date.fromordinal(frame.first), date.fromordinal(frame.last)
+    if not firsts or frame.x(firsts[0].toordinal()) > LEFT + DAY_LABEL_ROOM:
+        labels.insert(0, tick(frame, start, date_format(start, "j M")))
+    if len(labels) < 2:
+        labels.append(tick(frame, end, date_format(end, "j M"), "end"))
+    return labels
+
+
+def tick(frame: Frame, on: date, text: str, anchor: str = "start") -> dict[str, str]:
+    return {"x": f"{frame.x(on.toordinal()):.1f}", "text": text, "anchor": anchor}
 
 
 def grid(frame: Frame) -> list[dict[str, str]]:
@@ -161,13 +165,17 @@ def level_labels(frame: Frame, target: float | None, place: float | None) -> dic
     levels: dict[str, Any] = {"aim": None, "place": None}
     if target is not None:
         y = frame.y(target)
-        words = _("target %(target)s") % {"target": pct(target, None if target % 1 else 0)}
-        levels["aim"] = {"y": f"{y:.1f}", "text_y": f"{y - 5:.1f}", "text": words}
+        words = _("target %(target)s") % {"target": pct_short(target)}
+        levels["aim"] = {"y": f"{y:.1f}", "text_y": f"{y - 7:.1f}", "text": words}
     if place is not None:
         y = frame.y(place)
         below = target is not None and place <= target
-        text_y = y + LABEL_HEIGHT if below else y - 5
-        levels["place"] = {"y": f"{y:.1f}", "text_y": f"{text_y:.1f}", "text": _("air allows %s") % pct(place)}
+        text_y = y + LABEL_HEIGHT if below else y - 7
+        levels["place"] = {
+            "y": f"{y:.1f}",
+            "text_y": f"{text_y:.1f}",
+            "text": _("air allows %(place)s") % {"place": pct_short(place)},
+        }
     return levels
 
 
