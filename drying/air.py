@@ -3,13 +3,15 @@
 The relations are those of the ASHRAE Handbook of Fundamentals (2017), chapter 1, as psychrolib has them, over arrays:
 every argument may be a number or an array, arguments broadcast, and the result has the broadcast shape.
 Accepted: -40..120 °C, 0..100 %, 40000..110000 Pa; anything else raises ValueError naming quantity, value and range.
-Agreement measured in tests/drying/test_air.py: equal to psychrolib; within 0.8 % of CoolProp (0..60 °C).
+Agreement measured in tests/drying/test_air.py. psychrolib: equal. CoolProp's humid air at 101325 Pa: humidity ratio
+within 0.74 % to 60 °C and 1.1 % to 80 °C (ours leaves out the enhancement factor), wet bulb 0.024 K, dew point
+0.029 K, density 0.35 %, enthalpy 2.4 kJ/kg to 60 °C and 12.1 in saturated air of 80 °C.
 """
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from drying.ranges import FloatArray, bisect, within
+from drying.ranges import FloatArray, bisect, first, within
 
 STANDARD_PRESSURE_PA = 101325.0
 KELVIN = 273.15
@@ -62,10 +64,9 @@ def _ratio(vapour_pa: FloatArray, pressure: FloatArray) -> FloatArray:
 
 
 def _guarded_ratio(vapour_pa: FloatArray, pressure: FloatArray) -> FloatArray:
-    if np.any(vapour_pa >= pressure):
-        raise ValueError(
-            f"vapour pressure {np.max(vapour_pa):g} Pa is outside 0 to {np.min(pressure):g} Pa, the air's own"
-        )
+    if np.any(over := vapour_pa >= pressure):
+        vapour, all_pa = first(over, vapour_pa, pressure)
+        raise ValueError(f"vapour pressure {vapour:.0f} Pa is outside 0 to {all_pa:.0f} Pa, the air's own pressure")
     return _ratio(vapour_pa, pressure)
 
 
@@ -97,14 +98,18 @@ def relative_humidity_pct(
     """
     dry, wet = _temperature(dry_bulb_c, "dry bulb"), _temperature(wet_bulb_c, "wet bulb")
     pressure = _pressure(pressure_pa)
-    if np.any(wet > dry):
-        raise ValueError(f"wet bulb {np.max(wet):g} °C is above the dry bulb {np.min(dry):g} °C; they may be swapped")
+    if np.any(above := wet > dry + 1e-6):  # rounding of saturated air is no mistake
+        wet_1, dry_1 = first(above, wet, dry)
+        raise ValueError(f"wet bulb {wet_1:g} °C is above the dry bulb {dry_1:g} °C; they may be swapped")
+    wet = np.minimum(wet, dry)
     _guarded_ratio(saturation_pressure_pa(wet), pressure)
     ratio = _ratio_of_wet_bulb(dry, wet, pressure)
-    if np.any(ratio < 0):
+    if np.any(below := ratio < -1e-9):
+        wet_1, dry_1 = first(below, wet, dry)
         raise ValueError(
-            f"wet bulb {np.min(wet):g} °C is too low for dry bulb {np.max(dry):g} °C: even perfectly dry air gives more"
+            f"wet bulb {wet_1:g} °C is too low for dry bulb {dry_1:g} °C: even perfectly dry air gives more"
         )
+    ratio = np.maximum(ratio, 0)
     return 100 * pressure * ratio / (_MASS_RATIO + ratio) / saturation_pressure_pa(dry)
 
 
@@ -159,6 +164,7 @@ def vapour_concentration_kg_m3(temperature_c: ArrayLike, relative_humidity_pct: 
 def latent_heat_j_kg(temperature_c: ArrayLike) -> FloatArray:
     """Heat to evaporate liquid water, J/kg: 2501 - 2.36 T kJ/kg, the usual psychrometric line (from memory).
 
-    -40..120 °C; within 3 kJ/kg of CoolProp's water from 5 to 70 °C, below 0 °C it stands for undercooled water.
+    -40..120 °C; within 3 kJ/kg of CoolProp's water from 5 to 70 °C, 16 too high at 120;
+    below 0 °C it stands for undercooled water.
     """
     return (2501 - 2.36 * _temperature(temperature_c)) * 1e3

@@ -16,9 +16,15 @@ def within(quantity: str, values: ArrayLike, low: float, high: float, unit: str)
     array = np.asarray(values, dtype=np.float64)
     fine = (array >= low) & (array <= high)
     if not np.all(fine):
-        first = float(np.atleast_1d(array)[~np.atleast_1d(fine)].flat[0])
-        raise ValueError(f"{quantity} {first:g} {unit} is outside {low:g} to {high:g} {unit}")
+        (value,) = first(~fine, array)
+        raise ValueError(f"{quantity} {value:g} {unit} is outside {low:g} to {high:g} {unit}")
     return array
+
+
+def first(where: NDArray[np.bool_], *arrays: ArrayLike) -> list[float]:
+    """The values that several arrays have at the first place where `where` holds, for the words of an error."""
+    where, *spread = np.broadcast_arrays(where, *arrays)
+    return [float(array[where].flat[0]) for array in spread]
 
 
 def bisect(

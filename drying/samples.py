@@ -6,7 +6,7 @@ Numbers or arrays that broadcast; out-of-range input raises ValueError naming qu
 import numpy as np
 from numpy.typing import ArrayLike
 
-from drying.ranges import FloatArray, within
+from drying.ranges import FloatArray, first, within
 from drying.wood import WETTEST_PCT
 
 _LIGHTEST_G, _HEAVIEST_G = 1e-3, 1e7
@@ -22,8 +22,9 @@ def moisture_pct(wet_g: ArrayLike, oven_dry_g: ArrayLike) -> FloatArray:
     Raises ValueError where the wet mass is below the oven-dry one (swapped?) or the result above 400 %.
     """
     wet, dry = _mass("wet mass", wet_g), _mass("oven-dry mass", oven_dry_g)
-    if np.any(wet < dry):
-        raise ValueError(f"wet mass {np.min(wet):g} g is below the oven-dry mass {np.max(dry):g} g; swapped?")
+    if np.any(below := wet < dry):
+        wet_1, dry_1 = first(below, wet, dry)
+        raise ValueError(f"wet mass {wet_1:g} g is below the oven-dry mass {dry_1:g} g; they may be swapped")
     return within("moisture content", (wet / dry - 1) * 100, 0, WETTEST_PCT, "%")
 
 

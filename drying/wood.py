@@ -9,7 +9,7 @@ WH = Wood Handbook, FPL-GTR-282 (2021), chapter 4, and the same in FPL-GTR-190 (
 import numpy as np
 from numpy.typing import ArrayLike
 
-from drying.ranges import FloatArray, bisect, within
+from drying.ranges import FloatArray, bisect, first, within
 
 SHRINKAGE_START_PCT = 30.0  # WH p. 4-2: about 30 %, the handbook's figure for all shrinkage reckoning
 WETTEST_PCT = 400.0  # light woods full of water stay below it
@@ -57,10 +57,9 @@ def humidity_for_moisture_pct(temperature_c: ArrayLike, moisture_pct: ArrayLike)
     """
     temperature = within("temperature", temperature_c, LOWEST_C, HIGHEST_C, "°C")
     moisture, most = _moisture(moisture_pct), _sorption(temperature, np.asarray(100.0))
-    if np.any(moisture > most):
-        raise ValueError(
-            f"moisture content {np.max(moisture):g} % is outside 0 to {np.min(most):.1f} %, what air can hold"
-        )
+    if np.any(above := moisture > most):
+        wettest, limit = first(above, moisture, most)
+        raise ValueError(f"moisture content {wettest:g} % is outside 0 to {limit:.1f} %, what damp air can hold")
     return bisect(lambda humidity: _sorption(temperature, humidity), 0.0, 100.0, moisture)
 
 
@@ -104,9 +103,10 @@ def change_coefficient(total_shrinkage_pct: ArrayLike) -> FloatArray:
 
 
 def moved_mm(size_mm: ArrayLike, coefficient: ArrayLike, from_pct: ArrayLike, to_pct: ArrayLike) -> FloatArray:
-    """How much wider, mm (negative: narrower), dried wood gets between two moisture contents: D C (M1 - M0) (WH ch. 13).
+    """How much wider, mm (below 0: narrower), dried wood gets from one moisture content to another (WH ch. 13).
 
-    `coefficient` is the share per point of MC, 0..0.01; both moisture contents 5..20 % (WH vouches for 6 to 14).
+    D C (M1 - M0); `coefficient` C is the share per point of MC, 0..0.01; both moisture contents 5..20 % (WH
+    vouches for 6 to 14).
     """
     share = within("dimensional change coefficient", coefficient, 0, 0.01, "per %")
     before = within("moisture content before", from_pct, 5, 20, "%")
@@ -153,7 +153,7 @@ def water_kg(
 def density_kg_m3(
     basic_density_kg_m3: ArrayLike, volumetric_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike
 ) -> FloatArray:
-    """Density, kg/m3, of moist wood in its volume at that moisture content: G_b (1 + M/100)/(1 - S_M/100) (WH eq. 4-9)."""
+    """Density, kg/m3, of moist wood, mass and volume at that moisture content (WH eq. 4-7, 4-9)."""
     left = _left_share(volumetric_shrinkage_pct, moisture_pct, SHRINKAGE_START_PCT)
     return _dry_mass(1.0, basic_density_kg_m3) * (1 + _moisture(moisture_pct) / 100) / left
 
