@@ -18,9 +18,9 @@ def media(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
 
 
-def picture(width=2400, height=1200, format="JPEG", **save):
+def picture(width=2400, height=1200, **save):
     out = BytesIO()
-    Image.new("RGB", (width, height), "peru").save(out, format, **save)
+    Image.new("RGB", (width, height), "peru").save(out, "JPEG", **save)
     out.seek(0)
     return out
 

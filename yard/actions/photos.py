@@ -5,6 +5,7 @@ from typing import IO, Any
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
+from django.db import transaction
 from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -46,3 +47,11 @@ def add_photo(*, stack: Stack, file: IO[bytes], by: Any) -> Photo:
 
 def _limits() -> dict[str, int]:
     return {"mb": MOST_BYTES // 1024**2, "mp": MOST_PIXELS // 10**6}
+
+
+@transaction.atomic
+def remove_photo(*, photo: Photo) -> None:
+    """Take a photo away, its file once that is settled."""
+    storage, name = photo.image.storage, photo.image.name or ""
+    photo.delete()
+    transaction.on_commit(lambda: storage.delete(name))

@@ -1,0 +1,32 @@
+"""The yard's addresses."""
+
+from django.urls import path, re_path
+
+from yard.views import boards, corrections, moves, parts, photos, retagging, scan, sheets, tagging, tags, uses
+
+tagging_patterns = [
+    path("scan/", scan.scan, name="scan"),
+    path("tags/", sheets.tags, name="tags"),
+    path("tags/sheet.pdf", sheets.tag_sheet, name="tag_sheet"),
+    re_path(r"^[tT]/(?P<code>[^/]+)/?$", tags.tag, name="tag"),
+    re_path(r"^[tT]/(?P<code>[^/]+)/board/$", boards.tag_board, name="tag_board"),
+    re_path(r"^[tT]/(?P<code>[^/]+)/replaces/$", retagging.tag_replaces, name="tag_replaces"),
+    path("stacks/new/", tagging.stack_new, name="stack_new"),
+    path("stacks/preview/", tagging.stack_preview, name="stack_preview"),
+    path("stacks/<str:code>/label.pdf", sheets.stack_label, name="stack_label"),
+    path("stacks/<str:code>/edit/", corrections.stack_edit, name="stack_edit"),
+    path("stacks/<str:code>/move/", moves.stack_move, name="stack_move"),
+    path("stacks/<str:code>/split/", parts.stack_split, name="stack_split"),
+    path("stacks/<str:code>/join/", parts.stack_join, name="stack_join"),
+    path("stacks/<str:code>/use/", uses.stack_use, name="stack_use"),
+    path("stacks/<str:code>/retag/", retagging.stack_retag, name="stack_retag"),
+    path("stacks/<str:code>/photos/", photos.stack_photos, name="stack_photos"),
+    path("stacks/<str:code>/boards/", boards.stack_boards, name="stack_boards"),
+    path("boards/<str:code>/", boards.board, name="board"),
+    path("boards/<str:code>/retag/", retagging.board_retag, name="board_retag"),
+    path("boards/<str:code>/label.pdf", sheets.board_label, name="board_label"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
+    path("photos/<int:pk>/remove/", photos.photo_remove, name="photo_remove"),
+]
+
+urlpatterns = [*tagging_patterns]

@@ -1,0 +1,29 @@
+"""Moving a stack: two taps, its page and the place."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from yard.actions.stacks import mark_kiln_dried, move
+from yard.forms.move import MoveForm
+from yard.models import Place
+from yard.views.standing import standing_stack
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def stack_move(request: HttpRequest, code: str) -> HttpResponse:
+    stack = standing_stack(code)
+    form = MoveForm(request.POST or None, stack=stack)
+    if request.method == "POST" and form.is_valid():
+        now, place = timezone.now(), form.cleaned_data["place"]
+        if form.cleaned_data.get("kiln_dried"):
+            mark_kiln_dried(stacks=[stack], on=timezone.localdate(), by=request.user, at=now)
+        move(stacks=[stack], place=place, by=request.user, at=now)
+        messages.success(request, _("It stands in %(place)s now.") % {"place": place})
+        return redirect("stack", code=stack.code)
+    places = Place.objects.filter(given_up=False).exclude(pk=stack.place_id)
+    context = {"stack": stack, "form": form, "places": sorted(places, key=lambda place: place.is_kiln)}
+    return render(request, "yard/stack_move.html", context, status=422 if form.errors else 200)

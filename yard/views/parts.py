@@ -1,0 +1,62 @@
+"""A part of a stack becomes a stack of its own, or two become one."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from yard.actions.stacks import join, split, tally
+from yard.forms.part import JoinForm, SplitForm
+from yard.models import Stack
+from yard.models.tagcode import shown
+from yard.views.standing import standing_stack
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def stack_split(request: HttpRequest, code: str) -> HttpResponse:
+    """Choose boards of each line; they go to a new stack with a fresh tag."""
+    stack = standing_stack(code)
+    form = SplitForm(request.POST if request.method == "POST" else None, lines=tally(stack))
+    if request.method == "POST" and form.is_valid():
+        try:
+            part = split(stack=stack, lines=form.lines, by=request.user, at=timezone.now())
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            return render(request, "yard/stack_split_done.html", {"stack": stack, "part": part})
+    return render(request, "yard/stack_split.html", {"stack": stack, "form": form}, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def stack_join(request: HttpRequest, code: str) -> HttpResponse:
+    """Lay this stack on another of the same species and thickness."""
+    stack = standing_stack(code)
+    form = JoinForm(request.POST or None, stack=stack)
+    if request.method == "POST" and form.is_valid() and form.other:
+        try:
+            into = join(stack=stack, into=form.other, by=request.user, at=timezone.now())
+        except ValidationError as error:
+            form.add_error("into", error)
+        else:
+            said = _(
+                "The boards of %(code)s lie here now. Take a reading soon: the forecast goes on from here."
+            )
+            messages.success(request, said % {"code": shown(stack.code)})
+            return redirect("stack", code=into.code)
+    context = {"stack": stack, "form": form, "others": fitting(stack)}
+    return render(request, "yard/stack_join.html", context, status=422 if form.errors else 200)
+
+
+def fitting(stack: Stack) -> list[Stack]:
+    """Stacks that it could be laid on, those in the same place first."""
+    alike = Stack.objects.standing().filter(
+        species=stack.species,
+        thickness_mm=stack.thickness_mm,
+        set_aside_for="",
+        kiln_dried_on__isnull=stack.kiln_dried_on is None,
+    )
+    rows = alike.exclude(pk=stack.pk).select_related("species", "place").prefetch_related("lines")
+    return sorted(rows, key=lambda other: (other.place_id != stack.place_id, other.code))[:20]

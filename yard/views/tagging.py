@@ -1,0 +1,121 @@
+"""A new stack under a blank tag."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from yard import outlook
+from yard.actions.photos import add_photo
+from yard.actions.stacks import make_stack, tally
+from yard.forms.stack import StackForm, offered
+from yard.forms.tally import Tally, boards_in_words
+from yard.models import Place, Stack, Tag
+from yard.models.tagcode import normalise
+
+HEAVY_BOARD_KG = 25
+"""From here on lifting a board alone is warned of: common practice, no source."""
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def stack_new(request: HttpRequest) -> HttpResponse:
+    """The form for a new stack; with ?tag=CODE under that blank tag, else under a fresh one."""
+    code = normalise(request.GET.get("tag", ""))
+    tag = Tag.objects.found(code) if code else None
+    if code and (tag is None or not tag.is_blank):
+        return redirect("tag", code=code)
+    if request.method != "POST":
+        return stack_page(request, StackForm(initial=first_values(request), today=timezone.localdate()), Tally(), tag)
+    if "keep" not in request.POST:
+        return tally_changed(request, tag)
+    form = StackForm(request.POST, request.FILES, today=timezone.localdate())
+    lines = Tally(request.POST)
+    if not all([form.is_valid(), lines.is_valid()]):
+        return stack_page(request, form, lines, tag, status=422)
+    return keep_stack(request, form, lines, tag)
+
+
+def first_values(request: HttpRequest) -> dict[str, Any]:
+    return offered(timezone.localdate())
+
+
+def tally_changed(request: HttpRequest, tag: Tag | None) -> HttpResponse:
+    """More rows, a quick way put into rows, or the last stack's tally: nothing is kept or judged yet."""
+    typed = {name: request.POST.get(name, "") for name in StackForm.base_fields}
+    form = StackForm(initial=typed, today=timezone.localdate())
+    return stack_page(request, form, changed_tally(request), tag)
+
+
+def changed_tally(request: HttpRequest) -> Tally:
+    lines = Tally(request.POST)
+    if "spread" in request.POST:
+        return lines.spread(request.POST)
+    if "last" in request.POST:
+        last = Stack.objects.order_by("-made_at", "-pk").first()
+        return lines.with_lines(request.POST, tally(last) if last else [])
+    return lines.grown(request.POST)
+
+
+def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None) -> HttpResponse:
+    stack, photo = form.save(commit=False), form.cleaned_data.get("photo")
+    try:
+        with transaction.atomic():
+            make_stack(tag=tag, stack=stack, lines=lines.lines, by=request.user, at=timezone.now())
+            if photo:
+                add_photo(stack=stack, file=photo, by=request.user)
+    except ValidationError as error:
+        form.add_error(None, error)
+        return stack_page(request, form, lines, tag, status=422)
+    said = {"stack": f"{stack.species} {stack.thickness_mm:g} mm", "boards": boards_in_words(lines.lines)}
+    messages.success(request, _("%(stack)s is kept: %(boards)s.") % said)
+    return redirect(stack)
+
+
+def stack_page(
+    request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None, *, status: int = 200
+) -> HttpResponse:
+    context = {
+        "form": form,
+        "tally": lines,
+        "tag": tag,
+        "has_places": Place.objects.outdoors().exists(),
+        "has_last": Stack.objects.exists(),
+        "photo_again": bool(request.FILES),
+    }
+    return render(request, "yard/stack_form.html", context, status=status)
+
+
+@require_POST
+def stack_preview(request: HttpRequest) -> HttpResponse:
+    """What the tally typed so far makes, as a fragment; keeps nothing."""
+    form = StackForm(request.POST, today=timezone.localdate())
+    form.is_valid()
+    lines = Tally(request.POST)
+    context = {"figures": None, "wrong_rows": lines.wrong_rows, "heavy_kg": HEAVY_BOARD_KG}
+    typed = form.cleaned_data
+    if typed.get("species") and typed.get("thickness_mm") and lines.lines:
+        context |= preview_figures(typed, lines.lines)
+    return render(request, "yard/_stack_preview.html", context)
+
+
+def preview_figures(typed: dict[str, Any], lines: list[tuple[int, int, int]]) -> dict[str, Any]:
+    """Figures of the whole and of the heaviest board; `figures` is None where the core refuses the sizes."""
+    target = typed.get("target_pct") or Stack._meta.get_field("target_pct").get_default()
+    now = typed.get("initial_moisture_pct")
+    wood = (typed["species"], typed["thickness_mm"], typed.get("wood_part") or "mixed")
+    widest = max(width for _length, width, _count in lines)
+    size = {"stack_width_mm": max(typed.get("pack_width_mm") or 0, widest, 1200), "to_pct": target}
+    sticker = typed.get("sticker_mm") or 25
+    largest = max(lines, key=lambda line: line[0] * line[1])
+    try:
+        whole = outlook.tally_figures(*wood, lines, sticker, now, **size)
+        heaviest = outlook.tally_figures(*wood, [(*largest[:2], 1)], sticker, now, **size)
+    except ValueError as error:
+        return {"refused": str(error)}
+    return {"figures": whole, "target_pct": target, "heaviest_kg": heaviest.mass_kg}
