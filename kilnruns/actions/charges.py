@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from kilnruns import advice
 from kilnruns.models import Charge, ChargeStack, Proposal, ProposalStack
 from yard.actions import stacks as yard
 from yard.models import Place, Stack
@@ -43,6 +44,7 @@ def accept(*, proposal: Proposal, by: Any, at: datetime) -> Charge:
     _refuse_overlap(proposal)
     charge = Charge(proposal=proposal, made_by=by, **{name: getattr(proposal, name) for name in COPIED})
     stacks = {share.stack.code: _whole(share, by, at) for share in shares}
+    charge.course = advice.course(proposal, list(stacks.values()))
     charge.layout = _renamed(proposal.layout, {old: stack.code for old, stack in stacks.items()})
     charge.save()
     ChargeStack.objects.bulk_create(

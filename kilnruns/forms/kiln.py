@@ -52,14 +52,10 @@ class KilnForm(forms.ModelForm):
         help_texts = {
             "length_mm": _("The space for boards only: take off plenum, baffles and door clearance."),
             "longest_board_mm": _("Longest board that can be got in and turned into place."),
-            "max_temperature_c": _(
-                "What chamber, fans and wiring bear. Small warm kilns: not above 70 °C."
-            ),
+            "max_temperature_c": _("What chamber, fans and wiring bear. Small warm kilns: not above 70 °C."),
             "heater_phases": _("In how many equal steps the heater can be switched."),
             "wall_u_w_m2k": _("100 mm of mineral wool gives about 0.4, 50 mm about 0.7 (rules of thumb, from memory)."),
-            "humidifies": _(
-                "Without it, vents can make the air drier, but only the wood makes it damper."
-            ),
+            "humidifies": _("Without it, vents can make the air drier, but only the wood makes it damper."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -34,6 +34,7 @@ class Charge(models.Model):
     water_kg = models.FloatField()
     cost = models.FloatField()
     layout = models.JSONField()
+    course = models.JSONField(default=dict, blank=True)
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     started_at = models.DateTimeField(null=True, blank=True)

@@ -11,7 +11,6 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from kilnruns import advice
 from kilnruns.actions import charges as actions
 from kilnruns.models import Charge, Proposal
 
@@ -25,12 +24,12 @@ def found(pk: int) -> Charge:
 
 def charge(request: HttpRequest, pk: int) -> HttpResponse:
     charge = found(pk)
-    return render(request, "kilnruns/charge.html", {"charge": charge, "course": advice.course(charge)})
+    return render(request, "kilnruns/charge.html", {"charge": charge})
 
 
 def charge_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     charge = found(pk)
-    return render(request, "kilnruns/charge_sheet.html", {"charge": charge, "course": advice.course(charge)})
+    return render(request, "kilnruns/charge_sheet.html", {"charge": charge})
 
 
 @require_POST

@@ -44,9 +44,7 @@ def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
     form = TagForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            item = actions.load(
-                charge=charge, stack=form.cleaned_data["code"], by=request.user, at=timezone.now()
-            )
+            item = actions.load(charge=charge, stack=form.cleaned_data["code"], by=request.user, at=timezone.now())
         except ValidationError as error:
             form.add_error("code", error)
         else:

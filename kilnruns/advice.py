@@ -1,0 +1,94 @@
+"""What to run a charge by: the schedule in the kiln's own terms, and what the model expects of the run."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any, Protocol
+
+from drying.heat import KilnRun, Parcel, kiln_run
+from drying.schedules import Schedule, finish, mildest
+from kilnruns.models import Kiln
+from kilnruns.planning.chambers import chamber
+from kilnruns.planning.durations import schedule_of, season
+from yard import outlook
+from yard.models import Place, Stack
+
+
+class Load(Protocol):
+    """A proposal or a charge."""
+
+    kiln: Kiln
+    start_on: date
+    target_pct: float
+
+
+def schedule(kiln: Kiln, stacks: Sequence[Stack]) -> Schedule:
+    """The mildest of the stacks' schedules, as this kiln can run it."""
+    return mildest([schedule_of(stack, kiln) for stack in stacks])
+
+
+def steps(given: Schedule) -> list[dict[str, Any]]:
+    """The schedule as rows: from which moisture (None: from the start), °C, wet bulb, % humidity, EMC."""
+    return [
+        {
+            "from_pct": step.from_moisture_pct,
+            "dry_bulb_c": round(step.dry_bulb_c, 1),
+            "wet_bulb_c": round(step.wet_bulb_c, 1),
+            "humidity_pct": round(step.relative_humidity_pct),
+            "emc_pct": round(step.equilibrium_moisture_pct, 1),
+        }
+        for step in given.steps
+    ]
+
+
+def course(load: Load, stacks: Sequence[Stack]) -> dict[str, Any]:
+    """Schedule, closing steps and the predicted run of a load, as plain data to keep with its charge."""
+    given = schedule(load.kiln, stacks)
+    closing = finish(load.target_pct, stacks[0].species.wood_class)
+    return {
+        "code": given.code,
+        "source": given.source,
+        "from_memory": given.from_memory,
+        "notes": list(given.notes),
+        "steps": steps(given),
+        "equalise_pct": closing.equalise_pct,
+        "equalise_from_driest_pct": closing.driest_pct,
+        "condition_pct": closing.condition_pct,
+        "run": predicted(load, stacks, given),
+    }
+
+
+def predicted(load: Load, stacks: Sequence[Stack], given: Schedule) -> dict[str, Any]:
+    """The model's run of this load from the forecast moistures on its first day; {} when nothing is to be dried."""
+    parcels = [parcel for stack in stacks if (parcel := _parcel(stack, load.start_on)) is not None]
+    if not parcels or max(parcel.moisture_pct for parcel in parcels) <= load.target_pct:
+        return {}
+    air = season(list(Place.objects.outdoors()), load.start_on)
+    run = kiln_run(chamber(load.kiln), parcels, given, load.target_pct, air.temperature_c, air.humidity_pct)
+    return _told(run)
+
+
+def _parcel(stack: Stack, on: date) -> Parcel | None:
+    if not hasattr(stack, "outlook"):
+        return None
+    return Parcel(
+        wood=outlook.wood(stack.species),
+        thickness_mm=stack.thickness_mm,
+        volume_m3=stack.volume_m3,
+        moisture_pct=stack.outlook.moisture_on(on)[1],
+        drying_group=stack.species.drying_group,
+        safe_25mm_pct_per_day=stack.species.safe_rate_pct_per_day,
+    )
+
+
+def _told(run: KilnRun) -> dict[str, Any]:
+    return {
+        "reached": run.reached,
+        "days": round(run.days, 1) if run.reached else None,
+        "days_by_step": [round(hours / 24, 1) for hours in run.hours_by_step],
+        "water_kg": round(run.water_kg),
+        "heater_kwh": round(run.heater_kwh),
+        "fan_kwh": round(run.fan_kwh),
+        "peak_kw": round(run.peak_kw, 1),
+        "limits": {name: round(share, 2) for name, share in run.limits.items()},
+        "risk": {name: round(value, 2) for name, value in run.risk.items()},
+    }

@@ -1,0 +1,67 @@
+"""How long each stack would need in each kiln, by the moisture it starts from."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from drying.heat import Chamber, RunRequest, RunTable, run_tables
+from drying.schedules import Schedule, for_wood
+from kilnruns.models import Kiln
+from kilnruns.planning.chambers import chamber
+from yard import outlook
+from yard.models import Place, Stack
+
+THICKEST_FOR_25MM_CODE_MM = 38
+UNKNOWN_AIR = (8.0, 75.0)  # °C and % where no place has a climate: a mild year's mean, invented
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """The air outside the kilns: °C and % relative humidity."""
+
+    temperature_c: float
+    humidity_pct: float
+
+
+def season(places: Sequence[Place], on: date) -> Season:
+    """Mean of the yard's places in a month; they stand in one climate, so one season serves all kilns."""
+    known = [place for place in places if len(place.temperatures_c) == 12 and len(place.humidities_pct) == 12]
+    if not known:
+        return Season(*UNKNOWN_AIR)
+    month = on.month - 1
+    temperature = sum(place.temperatures_c[month] for place in known) / len(known)
+    return Season(temperature, sum(place.humidities_pct[month] for place in known) / len(known))
+
+
+def schedule_of(stack: Stack, kiln: Kiln) -> Schedule:
+    """The published schedule of the species and thickness, or its group's, as this kiln can run it."""
+    thin = stack.thickness_mm <= THICKEST_FOR_25MM_CODE_MM
+    code = stack.species.schedule_25mm if thin else stack.species.schedule_50mm
+    return for_wood(
+        stack.species.drying_group,
+        code or None,
+        stack.thickness_mm,
+        kiln.max_temperature_c,
+        target_pct=stack.target_pct,
+        humidifies=kiln.humidifies,
+    )
+
+
+def tables(stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season) -> dict[tuple[str, str], RunTable]:
+    """A run table for each (stack code, kiln pk as text), computed in one batch; equal woods share one."""
+    chambers: dict[int, Chamber] = {kiln.pk: chamber(kiln) for kiln in kilns}
+    pairs = [(stack, kiln) for stack in stacks for kiln in kilns]
+    requests = [
+        RunRequest(
+            chamber=chambers[kiln.pk],
+            wood=outlook.wood(stack.species),
+            thickness_mm=stack.thickness_mm,
+            target_pct=stack.target_pct,
+            schedule=schedule_of(stack, kiln),
+            outdoor_temperature_c=air.temperature_c,
+            outdoor_humidity_pct=air.humidity_pct,
+        )
+        for stack, kiln in pairs
+    ]
+    found = run_tables(requests)
+    return {(stack.code, str(kiln.pk)): table for (stack, kiln), table in zip(pairs, found, strict=True)}

@@ -1,0 +1,76 @@
+"""Stacks as the planner takes them."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+import numpy as np
+
+from drying import wood as relations
+from drying.heat import RunTable
+from drying.offers import Lumber
+from kilnruns.models import Kiln
+from kilnruns.planning.chambers import TURNAROUND_DAYS
+from kilnruns.planning.due import LATE_PER_WEEK, Due
+from yard import outlook
+from yard.models import Stack
+
+VALUE_PER_M3 = 400.0  # where the owner gave none; a choice, no source
+
+
+def group_of(stack: Stack) -> str:
+    """Only equal groups share a charge: drying group and target moisture."""
+    return f"{stack.species.drying_group}@{stack.target_pct:g}"
+
+
+def pack_of(stack: Stack) -> tuple[float, float, float]:
+    """Outer size of the stack as one pack, mm: measured, else reckoned from its tally at the usual width."""
+    if stack.pack_length_mm and stack.pack_width_mm and stack.pack_height_mm:
+        return (stack.pack_length_mm, stack.pack_width_mm, stack.pack_height_mm)
+    lines = [(line.length_mm, line.width_mm, line.count) for line in stack.lines.all()]
+    figures = outlook.tally_figures(stack.species, stack.thickness_mm, stack.wood_part, lines, stack.sticker_mm)
+    longest = max((line[0] for line in lines), default=0)
+    return (float(longest), outlook.tallies.STACK_WIDTH_MM, max(figures.height_mm, stack.thickness_mm))
+
+
+def lumber(
+    stack: Stack,
+    kilns: Sequence[Kiln],
+    moisture: outlook.Daily,
+    tables: Mapping[tuple[str, str], RunTable],
+    first_day: date,
+    due: Due | None,
+) -> Lumber:
+    """One stack with what each day and kiln would make of it. Its lines, species and outlook must be at hand."""
+    p50 = np.maximum(moisture.p50_pct, stack.target_pct)
+    days = {str(kiln.pk): _run_days(tables[stack.code, str(kiln.pk)], p50) for kiln in kilns}
+    volume = stack.volume_m3
+    water = relations.water_kg(volume, stack.species.basic_density_kg_m3, p50, stack.target_pct)
+    ready = stack.outlook
+    return Lumber(
+        code=stack.code,
+        group=group_of(stack),
+        thickness_mm=stack.thickness_mm,
+        target_pct=stack.target_pct,
+        pieces=tuple((line.length_mm, line.width_mm, line.count) for line in stack.lines.all()),
+        volume_m3=volume,
+        moisture_p50_pct=p50,
+        ready_day_p10=_day(ready.ready_p10, first_day),
+        ready_day_p50=_day(ready.ready_p50, first_day),
+        ready_day_p90=_day(ready.ready_p90, first_day),
+        value=volume * (stack.value_per_m3 or VALUE_PER_M3),
+        due_day=due.day if due else None,
+        late_per_week=LATE_PER_WEEK if due else 0.0,
+        run_days={code: series for code, series in days.items() if np.isfinite(series).all()},
+        water_kg=np.asarray(water),
+        pack=pack_of(stack),
+        must_wait=bool(stack.set_aside_for),
+    )
+
+
+def _run_days(table: RunTable, moisture_pct: np.ndarray) -> np.ndarray:
+    """Whole days with unloading and loading; infinite where the kiln can't reach the target."""
+    return np.ceil(table.days(moisture_pct)) + TURNAROUND_DAYS
+
+
+def _day(day: date | None, first_day: date) -> int | None:
+    return None if day is None else max((day - first_day).days, 0)

@@ -1,0 +1,183 @@
+"""From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from django.db.models import Prefetch
+
+from drying import plan as core
+from drying.heat import RunTable
+from drying.offers import Lumber
+from drying.proposal import Plan, PlannedCharge
+from kilnruns.models import Charge, Kiln
+from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
+from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
+from kilnruns.planning.due import due_days
+from kilnruns.planning.durations import season, tables
+from kilnruns.planning.lumber import lumber
+from yard import outlook
+from yard.models import Need, Place, Stack
+
+SUNDAY = 6
+# Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
+# one in ten and nine in ten.
+SPREAD = float(np.exp(0.35 * 1.2816))
+DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All that one planning works on."""
+
+    stacks: Mapping[str, Stack]
+    kilns: Mapping[str, Kiln]
+    lumber: Mapping[str, Lumber]
+    tables: Mapping[tuple[str, str], RunTable]
+    moisture: Mapping[str, outlook.Daily]
+
+
+def candidates() -> list[Stack]:
+    """Drying stacks with a forecast that are in no charge ahead."""
+    busy = Charge.objects.ahead().values("stacks__stack")
+    drying = Stack.objects.drying().filter(outlook__isnull=False).exclude(pk__in=busy.filter(stacks__isnull=False))
+    return list(drying.for_lists().order_by("code"))
+
+
+def free_kilns() -> list[Kiln]:
+    ahead = Prefetch("charges", Charge.objects.ahead(), to_attr="charges_ahead")
+    return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures", ahead))
+
+
+def case(first_day: date, horizon_days: int) -> Case:
+    outlook.refresh_missing()
+    stacks, kilns = candidates(), free_kilns()
+    moisture = outlook.daily_moisture(stacks, first_day, horizon_days)
+    stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
+    air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
+    runs = tables(stacks, kilns, air)
+    due = due_days(stacks, list(Need.objects.open()), first_day)
+    wood = [lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code)) for stack in stacks]
+    return Case(
+        stacks={stack.code: stack for stack in stacks},
+        kilns={str(kiln.pk): kiln for kiln in kilns},
+        lumber={one.code: one for one in wood},
+        tables=runs,
+        moisture=moisture,
+    )
+
+
+def work_days(first_day: date, horizon_days: int) -> np.ndarray:
+    """Loading is heavy work: not on Sundays."""
+    return np.array([(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)])
+
+
+def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = 5.0) -> Draft:
+    """Plan from the rows as they are now. No writes but forecasts that were missing."""
+    given = case(first_day, horizon_days)
+    offers = [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()]
+    answer = core.plan(
+        list(given.lumber.values()),
+        offers,
+        horizon_days=horizon_days,
+        careful=careful,
+        seconds=seconds,
+        work_days=work_days(first_day, horizon_days),
+    )
+    charges = [_charge(number, one, answer, given, first_day) for number, one in enumerate(answer.charges)]
+    return Draft(
+        first_day=first_day,
+        horizon_days=horizon_days,
+        careful=careful,
+        charges=tuple(charges),
+        reasons=tuple(DraftReason(one.code, one.why, dict(one.figures)) for one in answer.reasons),
+        value=answer.value,
+        bound=answer.bound,
+        seconds=answer.seconds,
+        cut_by_clock=answer.cut_by_clock,
+        notes={"missing": [_missing(one, first_day) for one in answer.missing if one.charge is None]},
+    )
+
+
+def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, first_day: date) -> DraftCharge:
+    kiln = given.kilns[one.kiln]
+    energy = sum(_energy_kwh(share.code, share.volume_m3, one, given) for share in one.shares)
+    water = sum(share.share * float(_on(given.lumber[share.code].water_kg, one)) for share in one.shares)
+    wood_days = one.days - TURNAROUND_DAYS
+    extra: dict[str, Any] = {
+        "alternatives": [_alternative(alt, first_day) for alt in answer.alternatives if alt.charge == number],
+        "missing": [_missing(missing, first_day) for missing in answer.missing if missing.charge == number],
+        "driver": one.driver,
+        "moisture_from_pct": one.moisture_from_pct,
+        "moisture_to_pct": one.moisture_to_pct,
+        "due_slack_days": one.due_slack_days,
+        "space_taken": one.space_taken,
+    }
+    return DraftCharge(
+        kiln=kiln.pk,
+        start_on=first_day + timedelta(days=one.start_day),
+        days=one.days,
+        days_low=TURNAROUND_DAYS + max(int(wood_days / SPREAD), 1),
+        days_high=TURNAROUND_DAYS + int(np.ceil(wood_days * SPREAD)),
+        group=one.group,
+        target_pct=min(given.stacks[code].target_pct for code in one.codes),
+        volume_m3=one.volume_m3,
+        fill=one.fill,
+        fill_bound=one.fill_bound,
+        of_attainable=one.of_attainable,
+        energy_kwh=energy,
+        water_kg=water,
+        cost=one.days * kiln.cost_per_day + energy * kiln.price_per_kwh,
+        layout=drawn(one.layout),
+        shares=tuple(_share(share, given) for share in one.shares),
+        extra=extra,
+    )
+
+
+def _on(series: Any, one: PlannedCharge) -> Any:
+    return series[min(one.start_day, len(series) - 1)]
+
+
+def _energy_kwh(code: str, volume_m3: float, one: PlannedCharge, given: Case) -> float:
+    """Heater and fans for a share: the table is of a full load, so the share's part of it by volume."""
+    table, kiln = given.tables[code, one.kiln], given.kilns[one.kiln]
+    heater = float(table.heater_kwh(_on(given.moisture[code].p50_pct, one)))
+    full_m3 = FULL_LOAD * chamber(kiln).volume_m3
+    fans = kiln.fan_kw * 24 * (one.days - TURNAROUND_DAYS) * volume_m3 / one.volume_m3
+    return heater * volume_m3 / full_m3 + fans
+
+
+def _share(share: Any, given: Case) -> tuple[str, float, float, list[list[int]]]:
+    lines = given.lumber[share.code].pieces
+    taken = [
+        [int(length), int(width), count]
+        for (length, width, _all), count in zip(lines, share.pieces, strict=True)
+        if count
+    ]
+    return (share.code, share.share, share.volume_m3, taken)
+
+
+def _alternative(one: Any, first_day: date) -> dict[str, Any]:
+    return {
+        "kind": one.kind,
+        "start_on": (first_day + timedelta(days=one.start_day)).isoformat(),
+        "days": one.days,
+        "space_taken": one.space_taken,
+        "space_taken_now": one.space_taken_now,
+        "codes": list(one.codes),
+        "gain": one.gain,
+    }
+
+
+def _missing(one: Any, first_day: date) -> dict[str, Any]:
+    return {
+        "kiln": int(one.kiln),
+        "group": one.group,
+        "thinnest_mm": one.thinnest_mm,
+        "thickest_mm": one.thickest_mm,
+        "volume_m3": one.volume_m3,
+        "by": (first_day + timedelta(days=one.by_day)).isoformat(),
+        "lane_rest_mm": one.lane_rest_mm,
+    }
