@@ -141,7 +141,7 @@ def test_density_at_a_moisture_content():
 
 
 def test_water_to_remove():
-    """Worked example 14.1: 4 m3 of 380 kg/m3, 60 to 15 %, is 684 kg; a board foot of SG 0.55 loses 0.0130 kg a point."""
+    """Worked example 14.1: 4 m3 of 380 kg/m3, 60 to 15 %, is 684 kg; a board foot of SG 0.55 loses 0.013 kg a point."""
     assert wood.water_kg(4, 380, 60, 15) == pytest.approx(684)
     assert wood.water_kg(0.002359737, 550, 30, 29) == pytest.approx(0.0130, abs=5e-5)
     assert wood.water_kg(4, 380, 15, 60) == pytest.approx(-684)
