@@ -12,6 +12,7 @@ from drying import plan as core
 from drying.heat import RunTable
 from drying.offers import Lumber
 from drying.proposal import Plan, PlannedCharge
+from drying.runtable import FULL_LOAD
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
