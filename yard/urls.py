@@ -2,7 +2,27 @@
 
 from django.urls import path, re_path
 
-from yard.views import boards, corrections, moves, parts, photos, retagging, scan, sheets, tagging, tags, uses
+from yard.views import (
+    boards,
+    corrections,
+    history,
+    moves,
+    needs,
+    parts,
+    photos,
+    places,
+    readings,
+    retagging,
+    samples,
+    scan,
+    sheets,
+    species,
+    stack,
+    tagging,
+    tags,
+    uses,
+    yard,
+)
 
 tagging_patterns = [
     path("scan/", scan.scan, name="scan"),
@@ -29,4 +49,23 @@ tagging_patterns = [
     path("photos/<int:pk>/remove/", photos.photo_remove, name="photo_remove"),
 ]
 
-urlpatterns = [*tagging_patterns]
+yard_patterns = [
+    path("yard/", yard.yard, name="yard"),
+    path("stacks/<str:code>/", stack.stack, name="stack"),
+    path("stacks/<str:code>/readings/new/", readings.reading_new, name="reading_new"),
+    path("stacks/<str:code>/samples/", samples.stack_samples, name="stack_samples"),
+    path("stacks/<str:code>/history/", history.stack_history, name="stack_history"),
+    path("readings/<int:pk>/void/", readings.reading_void, name="reading_void"),
+    path("places/", places.places, name="places"),
+    path("places/new/", places.place_new, name="place_new"),
+    path("places/<int:pk>/", places.place, name="place"),
+    path("species/", species.species_list, name="species_list"),
+    path("species/new/", species.species_new, name="species_new"),
+    path("species/<str:key>/", species.species, name="species"),
+    path("needs/", needs.needs, name="needs"),
+    path("needs/new/", needs.need_new, name="need_new"),
+    path("needs/<int:pk>/", needs.need, name="need"),
+    path("needs/<int:pk>/met/", needs.need_met, name="need_met"),
+]
+
+urlpatterns = [*tagging_patterns, *yard_patterns]

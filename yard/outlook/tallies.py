@@ -79,12 +79,12 @@ def _layers(rows: Sequence[tally.Line], width_mm: int | None, length_mm: int | N
     return tally.layer_count(rows, max(width_mm or STACK_WIDTH_MM, widest), max(length_mm or 0, longest))
 
 
-def dry_size(stack: Stack) -> DrySize | None:
-    """The boards' thickness at the stack's target moisture; None where the species gives no shrinkage."""
+def dry_size(stack: Stack, moisture_pct: float | None = None) -> DrySize | None:
+    """The boards' thickness at a moisture, the stack's target if unsaid; None where the species gives no shrinkage."""
     radial, tangential = stack.species.shrinkage_radial_pct, stack.species.shrinkage_tangential_pct
     if radial is None or tangential is None:
         return None
-    at = stack.target_pct
+    at = stack.target_pct if moisture_pct is None else moisture_pct
     flat, quarter = (float(relations.shrunk_mm(stack.thickness_mm, total, at)) for total in (radial, tangential))
     return DrySize(at, flat, quarter)
 

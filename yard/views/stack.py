@@ -1,0 +1,72 @@
+"""One stack: what it is at, when it will be ready, what to mind, and what can be done with it."""
+
+from datetime import date
+from typing import Any
+
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from yard import outlook
+from yard.models import Photo, Reading, Stack
+from yard.models.tagcode import normalise
+
+LATEST = 12
+RESTS_ON = ("basic_density_kg_m3", "shrinkage_radial_pct", "shrinkage_tangential_pct")
+
+
+@require_safe
+def stack(request: HttpRequest, code: str) -> HttpResponse:
+    row = get_object_or_404(_stacks(), code=normalise(code))
+    today = timezone.localdate()
+    if outlook.standing(row, today).state == outlook.State.UNKNOWN:
+        outlook.refresh([row])
+        row = get_object_or_404(_stacks(), pk=row.pk)
+    return render(request, "yard/stack.html", _context(row, today))
+
+
+def _stacks() -> Any:
+    readings = Reading.objects.select_related("made_by", "voided_by", "board")
+    photos = Photo.objects.order_by("-added_at")
+    related = Prefetch("readings", readings), Prefetch("photos", photos), "boards", "sample_boards", "parts"
+    stacks = Stack.objects.for_lists().select_related("split_from", "joined_into")
+    return outlook.with_last_reading(stacks).prefetch_related(*related)
+
+
+def _context(row: Stack, today: date) -> dict[str, Any]:
+    standing = outlook.standing(row, today)
+    readings = list(row.readings.all())
+    unexpected = set(row.outlook.unexpected) if standing.outlook else set()
+    valid = [reading for reading in readings if reading.voided_at is None]
+    return {
+        "stack": row,
+        "standing": standing,
+        "today": today,
+        "air": outlook.place_emc(row.place),
+        "watches": outlook.watches(row, today) if standing.is_under_way else [],
+        "readings": readings[:LATEST],
+        "has_more_readings": len(readings) > LATEST,
+        "drawn": valid if row.kiln_dried_on is None else [],
+        "unexpected": unexpected,
+        "asked_about": [reading for reading in valid if reading.pk in unexpected][:1],
+        "figures": _figures(row, standing),
+        "dry": outlook.dry_size(row),
+        "is_recalled": any(row.species.sources.get(name, {}).get("from_memory") for name in RESTS_ON),
+    }
+
+
+def _figures(row: Stack, standing: outlook.Standing) -> outlook.TallyFigures:
+    lines = [(line.length_mm, line.width_mm, line.count) for line in row.lines.all()]
+    return outlook.tally_figures(
+        row.species,
+        row.thickness_mm,
+        row.wood_part,
+        lines,
+        row.sticker_mm,
+        standing.moisture_pct,
+        to_pct=row.target_pct,
+        stack_width_mm=row.pack_width_mm,
+        stack_length_mm=row.pack_length_mm,
+    )
