@@ -33,7 +33,7 @@ def found_codes(form: ScanForm) -> list[str]:
         form.add_error(
             "photo",
             _(
-                "No tag can be read in that photo. Go closer, hold still, with a whole square in view; or type the code."
+                "No tag can be read in that photo. Go closer, keep a whole square in view, hold still; or type the code."
             ),
         )
     return codes
