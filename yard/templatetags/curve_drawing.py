@@ -215,8 +215,8 @@ def in_words(outlook: Outlook, points: Sequence[Point], today: date, target: flo
 def ready_words(outlook: Outlook, today: date, target: float) -> str:
     middle = outlook.ready_p50
     if middle is None:
-        return _("Not forecast to reach %(target)s.") % {"target": pct(target)}
-    words = _("Reaches %(target)s about %(day)s") % {"target": pct(target), "day": day(middle, today)}
+        return _("Not forecast to reach %(target)s.") % {"target": pct_short(target)}
+    words = _("Reaches %(target)s about %(day)s") % {"target": pct_short(target), "day": day(middle, today)}
     if outlook.ready_p10 and outlook.ready_p90:
         return _("%(words)s, four times in five between %(low)s and %(high)s.") % {
             "words": words,

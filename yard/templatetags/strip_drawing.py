@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from yard.templatetags.amounts import number, pct, pct_band, pct_decimals
+from yard.templatetags.amounts import number, pct, pct_band, pct_decimals, pct_short
 
 WIDTH, LEFT, RIGHT = 328.0, 8.0, 320.0
 # The scale bends near fibre saturation (about 30 %): what is decided in the yard lies below it.
@@ -77,9 +77,9 @@ def in_words(
     if low is not None and high is not None:
         parts.append(pct_band(low, high))
     if target is not None:
-        parts.append(_("target %(target)s") % {"target": pct(target)})
+        parts.append(_("target %(target)s") % {"target": pct_short(target)})
     if place is not None:
-        parts.append(_("the air here allows %(place)s") % {"place": pct(place)})
+        parts.append(_("the air here allows %(place)s") % {"place": pct_short(place)})
     return "; ".join(parts)
 
 

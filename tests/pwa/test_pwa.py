@@ -1,0 +1,116 @@
+"""Service worker, manifest, offline page, probe: open to all, and telling nobody's name to the next reader."""
+
+import json
+import re
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.contrib.staticfiles import finders
+from django.core.management import call_command
+from django.test import Client
+from PIL import Image
+
+from config import pwa
+from config.management.commands import icons
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def signed_in(client: Client) -> Client:
+    client.force_login(get_user_model().objects.create_user("Orla-of-the-mill"))
+    return client
+
+
+def shell_of(client: Client) -> dict[str, Any]:
+    script = client.get("/sw.js").content.decode()
+    found = re.match(r"const SHELL = (\{.*\});\n", script)
+    assert found
+    return json.loads(found[1])
+
+
+@pytest.mark.parametrize("path", ["/sw.js", "/manifest.webmanifest", "/offline", "/probe"])
+def test_each_is_answered_without_signing_in(client: Client, path: str) -> None:
+    assert client.get(path).status_code == 200
+    assert client.post(path).status_code == 405
+
+
+def test_the_worker_is_a_script_from_the_root_asked_for_anew_each_time(client: Client) -> None:
+    answer = client.get("/sw.js")
+    assert answer["Content-Type"].startswith("text/javascript")
+    assert answer["Cache-Control"] == "no-cache"
+
+
+def test_each_file_that_the_worker_keeps_is_there(client: Client) -> None:
+    shell = shell_of(client)
+    assert shell["files"]
+    for url in shell["files"]:
+        assert finders.find(url.removeprefix(shell["static"])), url
+    assert client.get(shell["offline"]).status_code == 200
+
+
+def test_the_cache_has_another_name_when_a_file_has(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = shell_of(client)["cache"]
+    assert shell_of(client)["cache"] == before
+    monkeypatch.setattr(pwa, "SHELL_FILES", pwa.SHELL_FILES[:-1])
+    assert shell_of(client)["cache"] != before
+
+
+def test_the_manifest_names_icons_of_the_sizes_it_says(client: Client) -> None:
+    answer = client.get("/manifest.webmanifest")
+    assert answer["Content-Type"] == "application/manifest+json"
+    manifest = answer.json()
+    assert {"name", "start_url", "display", "icons"} <= set(manifest)
+    for icon in manifest["icons"]:
+        found = finders.find(icon["src"].removeprefix("/static/"))
+        with Image.open(str(found)) as image:
+            assert f"{image.width}x{image.height}" == icon["sizes"]
+    purposes = {(icon["sizes"], icon["purpose"]) for icon in manifest["icons"]}
+    assert {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")} <= purposes
+
+
+def test_the_maskable_drawing_lies_in_the_circle_that_no_mask_cuts() -> None:
+    # W3C Web Application Manifest, "Icon masks and safe zone": a circle of 40 % of the width about the middle.
+    image = icons.png(512, icons.MASKABLE_SCALE, round_corners=False).convert("RGB")
+    ground = image.getpixel((0, 0))
+    middle, radius = 255.5, 0.4 * 512
+    drawn = [(x, y) for x in range(512) for y in range(512) if image.getpixel((x, y)) != ground]
+    assert drawn
+    assert max((x - middle) ** 2 + (y - middle) ** 2 for x, y in drawn) <= radius**2
+
+
+def test_the_icons_kept_are_those_that_the_command_draws(tmp_path: Path) -> None:
+    call_command("icons", folder=tmp_path, stdout=StringIO())
+    kept = Path(str(finders.find("icons/drystack.svg"))).parent
+    assert (kept / "drystack.svg").read_text() == (tmp_path / "drystack.svg").read_text()
+    for drawn in tmp_path.glob("*.png"):
+        with Image.open(drawn) as new, Image.open(kept / drawn.name) as old:
+            assert new.tobytes() == old.tobytes(), drawn.name
+
+
+def test_the_offline_page_bears_no_reader_s_name(signed_in: Client) -> None:
+    assert "Orla" not in signed_in.get("/offline").content.decode()
+
+
+def test_the_probe_says_who_and_is_never_stored(client: Client) -> None:
+    answer = client.get("/probe")
+    assert "no-store" in answer["Cache-Control"]
+    assert answer.json()["drystack"] == "here"
+    assert answer.json()["user"] is None
+
+
+def test_the_probe_s_token_lets_a_form_through(signed_in: Client) -> None:
+    strict = Client(enforce_csrf_checks=True)
+    strict.cookies = signed_in.cookies
+    token = strict.get("/probe").json()["csrf"]
+    assert strict.post("/sign-out/").status_code == 403
+    assert strict.post("/sign-out/", {"csrfmiddlewaretoken": token}).status_code == 302
+
+
+def test_the_sign_in_page_registers_no_worker(client: Client) -> None:
+    page = client.get("/sign-in/").content.decode()
+    assert "drystack.css" in page
+    assert "js/app.js" not in page

@@ -1,0 +1,66 @@
+"""Static files are named by their content, and everything that names one follows."""
+
+import re
+from collections.abc import Iterator
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.contrib.staticfiles.storage import staticfiles_storage
+from django.core.management import call_command
+from django.test import override_settings
+
+from config import pwa
+
+IMPORT = re.compile(r"""(?:\bimport\s*\(?\s*|\bfrom\s+)["']([^"']+)["']""")
+HASHED = re.compile(r"\.[0-9a-f]{12}\.\w+$")
+
+
+@pytest.fixture(scope="module")
+def collected(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    folder = tmp_path_factory.mktemp("static")
+    storages = {
+        "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+        "staticfiles": {"BACKEND": "config.storage.HashedStaticFilesStorage"},
+    }
+    with override_settings(STORAGES=storages, STATIC_ROOT=folder):
+        call_command("collectstatic", interactive=False, stdout=StringIO())
+        yield folder
+
+
+def own_modules(folder: Path) -> list[Path]:
+    return [path for path in (folder / "js").rglob("*.js") if HASHED.search(path.name)]
+
+
+def imports(path: Path) -> list[str]:
+    code = re.sub(r"^\s*//.*$", "", path.read_text(), flags=re.MULTILINE)
+    return IMPORT.findall(code)
+
+
+def test_each_import_names_a_file_that_is_there_by_its_content(collected: Path) -> None:
+    modules = own_modules(collected)
+    found = [(path, target) for path in modules for target in imports(path)]
+    assert modules and found
+    for path, target in found:
+        assert target.startswith("./") or target.startswith("../"), f"{path.name}: only relative imports are followed"
+        assert HASHED.search(target), f"{path.name} imports {target} by its plain name"
+        assert (path.parent / target).resolve().is_file(), f"{path.name}: {target} is missing"
+
+
+def test_scripts_of_others_are_left_as_they_came(collected: Path) -> None:
+    plain = Path(str(finders.find("django_htmx/htmx-2.min.js"))).read_bytes()
+    hashed = list((collected / "django_htmx").glob("htmx-2.min.*.js"))
+    assert [path.read_bytes() for path in hashed] == [plain]
+
+
+def test_what_the_worker_keeps_goes_by_names_that_never_go_stale(collected: Path) -> None:
+    for name in pwa.SHELL_FILES:
+        url = staticfiles_storage.url(name)
+        assert HASHED.search(url), name
+        assert (collected / url.removeprefix("/static/")).is_file()
+
+
+def test_the_sheet_comes_compressed_too(collected: Path) -> None:
+    sheets = [path for path in (collected / "css").glob("drystack.*.css") if HASHED.search(path.name)]
+    assert sheets and all(path.with_name(path.name + ".gz").is_file() for path in sheets)
