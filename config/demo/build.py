@@ -1,0 +1,42 @@
+"""Building the whole demo mill in an empty database."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+from django.contrib.auth import get_user_model
+
+from config.demo import charges, mill, stacks
+from yard import outlook
+from yard.actions.tags import make_blank
+from yard.models import Event
+
+BLANK_TAGS = 16
+
+
+def build(today: date, say: Callable[[str], Any]) -> None:
+    """All rows of the demo mill, as of today. The database holds nothing but the species."""
+    given = mill.read()
+    mill.set_people(given["people"])
+    owner = get_user_model().objects.get(username=given["people"][0]["username"])
+    say("Places, kilns, needs ...")
+    places = mill.make_mill(given, today, owner)
+    say("Stacks and their readings ...")
+    made = stacks.make_stacks(places, today, owner)
+    outlook.refresh_missing()
+    run_day = today - timedelta(days=charges.PLANNED_DAYS_AGO)
+    stacks.add_readings(made, date.min, run_day, today, owner)
+    say("A charge that was run, and one that is planned ...")
+    charges.run_one(today, places["Dry store"], owner)
+    stacks.add_readings(made, run_day + timedelta(days=1), today, today, owner)
+    charges.plan_one(today, owner)
+    make_blank(count=BLANK_TAGS, by=owner)
+
+
+def built_on() -> date | None:
+    """The day as of which the demo mill in this database was built; None in an empty one."""
+    newest = Event.objects.filter(kind=Event.Kind.STACKED).order_by("at").last()
+    if newest is None:
+        return None
+    youngest = min(int(row["days_ago"]) for row in stacks.rows())
+    return newest.at.date() + timedelta(days=youngest)

@@ -1,0 +1,59 @@
+"""The demo's charges: one run and unloaded some weeks ago, one planned."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+
+from config.demo.stacks import moment, reading_of
+from kilnruns.actions import charges as actions
+from kilnruns.actions.plans import make_plan
+from kilnruns.models import Charge, Plan, Proposal
+from yard.models import Method, Place, Reading
+
+PLANNED_DAYS_AGO = 60
+UNLOADED_DAYS_AGO = 9
+
+
+def shortest(plan: Plan) -> Proposal | None:
+    """The proposal of the hand-loaded kiln that ends first: small enough to have been run already."""
+    return plan.proposals.filter(kiln__loading="hand").order_by("start_on", "days", "pk").first()
+
+
+def run_one(today: date, store: Place, by: Any) -> Charge | None:
+    """Plan as of some weeks ago, and take the first proposal all the way to the store."""
+    day = today - timedelta(days=PLANNED_DAYS_AGO)
+    plan = make_plan(first_day=day, horizon_days=21, careful=False, by=by, seconds=2)
+    proposal = shortest(plan)
+    if proposal is None:
+        return None
+    charge = actions.accept(proposal=proposal, by=by, at=moment(day))
+    loaded, unloaded = moment(charge.start_on, 9), moment(today - timedelta(days=UNLOADED_DAYS_AGO), 14)
+    for item in charge.stacks.select_related("stack"):
+        actions.load(charge=charge, stack=item.stack, by=by, at=loaded)
+    actions.start(charge=charge, by=by, at=loaded)
+    charge.refresh_from_db()
+    for item in charge.stacks.select_related("stack"):
+        actions.unload(charge=charge, stack=item.stack, place=store, by=by, at=unloaded)
+    plan.delete()
+    final_readings(charge, today - timedelta(days=UNLOADED_DAYS_AGO), by)
+    return charge
+
+
+def final_readings(charge: Charge, day: date, by: Any) -> None:
+    dice = np.random.default_rng(7)
+    stacks = [item.stack for item in charge.stacks.select_related("stack__species", "stack__place")]
+    Reading.objects.bulk_create(
+        reading_of(stack, Method.PINS, stack.target_pct + 0.4, day, dice, by) for stack in stacks
+    )
+
+
+def plan_one(today: date, by: Any) -> Charge | None:
+    """Plan from today, accept the first proposal, and plan again around it."""
+    plan = make_plan(first_day=today, horizon_days=56, careful=False, by=by)
+    first = plan.proposals.order_by("start_on", "pk").first()
+    if first is None:
+        return None
+    charge = actions.accept(proposal=first, by=by, at=moment(today, 8))
+    make_plan(first_day=today, horizon_days=56, careful=False, by=by)
+    return charge

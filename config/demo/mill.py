@@ -1,0 +1,79 @@
+"""People, places, kilns and needs of the demo mill, from fixtures/demo_mill.toml."""
+
+import secrets
+import tomllib
+from datetime import date, timedelta
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth import get_user_model
+
+from kilnruns.actions.kilns import save_kiln
+from kilnruns.models import Closure, Kiln
+from yard import outlook
+from yard.models import Mill, Need, Place, Species
+
+WORDS = ("alder birch cedar elm fir hazel holly larch lime maple oak pear pine plum rowan spruce walnut willow").split()  # noqa: SIM905 - reads better than eighteen quoted words
+
+
+def read() -> dict[str, Any]:
+    return tomllib.loads((settings.BASE_DIR / "fixtures" / "demo_mill.toml").read_text())
+
+
+def new_password() -> str:
+    """Four words and a number, easy to type on a phone: 18**4 * 900, some 94 million, behind a slowed sign-in."""
+    return "-".join([*(secrets.choice(WORDS) for _ in range(4)), str(100 + secrets.randbelow(900))])
+
+
+def set_people(rows: list[dict[str, Any]]) -> list[tuple[str, str]]:
+    """Make the demo's people, or give them new passwords; returns (name, password) to be shown once."""
+    shown = []
+    for row in rows:
+        user, _ = get_user_model().objects.get_or_create(
+            username=row["username"], defaults={"first_name": row["first_name"], "is_staff": row["owner"]}
+        )
+        password = new_password()
+        user.set_password(password)
+        user.save()
+        shown.append((row["username"], password))
+    return shown
+
+
+def make_places(mill: dict[str, Any]) -> dict[str, Place]:
+    presets = {preset.key: preset for preset in outlook.climate_presets()}
+    climate = presets[mill["climate"]]
+    return {
+        row["name"]: Place.objects.create(
+            name=row["name"],
+            kind=row["kind"],
+            temperatures_c=list(climate.temperatures_c),
+            humidities_pct=list(climate.humidities_pct),
+            climate_note=f"{climate.name} ({climate.note})",
+        )
+        for row in mill["places"]
+    }
+
+
+def make_mill(mill: dict[str, Any], today: date, owner: Any) -> dict[str, Place]:
+    """The mill's rows but its stacks; returns its places by name."""
+    Mill.objects.create(pk=1, name=mill["name"], currency=mill["currency"])
+    places = make_places(mill)
+    kilns = {row["name"]: make_kiln(row, owner) for row in mill["kilns"]}
+    for row in mill["closures"]:
+        first = today + timedelta(days=row["from_day"])
+        last = first + timedelta(days=row["days"] - 1)
+        Closure.objects.create(kiln=kilns[row["kiln"]], first_day=first, last_day=last, reason=row["reason"])
+    for row in mill["needs"]:
+        make_need(row, today)
+    return places
+
+
+def make_kiln(row: dict[str, Any], owner: Any) -> Kiln:
+    values = {name: value for name, value in row.items() if name != "name"}
+    return save_kiln(kiln=Kiln(**values), name=row["name"], by=owner)
+
+
+def make_need(row: dict[str, Any], today: date) -> Need:
+    values = {name: value for name, value in row.items() if name not in ("species", "in_days")}
+    species = Species.objects.get(key=row["species"])
+    return Need.objects.create(species=species, wanted_by=today + timedelta(days=row["in_days"]), **values)
