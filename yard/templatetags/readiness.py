@@ -4,11 +4,12 @@ from datetime import date
 from typing import Any
 
 from django import template
+from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from yard.models import Reading, Stack
-from yard.outlook import Standing, State
+from yard.outlook import Standing, State, meter_scales
 from yard.templatetags.amounts import day, day_band, pct
 from yard.templatetags.strip_drawing import state as moisture_state
 
@@ -150,3 +151,29 @@ def note_words(reading: Reading) -> list[str]:
 def change_words(codes: Any) -> str:
     """What to do, the nearest at hand first: "shade it, or hang a windbreak"."""
     return _(", or ").join(str(CHANGES[code]) for code in codes if code in CHANGES)
+
+
+@register.filter
+def read_age(standing: Standing, today: date) -> str:
+    """How old the last reading is: "read today", "read 4 days ago"."""
+    if standing.read_at is None:
+        return _("not read yet")
+    past = (today - timezone.localtime(standing.read_at).date()).days
+    if past <= 0:
+        return _("read today")
+    return ngettext("read %(count)d day ago", "read %(count)d days ago", past) % {"count": past}
+
+
+@register.filter
+def scale_name(key: str) -> str:
+    """The wood that a meter was set to."""
+    return dict(meter_scales()).get(key, key)
+
+
+@register.filter
+def column_name(name: str) -> str:
+    """What a field of a stack is called."""
+    return str(Stack._meta.get_field(name).verbose_name) if name in _COLUMNS else name
+
+
+_COLUMNS = {field.name for field in Stack._meta.concrete_fields}
