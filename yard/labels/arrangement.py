@@ -9,8 +9,9 @@ from yard.labels.symbol import QUIET_MODULES
 
 LARGEST_SYMBOL_MM = {2: 70.0, 1: 35.0}
 LEAST_MODULE_MM = {2: 0.8, 1: 0.5}
-"""Below this a label is refused. A phone frame 1280 px wide that spans 60 degrees sees 2.5 px a module, the least
-that decoders want (tests/bench/bench_tags.py), at about 440 mm per mm of module: 0.35 m and 0.22 m (computed)."""
+"""Below this a label is refused. A phone's frame 1280 px wide that spans 60 degrees sees 2.5 px a module at 440 mm for
+each mm of module (computed): 0.35 m and 0.22 m here, 1.1 m for a symbol of 70 mm. Clean symbols are read from 1.75 px a
+module on (tests/bench/bench_tags.py); the rest is for hands, dirt and weather."""
 
 _WORDS_BESIDE_MM = {2: 24.0, 1: 16.0}
 _WORDS_BENEATH_MM = {2: 17.0, 1: 7.0}
