@@ -40,6 +40,8 @@ class Ceiling:
                 self.part[number, : len(row)] = [part for _, part, _ in row]
                 room = _usable(task, kiln, offered[number])
                 self.needs[:, number, : len(row)] = np.maximum(np.array([need for *_, need in row]).T / room, 1e-12)
+        needs = task.need.share[kiln]
+        self.hopeless = np.array([_hopeless(task, float(needs[list(one.stacks)].sum()), one) for one in offered], bool)
         self._count()
 
     def _count(self) -> None:
@@ -59,7 +61,13 @@ class Ceiling:
             before = np.cumsum(room, axis=1) - room
             share = np.clip((1.0 - before) / room, 0.0, 1.0)
             best = np.minimum(best, (share * np.take_along_axis(each, order, axis=1)).sum(axis=1))
-        return best - (1 + self.task.rules.empty_cost) * self.full_cost
+        profit: np.ndarray = np.where(self.hopeless, -np.inf, best - (1 + self.task.rules.empty_cost) * self.full_cost)
+        return profit
+
+
+def _hopeless(task: Task, most: float, window: Window) -> bool:
+    """Whether not even all its stacks fill the kiln enough."""
+    return most < task.rules.smallest_fill - 1e-9 and not (task.order[list(window.stacks)] > 0).any()
 
 
 def _usable(task: Task, kiln: int, window: Window) -> float:

@@ -38,6 +38,10 @@ class Selection:
         stacks = sum(share * float(self.stack_prices[stack]) for stack, share in batch.shares)
         return value - stacks - float(self.day_prices[batch.kiln, batch.start : batch.end].sum())
 
+    def rent(self, kiln: int, start: np.ndarray, days: np.ndarray) -> np.ndarray:
+        """Price of the kiln for these runs."""
+        return rent(self.day_prices[kiln], start, days)
+
 
 def select(
     task: Task,
@@ -66,6 +70,13 @@ def select(
         if proven - master.objective <= 1e-6 * max(1.0, proven):
             break
     return Selection(master.columns, master.values, master.uses, stack_prices, day_prices, best[0])
+
+
+def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndarray:
+    """Sum of the prices of the days of each run within the horizon."""
+    until = np.concatenate([[0.0], np.cumsum(day_prices)])
+    end: np.ndarray = until[np.minimum(start + days, len(day_prices))] - until[start]
+    return end
 
 
 class _Master:
@@ -108,9 +119,7 @@ def _paying(task: Task, offers: Sequence[Offer], stack_prices: np.ndarray, day_p
     found: list[tuple[float, int, int]] = []
     priced = [offer.price(stack_prices) for offer in offers]
     for number, (offer, (profit, _)) in enumerate(zip(offers, priced, strict=True)):
-        rent = np.concatenate([[0.0], np.cumsum(day_prices[offer.kiln])])
-        end = np.minimum(offer.start + offer.days, task.horizon)
-        reduced = profit - (rent[end] - rent[offer.start])
+        reduced = profit - rent(day_prices[offer.kiln], offer.start, offer.days)
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for row in np.flatnonzero(reduced > 1e-6).tolist():
             key = (int(offer.start[row]), int(task.groups[offer.windows[row].stacks[0]]))

@@ -13,7 +13,7 @@ from drying.packs import can_enter, reach_mm
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Demand:
-    """By kiln and stack: `share` of the chamber's height (boards) or row length (packs), `layers` of boards.
+    """By kiln and stack: `share` of the chamber's height (boards) or volume (packs), `layers` of boards.
 
     Infinite where the stack cannot go in. Sums of shares never understate what a charge of packs needs at least; for
     boards they overstate it, as lengths of different stacks may complement each other.
@@ -53,15 +53,18 @@ def _board_layers(one: Lumber, space: Space, margin: float) -> float:
 
 
 def _packs(lumber: Sequence[Lumber], space: Space) -> list[float]:
-    """Length of each pack over the row length there is: rows and tiers of the smallest pack of its group."""
-    able = {one.code for one in lumber if one.pack and can_enter(Pack(one.code, *one.pack), space)}
-    shares = []
-    for one in lumber:
-        if one.pack is None or one.code not in able:
-            shares.append(np.inf)
-            continue
-        kin = [other.pack for other in lumber if other.code in able and other.group == one.group and other.pack]
-        rows = space.width_mm // min(pack[1] for pack in kin)
-        tiers = space.height_mm // (min(pack[2] for pack in kin) + space.sticker_mm)
-        shares.append(one.pack[0] / (rows * tiers * reach_mm([pack[0] for pack in kin], space.length_mm)))
-    return shares
+    """Volume of each pack on its bolster over what packs of its group can take of the space at most."""
+    able = [one for one in lumber if one.pack and can_enter(Pack(one.code, *one.pack), space)]
+    most = {}
+    for group in {one.group for one in able}:
+        kin = [one.pack for one in able if one.group == group and one.pack]
+        along = reach_mm([length for length, _, _ in kin], space.length_mm)
+        across = reach_mm([width for _, width, _ in kin], space.width_mm)
+        most[group] = along * across * reach_mm([height + space.sticker_mm for *_, height in kin], space.height_mm)
+    inside = {one.code for one in able}
+    return [
+        one.pack[0] * one.pack[1] * (one.pack[2] + space.sticker_mm) / most[one.group]
+        if one.pack and one.code in inside
+        else np.inf
+        for one in lumber
+    ]

@@ -35,11 +35,7 @@ def lay_out_packs(packs: Sequence[Pack], space: Space) -> PackLayout:
     """
     ordered = sorted(packs, key=lambda one: (-one.height_mm, -one.width_mm, -one.length_mm, one.stack))
     able = [one for one in ordered if can_enter(one, space)]
-    best: list[_Tier] = []
-    for height_step, width_step in product((40.0, 150.0, 10_000.0), repeat=2):
-        tiers = _tiers(able, space, height_step, width_step)
-        if sum(tier.volume for tier in tiers) > sum(tier.volume for tier in best) + 1:
-            best = tiers
+    best = _fullest(able, space)
     placed = _stand(best, space)
     inside = {id(one) for tier in best for row in tier.rows for one in row}
     return PackLayout(
@@ -51,6 +47,27 @@ def lay_out_packs(packs: Sequence[Pack], space: Space) -> PackLayout:
         attainable=attainable_share(able, space),
         baffles=_baffles(best, space),
     )
+
+
+def all_fit(packs: Sequence[Pack], space: Space) -> bool:
+    """Whether every pack finds its place; the order in which they are given does not matter."""
+    ordered = sorted(packs, key=lambda one: (-one.height_mm, -one.width_mm, -one.length_mm, one.stack))
+    if not all(can_enter(one, space) for one in ordered):
+        return False
+    return sum(len(row) for tier in _fullest(ordered, space) for row in tier.rows) == len(packs)
+
+
+def _fullest(packs: Sequence[Pack], space: Space) -> list[_Tier]:
+    """The best of several orders; the first that leaves nothing out ends it."""
+    best: list[_Tier] = []
+    whole = sum(_volume(one) for one in packs)
+    for height_step, width_step in product((10_000.0, 150.0, 40.0), repeat=2):
+        tiers = _tiers(packs, space, height_step, width_step)
+        if sum(tier.volume for tier in tiers) > sum(tier.volume for tier in best) + 1:
+            best = tiers
+        if sum(tier.volume for tier in best) > whole - 1:
+            break
+    return best
 
 
 def can_enter(one: Pack, space: Space) -> bool:

@@ -18,6 +18,7 @@ SPACE_WORTH_MORE = "space_worth_more"
 NARROWLY_OUT = "narrowly_out"
 WAIT_FOR_DUE = "wait_for_due"
 PART_ONLY = "part_only"
+NO_KILN = "no_kiln"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +74,12 @@ class PlannedCharge:
 class Reason:
     """Why a stack (or the rest of it) is in no charge; the words are made from `why` and `figures` elsewhere.
 
-    held: -. too_long: longest_mm, limit_mm, kiln. too_large: kiln, limit_mm, size_mm. too_wet: ready_p10, ready_p50,
+    held: -. too_long: longest_mm, limit_mm, kiln. too_large: kiln, needed (share of that kiln, or None).
+    no_kiln (none can dry it to its target): target_pct. too_wet: ready_p10, ready_p50,
     ready_p90 (days or None), moisture_now_pct, target_pct. no_partners: fill, needed, cut_by ("volume", "thickness" or
     "moisture"), group. kiln_blocked: kiln, until. no_time_left: ready, horizon. space_worth_more: kiln, day, brings,
-    rent, short (EUR). narrowly_out: kiln, day, brings, rent, space_taken. wait_for_due: due, latest_start, kiln.
+    rent, short (EUR). narrowly_out: kiln, day, brings, rent, space_taken (of the
+    emptiest charge it could have joined, if any). wait_for_due: due, latest_start, kiln.
     part_only: share_in, rest_m3, kiln, day.
     """
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from drying.book import Batch
 from drying.layout import Pack
-from drying.packs import lay_out_packs
+from drying.packs import all_fit
 from drying.task import Task
 from drying.windows import Window
 
@@ -35,7 +35,7 @@ class Fitting:
         key = tuple(sorted(size for size in sizes if size is not None))
         if key not in self._packs:
             packs = [Pack(str(number), *size) for number, size in enumerate(key)]
-            self._packs[key] = not lay_out_packs(packs, self.task.kilns[self.kiln].space).unplaced
+            self._packs[key] = all_fit(packs, self.task.kilns[self.kiln].space)
         return self._packs[key]
 
     def _fit_layers(self, stacks: Sequence[int]) -> bool:

@@ -1,0 +1,137 @@
+"""Which stacks dry together, in which kiln and when, and why each of the others does not.
+
+Charges are found by column generation and chosen by an integer program, each is really laid out, and what the plan is
+worth is compared with a bound that no plan can exceed. The method: Gilmore and Gomory's columns (1961) for charges
+over time; named from memory.
+"""
+
+from collections.abc import Sequence
+
+from drying.answer import charges
+from drying.book import Batch, Book, total
+from drying.ceiling import Ceiling
+from drying.choices import alternatives, missing
+from drying.columns import Selection, select
+from drying.fill import Offer
+from drying.greedy import rate_greedy, refill
+from drying.keep import repaired
+from drying.master import chosen, pool, rounded
+from drying.offers import KilnOffer, Lumber, Rules
+from drying.parts import Parts
+from drying.proposal import Alternative, Missing, Plan, PlannedCharge, Reason, Share
+from drying.reasons import Reasons, offered_windows
+from drying.search import improved
+from drying.settle import Settled, Stock, settled
+from drying.stopwatch import Stopwatch
+from drying.task import Task, make_task
+from drying.wholes import Wholes
+from drying.windows import windows
+
+__all__ = [
+    "Alternative", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules", "Share", "plan",
+]  # fmt: skip
+
+LP_ROUNDS = 25
+SEARCH_ROUNDS = 60
+NODES = 200
+
+
+def plan(
+    stacks: Sequence[Lumber],
+    kilns: Sequence[KilnOffer],
+    *,
+    horizon_days: int = 56,
+    careful: bool = False,
+    seconds: float = 5.0,
+    work_days: Sequence[bool] | None = None,
+    in_force: Plan | None = None,
+    rules: Rules = Rules(),  # noqa: B008 - frozen
+) -> Plan:
+    """The best plan found within about `seconds` for the days from 0 to `horizon_days`.
+
+    `careful` waits for the late (P90) ready days; `work_days` says on which days a run may begin (default: all);
+    stacks that keep their place of the plan `in_force` (its days counted from the new day 0) get a bonus. The same
+    input, in any order, gives the same plan unless `cut_by_clock`. ValueError for double codes and short series.
+    """
+    watch = Stopwatch(seconds)
+    task = make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force)
+    offers, ceilings = _offers(task)
+    batches, selection, bound = _choose(task, offers, ceilings, in_force, watch)
+    stock = Stock(task)
+    done = _settle(task, offers, batches, stock, watch)
+    return _answer(task, offers, selection, done, stock, bound, careful, watch)
+
+
+def _offers(task: Task) -> tuple[list[Offer], list[Ceiling | Wholes]]:
+    offers: list[Offer] = []
+    ceilings: list[Ceiling | Wholes] = []
+    for kiln, offer in enumerate(task.kilns):
+        some = windows(task, kiln)
+        if offer.divides:
+            offers.append(Parts(task, kiln, some))
+            ceilings.append(Ceiling(task, kiln, some))
+        else:
+            whole = Wholes(task, kiln, some)
+            offers.append(whole)
+            ceilings.append(whole if whole.complete else Ceiling(task, kiln, some))
+    return offers, ceilings
+
+
+def _choose(
+    task: Task, offers: list[Offer], ceilings: list[Ceiling | Wholes], in_force: Plan | None, watch: Stopwatch
+) -> tuple[list[Batch], Selection, float]:
+    """The best batches found, the prices of the linear program, and the proven bound. Every step keeps the better."""
+    plans = [repaired(task, offers, in_force, watch), rate_greedy(task, offers, watch).batches]
+    selection = select(task, offers, ceilings, [batch for one in plans for batch in one], watch, LP_ROUNDS)
+    plans.append(rounded(task, offers, selection, watch).batches)
+    bound = selection.bound
+    best = max(plans, key=lambda one: total(task, one))
+    for rounds in (0, SEARCH_ROUNDS):
+        best, met = improved(task, offers, best, watch, rounds)
+        offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best))
+        best, proven = chosen(task, offered, best, watch, NODES)
+        bound = min(bound, proven) if exact else bound
+        book = Book(task, best)
+        refill(task, offers, book, watch)
+        best = book.sorted_batches() if book.value > total(task, best) else best
+    return best, selection, max(bound, 0.0)
+
+
+def _settle(task: Task, offers: list[Offer], batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
+    """Lays the batches out; where some fell out, fills the gaps once more with what is there."""
+    done = settled(task, batches, stock, watch)
+    if len(done) == len(batches):
+        return done
+    book = Book(task, [one.batch for one in done])
+    stand = set(book.batches)
+    refill(task, offers, book, watch)
+    more = settled(task, [batch for batch in book.batches if batch not in stand], stock, watch)
+    return sorted([*done, *more], key=lambda one: (one.batch.start, one.batch.kiln))
+
+
+def _answer(
+    task: Task,
+    offers: list[Offer],
+    selection: Selection,
+    done: list[Settled],
+    stock: Stock,
+    bound: float,
+    careful: bool,
+    watch: Stopwatch,
+) -> Plan:
+    batches = [one.batch for one in done]
+    offered = offered_windows(task, offers)
+    ordered = float(task.order.sum())
+    value, bound = total(task, batches) - ordered, bound - ordered
+    made = charges(task, done, offered)
+    return Plan(
+        charges=made,
+        reasons=Reasons(task, offered, selection, batches, careful).all(),
+        value=value,
+        bound=bound,
+        gap=max(0.0, bound - value) / abs(bound) if bound else 0.0,
+        seconds=watch.spent,
+        cut_by_clock=watch.cut,
+        alternatives=alternatives(task, offers, batches, watch),
+        missing=missing(task, done, offered),
+    )

@@ -1,0 +1,179 @@
+"""Batches into charges really laid out: whole boards, every one with its place; what does not fit goes back."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from drying.book import LITTLE, Batch, make_batch, total
+from drying.fill import by_density
+from drying.layout import Board, Layout, Pack, PackLayout
+from drying.load import lay_out, lay_out_packs
+from drying.stopwatch import Stopwatch
+from drying.task import Task
+
+A_BOARD = 0.02
+"""Whole boards may miss the smallest part by so much."""
+Counts = Mapping[int, tuple[int, ...]]
+"""By stack: boards of each tally line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A batch with the boards that go and where they lie."""
+
+    batch: Batch
+    counts: Counts
+    layout: Layout | PackLayout
+
+
+class Stock:
+    """Boards of each stack that no charge has taken yet."""
+
+    def __init__(self, task: Task) -> None:
+        self.task = task
+        self.left = [np.array([count for *_, count in one.pieces], dtype=int) for one in task.lumber]
+        self._area = [np.array([length * width for length, width, _ in one.pieces]) for one in task.lumber]
+        self._whole = [float(area @ left) for area, left in zip(self._area, self.left, strict=True)]
+
+    def share(self, stack: int, counts: Sequence[int]) -> float:
+        """Part of the stack's volume in these boards."""
+        return float(self._area[stack] @ np.array(counts)) / self._whole[stack] if self._whole[stack] else 0.0
+
+    def left_share(self, stack: int) -> float:
+        return self.share(stack, self.left[stack].tolist())
+
+    def pick(self, stack: int, share: float) -> tuple[int, ...]:
+        """Whole boards of about this share, all tally lines alike; everything if hardly more is left."""
+        have = self.left_share(stack)
+        if share >= have - LITTLE:
+            return tuple(self.left[stack].tolist())
+        exact = self.left[stack] * (share / have)
+        counts = np.floor(exact + 1e-9).astype(int)
+        order = np.lexsort((np.arange(len(exact)), counts - exact))
+        for line in order:
+            wider = counts.copy()
+            wider[line] += 1
+            if wider[line] <= self.left[stack][line] and self.share(stack, wider.tolist()) <= share + LITTLE:
+                counts = wider
+        return tuple(counts.tolist())
+
+    def take(self, counts: Counts) -> None:
+        for stack, some in counts.items():
+            self.left[stack] = self.left[stack] - np.array(some)
+
+    def give_back(self, counts: Counts) -> None:
+        for stack, some in counts.items():
+            self.left[stack] = self.left[stack] + np.array(some)
+
+
+def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
+    """Every batch laid out in order of its start; those that are not full enough any more are left out."""
+    done: list[Settled] = []
+    for batch in sorted(batches, key=lambda one: (one.start, one.kiln)):
+        counts = {stack: stock.pick(stack, share) for stack, share in batch.shares}
+        one = laid_out(task, stock, batch, counts)
+        if one is not None:
+            stock.take(one.counts)
+            done.append(one)
+    return [topped_up(task, done, index, stock, watch) for index in range(len(done))] if done else []
+
+
+def laid_out(task: Task, stock: Stock, batch: Batch, counts: Counts) -> Settled | None:
+    """The batch with what finds a place; stacks of which too little does go back whole. None if too empty then."""
+    if task.kilns[batch.kiln].loading == "pack":
+        return _packs_laid_out(task, batch, counts)
+    space = task.kilns[batch.kiln].space
+    layout = lay_out(_boards(task, counts), space, exact=False)
+    kept = _placed_counts(task, counts, layout)
+    out = [stack for stack in kept if not _keeps(task, stock, batch, stack, kept[stack])]
+    if out:
+        rest = {stack: some for stack, some in counts.items() if stack not in out}
+        return laid_out(task, stock, batch, rest) if rest else None
+    shares = {stack: stock.share(stack, some) for stack, some in kept.items()}
+    smaller = make_batch(task, batch.kiln, batch.start, shares, batch.window)
+    if smaller is None or smaller.days > batch.days:
+        return None
+    return Settled(smaller, kept, _final(task, kept, layout, space_of=batch.kiln))
+
+
+def _keeps(task: Task, stock: Stock, batch: Batch, stack: int, counts: Sequence[int]) -> bool:
+    """Whether what is placed of a stack may go: the whole stack, or a part that is not too small."""
+    share = stock.share(stack, counts)
+    if share >= 1 - LITTLE:
+        return True
+    return task.kilns[batch.kiln].divides and share >= task.rules.smallest_part - A_BOARD
+
+
+def _final(task: Task, counts: Counts, layout: Layout, space_of: int) -> Layout:
+    """Laid out once more by itself, exactly; the former places stand where that does not take every board."""
+    again = lay_out(_boards(task, counts), task.kilns[space_of].space)
+    return replace(layout, unplaced=()) if again.unplaced else again
+
+
+def _packs_laid_out(task: Task, batch: Batch, counts: Counts) -> Settled | None:
+    packs = [Pack(task.lumber[stack].code, *size) for stack in sorted(counts) if (size := task.lumber[stack].pack)]
+    layout = lay_out_packs(packs, task.kilns[batch.kiln].space)
+    return None if layout.unplaced else Settled(batch, counts, layout)
+
+
+def _boards(task: Task, counts: Counts) -> list[Board]:
+    boards = []
+    for stack in sorted(counts):
+        one = task.lumber[stack]
+        for (length, width, _), count in zip(one.pieces, counts[stack], strict=True):
+            boards += [Board(one.code, length, width, one.thickness_mm)] * count
+    return boards
+
+
+def _placed_counts(task: Task, counts: Counts, layout: Layout) -> dict[int, tuple[int, ...]]:
+    """Boards of each tally line that were placed; of lines alike, the former ones give first."""
+    out: dict[tuple[str, float, float], int] = {}
+    for board in layout.unplaced:
+        key = (board.stack, board.length_mm, board.width_mm)
+        out[key] = out.get(key, 0) + 1
+    kept = {}
+    for stack in sorted(counts):
+        code, some = task.lumber[stack].code, list(counts[stack])
+        for line, (length, width, _) in enumerate(task.lumber[stack].pieces):
+            missing = min(some[line], out.get((code, length, width), 0))
+            some[line] -= missing
+            if missing:
+                out[code, length, width] -= missing
+        kept[stack] = tuple(some)
+    return kept
+
+
+def topped_up(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> Settled:
+    """Lets more boards of its own or other stacks into a charge, as far as they find a place and pay."""
+    batch = done[index].batch
+    if not task.kilns[batch.kiln].divides or watch.over(0.9):
+        return done[index]
+    able = [stack for stack in batch.window if task.days[batch.kiln, stack, batch.start] <= batch.days]
+    for stack in by_density(task, batch.kiln, batch.start, batch.days, able):
+        if stock.left[stack].sum() == 0 or watch.over(0.9) or not _has_room(task, done[index]):
+            continue
+        one = done[index]
+        wanted = dict(one.counts)
+        more = stock.left[stack] + np.array(wanted.get(stack, np.zeros_like(stock.left[stack])))
+        wanted[stack] = tuple(more.tolist())
+        stock.give_back(one.counts)
+        wider = laid_out(task, stock, batch, wanted)
+        if wider is not None and _value(task, done, index, wider) > _value(task, done, index, one) + 1e-6:
+            done[index] = wider
+        stock.take(done[index].counts)
+    return done[index]
+
+
+def _has_room(task: Task, one: Settled) -> bool:
+    """Open height or width that a board could use."""
+    if not isinstance(one.layout, Layout):
+        return False
+    free = one.layout.space.height_mm - one.layout.height_mm
+    thinnest = min(float(task.thickness[stack]) for stack in one.counts)
+    tall = thinnest + one.layout.space.sticker_mm
+    return free >= tall or any(layer.open_width_mm >= 70 for layer in one.layout.layers)
+
+
+def _value(task: Task, done: Sequence[Settled], index: int, one: Settled) -> float:
+    return total(task, [one.batch if number == index else other.batch for number, other in enumerate(done)])
