@@ -37,6 +37,7 @@ tagging_patterns = [
     path("stacks/<str:code>/edit/", corrections.stack_edit, name="stack_edit"),
     path("stacks/<str:code>/move/", moves.stack_move, name="stack_move"),
     path("stacks/<str:code>/split/", parts.stack_split, name="stack_split"),
+    path("stacks/<str:code>/split/done/", parts.stack_split_done, name="stack_split_done"),
     path("stacks/<str:code>/join/", parts.stack_join, name="stack_join"),
     path("stacks/<str:code>/use/", uses.stack_use, name="stack_use"),
     path("stacks/<str:code>/retag/", retagging.stack_retag, name="stack_retag"),

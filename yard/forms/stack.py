@@ -21,6 +21,7 @@ OFFERED = (
     "species",
     "thickness_mm",
     "place",
+    "cut_on",
     "wood_part",
     "sticker_mm",
     "target_pct",

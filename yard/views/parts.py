@@ -2,11 +2,11 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.stacks import join, split, tally
 from yard.forms.part import JoinForm, SplitForm
@@ -26,8 +26,17 @@ def stack_split(request: HttpRequest, code: str) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            return render(request, "yard/stack_split_done.html", {"stack": stack, "part": part})
+            return redirect("stack_split_done", code=part.code)
     return render(request, "yard/stack_split.html", {"stack": stack, "form": form}, status=422 if form.errors else 200)
+
+
+@require_safe
+def stack_split_done(request: HttpRequest, code: str) -> HttpResponse:
+    """Both stacks after a split, and the new one's tag to print."""
+    part = standing_stack(code)
+    if part.split_from is None:
+        raise Http404(f"{code} was not split off")
+    return render(request, "yard/stack_split_done.html", {"stack": part.split_from, "part": part})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -41,9 +50,7 @@ def stack_join(request: HttpRequest, code: str) -> HttpResponse:
         except ValidationError as error:
             form.add_error("into", error)
         else:
-            said = _(
-                "The boards of %(code)s lie here now. Take a reading soon: the forecast goes on from here."
-            )
+            said = _("The boards of %(code)s lie here now. Take a reading soon: the forecast goes on from here.")
             messages.success(request, said % {"code": shown(stack.code)})
             return redirect("stack", code=into.code)
     context = {"stack": stack, "form": form, "others": fitting(stack)}

@@ -30,19 +30,16 @@ def stack_new(request: HttpRequest) -> HttpResponse:
     tag = Tag.objects.found(code) if code else None
     if code and (tag is None or not tag.is_blank):
         return redirect("tag", code=code)
+    today = timezone.localdate()
     if request.method != "POST":
-        return stack_page(request, StackForm(initial=first_values(request), today=timezone.localdate()), Tally(), tag)
+        return stack_page(request, StackForm(initial=offered(today), today=today), Tally(), tag)
     if "keep" not in request.POST:
         return tally_changed(request, tag)
-    form = StackForm(request.POST, request.FILES, today=timezone.localdate())
+    form = StackForm(request.POST, request.FILES, today=today)
     lines = Tally(request.POST)
     if not all([form.is_valid(), lines.is_valid()]):
         return stack_page(request, form, lines, tag, status=422)
     return keep_stack(request, form, lines, tag)
-
-
-def first_values(request: HttpRequest) -> dict[str, Any]:
-    return offered(timezone.localdate())
 
 
 def tally_changed(request: HttpRequest, tag: Tag | None) -> HttpResponse:
