@@ -1,0 +1,126 @@
+"""A real Chromium at phone size against a live server; axe-core and screenshots at hand."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tests.conftest import skip_or_fail
+from tests.factories import PASSWORD, UserFactory
+
+# Playwright's loop makes Django think that a test is asynchronous; it is not.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE = {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True, "is_mobile": True}
+WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "tests/browser" in str(item.path):
+            item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.django_db(transaction=True, serialized_rollback=False))
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    if CHROMIUM is None:
+        skip_or_fail("no Chromium found; on Debian: apt install chromium")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def phone_context(chromium: Browser, live_server: Any) -> Iterator[BrowserContext]:
+    context = chromium.new_context(**PHONE, base_url=live_server.url)
+    context.set_default_timeout(15_000)
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def faults() -> list[str]:
+    """What the browser complained about: uncaught errors, content policy, failed requests. Empty at the end."""
+    return []
+
+
+@pytest.fixture
+def phone(phone_context: BrowserContext, faults: list[str]) -> Iterator[Page]:
+    """A page on the phone; the test fails when its console shows an error."""
+    page = phone_context.new_page()
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
+    yield page
+    assert faults == []
+
+
+@pytest.fixture
+def owner(live_server: Any) -> Any:
+    return UserFactory(username="owner", is_staff=True)
+
+
+@pytest.fixture
+def signed_in(phone: Page, owner: Any) -> Page:
+    phone.goto("/sign-in/")
+    phone.get_by_label("Username").fill(owner.username)
+    phone.get_by_label("Password").fill(PASSWORD)
+    phone.get_by_role("button", name="Sign in").click()
+    phone.wait_for_url("**/")
+    return phone
+
+
+@pytest.fixture
+def accessible() -> Callable[[Page], None]:
+    """Checks the page that is open: WCAG 2.2 AA by axe-core, nothing wider than the screen, targets of 48 px."""
+
+    def check(page: Page) -> None:
+        result = Axe().run(page, options=WCAG)
+        assert result.violations_count == 0, f"{page.url}\n{result.generate_report()}"
+        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        assert wide <= 0, f"{page.url} is {wide} px wider than the screen"
+        small = page.evaluate(SMALL_TARGETS)
+        assert small == [], f"{page.url} has targets under 48 px: {small}"
+
+    return check
+
+
+# Inline links in a sentence are excepted (WCAG 2.2, 2.5.8); whatever stands on its own must be 48 px high.
+SMALL_TARGETS = """() => {
+  const targets = "button, a.act, a.row, nav a, summary, input:not([type=hidden]), select, textarea";
+  const ticks = "input[type=checkbox], input[type=radio], input[type=file]";
+  const touched = e => e.matches(ticks) ? (e.closest("label") || e) : e;
+  const height = e => touched(e).getBoundingClientRect().height;
+  return [...document.querySelectorAll(targets)]
+    .filter(e => e.checkVisibility() && !e.closest(".visually-hidden") && height(e) < 47.5)
+    .map(e => `${e.tagName} ${(e.textContent || e.name || "").trim().slice(0, 30)} ${Math.round(height(e))}`);
+}"""
+
+
+@pytest.fixture
+def keep_picture() -> Callable[[Page, str], None]:
+    """Screenshots for people to look at, where DRYSTACK_PICTURES names a folder."""
+    folder = os.environ.get("DRYSTACK_PICTURES")
+
+    def keep(page: Page, name: str) -> None:
+        if folder:
+            Path(folder).mkdir(parents=True, exist_ok=True)
+            page.screenshot(path=str(Path(folder) / f"{name}.png"))
+
+    return keep
