@@ -1,0 +1,206 @@
+"""What the readings teach: Bayes on a grid over the rate, the surface's share and the initial moisture. FRACTIONS here.
+
+117 grid points a stack (13 rates x 3 surface factors x 3 initial moistures). Only 23 are simulated: the effect of
+surface and initial moisture is added along the rate, which is smooth; tests/drying/test_forecast.py measures it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from scipy.interpolate import BarycentricInterpolator, CubicSpline
+
+from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S, Boards, start
+from drying.ranges import FloatArray
+from drying.reading_error import METHODS, discrepancy, noise_and_bias
+from drying.stacks import StackInput
+from drying.walk import Walk, Whereabouts, stride_days
+
+SURFACE_LOG_SD = 0.5
+UNEXPECTED = 3.0  # standard deviations
+_RATES = np.linspace(-2.6, 2.6, 13)
+_SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
+_INITIALS = (-1.3, 0.0, 1.3)
+_CENTRES = (-2.6, -1.7, -0.85, 0.0, 0.85, 1.7, 2.6)
+_CROSSES = (-2.6, -0.85, 0.85, 2.6)
+
+GRID = np.array(list(product(_RATES, _SURFACES, _INITIALS)))
+SIMULATED = np.array(
+    [(z, 0.0, 0.0) for z in _CENTRES]
+    + [(z, side, 0.0) for side in (_SURFACES[0], _SURFACES[2]) for z in _CROSSES]
+    + [(z, 0.0, side) for side in (_INITIALS[0], _INITIALS[2]) for z in _CROSSES]
+)
+_LOG_PRIOR = np.log(
+    np.array([w * np.exp(-(z**2 + m**2) / 2) for z, w, m in product(_RATES, _SURFACE_WEIGHTS, _INITIALS)])
+)
+
+
+def _spread() -> FloatArray:
+    """Matrix [117, 23] from simulated to grid points: splines along the rate, effects of the two others added."""
+    along = CubicSpline(_CENTRES, np.eye(len(_CENTRES)))
+    cross = BarycentricInterpolator(_CROSSES, np.eye(len(_CROSSES)))
+    at_cross = along(np.array(_CROSSES))
+    matrix = np.zeros((len(GRID), len(SIMULATED)))
+    for row, (z, surface, initial) in enumerate(GRID):
+        matrix[row, :7] = along(z)
+        for column, value in ((7, surface), (15, initial)):
+            if value:
+                first = column + (4 if value > 0 else 0)
+                matrix[row, first : first + 4] += cross(z)
+                matrix[row, :7] -= cross(z) @ at_cross
+    return matrix
+
+
+SPREAD = _spread()
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """The readings of S stacks, in order of time, padded: days (ordinals, none: inf), fractions, method, boards."""
+
+    day: FloatArray
+    moisture: FloatArray
+    method: np.ndarray
+    count: FloatArray
+    order: tuple[tuple[int, ...], ...]
+
+    @classmethod
+    def of(cls, stacks: Sequence[StackInput]) -> "Readings":
+        """`order[s]` are the stack's own indices of its readings."""
+        most = max(len(stack.readings) for stack in stacks)
+        shape = (len(stacks), most)
+        day, moisture, count = np.full(shape, np.inf), np.zeros(shape), np.ones(shape)
+        method = np.zeros(shape, dtype=np.intp)
+        orders = []
+        for i, stack in enumerate(stacks):
+            order = sorted(range(len(stack.readings)), key=lambda j: stack.readings[j].taken_on)
+            orders.append(tuple(order))
+            for j, index in enumerate(order):
+                reading = stack.readings[index]
+                day[i, j], moisture[i, j] = reading.taken_on.toordinal(), reading.moisture_pct / 100
+                method[i, j], count[i, j] = METHODS.index(reading.method), reading.count
+        return cls(day, moisture, method, count, tuple(orders))
+
+
+@dataclass(frozen=True, slots=True)
+class Priors:
+    """Of S stacks: ln of the median rate and its spread, initial moisture (fraction) and its log spread."""
+
+    rate_log: FloatArray
+    rate_log_sd: FloatArray
+    initial: FloatArray
+    initial_log_sd: FloatArray
+
+    @classmethod
+    def of(cls, stacks: Sequence[StackInput], exposure_log_sd: FloatArray) -> "Priors":
+        """The wood's own rate moved by what the yard has learned; the exposure's uncertainty joins the rate's."""
+        rate_log = np.array([np.log(stack.wood.rate) + stack.rate_log_shift for stack in stacks])
+        spread = np.hypot([stack.wood.rate_log_sd for stack in stacks], exposure_log_sd)
+        initial = np.array([stack.initial_moisture_pct / 100 for stack in stacks])
+        return cls(rate_log, spread, initial, np.array([stack.initial_log_sd for stack in stacks]))
+
+
+def boards_of(stacks: Sequence[StackInput], rate: FloatArray, transfer_m_s: FloatArray) -> Boards:
+    """Boards of S stacks with some trajectories each; all thinner or all thicker than THICK_MM."""
+    thickness = np.array([[stack.thickness_mm] for stack in stacks])
+    return Boards(
+        half_thickness_m=thickness / 2000,
+        specific_gravity=np.array([[stack.wood.basic_density_kg_m3 / 1000] for stack in stacks]),
+        permeability=np.array([[stack.wood.permeability] for stack in stacks]),
+        rate=rate,
+        transfer_m_s=transfer_m_s,
+        widths=EIGHT_CELLS if thickness.max() > THICK_MM else SIX_CELLS,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 23]; the last `profile` [cells, S, 23]."""
+
+    day: FloatArray
+    average: FloatArray
+    profile: FloatArray
+    surface: FloatArray
+    at_readings: FloatArray
+
+
+def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Priors, readings: Readings) -> History:
+    """Walk the 23 trajectories of each stack from its start to its last reading."""
+    z, surface, initial = SIMULATED.T
+    rate = np.exp(priors.rate_log[:, None] + priors.rate_log_sd[:, None] * z)
+    transfer = np.broadcast_to(YARD_TRANSFER_M_S * np.exp(SURFACE_LOG_SD * surface), rate.shape)
+    boards = boards_of(stacks, rate, transfer)
+    state = start(boards, priors.initial[:, None] * np.exp(priors.initial_log_sd[:, None] * initial))
+    begin = np.array([float(stack.start.toordinal()) for stack in stacks])
+    end = np.array([float(stack.as_of.toordinal()) for stack in stacks])
+    walk = Walk(where, np.arange(len(stacks)), boards, state, begin)
+    days, averages = [begin], [state.average]
+    at_readings = np.zeros((*readings.day.shape, len(SIMULATED)))
+    while True:
+        at_readings = np.where((readings.day == walk.day[:, None])[..., None], walk.state.average[:, None], at_readings)
+        if not (walk.day < end).any():
+            return History(np.stack(days), np.stack(averages), walk.state.profile, walk.state.surface, at_readings)
+        stride = np.minimum(stride_days(walk.day - begin), end - walk.day)
+        walk.advance(stride, readings.day)
+        days.append(walk.day)
+        averages.append(walk.state.average)
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """Weights [S, 117] on GRID after all readings; per reading [S, n] its surprise (standard deviations) and the factor
+    by which an unexpected one's variance was raised."""
+
+    weights: FloatArray
+    surprise: FloatArray
+    doubt: FloatArray
+
+    def mean(self, values: FloatArray) -> FloatArray:
+        """Posterior mean over the grid (last axis)."""
+        return (self.weights * values).sum(-1)
+
+
+def _weights(log_likelihood: FloatArray) -> FloatArray:
+    logs = _LOG_PRIOR + log_likelihood
+    weights = np.exp(logs - logs.max(-1, keepdims=True))
+    return weights / weights.sum(-1, keepdims=True)
+
+
+def learn(priors: Priors, readings: Readings, history: History) -> Posterior:
+    """Update by the readings in order of time, each with its method's noise, a bias common to all, and the model's own.
+
+    A reading more than three standard deviations from what was expected counts with its variance raised until it is
+    three: it may be another stack's, and the person is asked.
+    """
+    model = history.at_readings @ SPREAD.T
+    initial = priors.initial[:, None] * np.exp(priors.initial_log_sd[:, None] * GRID[:, 2])
+    shape = readings.day.shape
+    surprise, doubt = np.zeros(shape), np.ones(shape)
+    miss, cross, bias_sum, logs = (np.zeros((shape[0], len(GRID))) for _ in range(4))
+    weights = _weights(np.zeros((shape[0], len(GRID))))
+    for i in range(shape[1]):
+        there = np.isfinite(readings.day[:, i])[:, None]
+        at = model[:, i]
+        noise, bias = noise_and_bias(readings.method[:, i, None], readings.count[:, i, None], at)
+        variance = noise + discrepancy(initial, at) ** 2
+        error = readings.moisture[:, i, None] - at
+        off = (weights * error).sum(-1)
+        spread = (weights * (error**2 + variance + bias**2)).sum(-1) - off**2
+        surprise[:, i] = np.where(there[:, 0], off / np.sqrt(spread), 0)
+        doubt[:, i] = np.maximum(np.abs(surprise[:, i]) / UNEXPECTED, 1) ** 2
+        variance = variance * doubt[:, i, None]
+        miss += np.where(there, error**2 / variance, 0)
+        cross += np.where(there, error * bias / variance, 0)
+        bias_sum += np.where(there, bias**2 / variance, 0)
+        logs += np.where(there, np.log(variance), 0)
+        weights = _weights(-(miss - cross**2 / (1 + bias_sum) + logs + np.log1p(bias_sum)) / 2)
+    return Posterior(weights, surprise, doubt)
+
+
+def learned_rate_log_shift(deviations: Sequence[float], prior_sd: float = 0.4, stack_sd: float = 0.4) -> float:
+    """What a yard's finished stacks of a wood say of its next one: mean of ln(rate found / rate of the table), shrunk.
+
+    Normal-normal: prior mean 0 with `prior_sd`, each stack with `stack_sd` (choices).
+    """
+    return sum(deviations) / (len(deviations) + (stack_sd / prior_sd) ** 2)

@@ -1,0 +1,180 @@
+"""When will each stack be ready? Many stacks at once, from what is known of each; never one date alone.
+
+    found = forecast([StackInput(...), ...])
+    found[0].p10, found[0].p50, found[0].p90, found[0].moisture_on(day)
+
+Deterministic: same stacks, same answer, alone or among others. Without a clock: it starts on the stack's `as_of`.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+
+import numpy as np
+
+from drying.ahead import MEMBERS, MIDDLE, P10, P50, P90, TENTH
+from drying.batch import Outcome, run
+from drying.calibrate import UNEXPECTED, learned_rate_log_shift
+from drying.climate import Exposure
+from drying.course import Course, simulate
+from drying.diffusion import THICK_MM, Wood
+from drying.ranges import FloatArray
+from drying.stacks import Method, ReadingInput, StackInput, Stay
+
+__all__ = [
+    "Course",
+    "Exposure",
+    "Forecast",
+    "Method",
+    "ReadingInput",
+    "StackInput",
+    "Stay",
+    "Wood",
+    "forecast",
+    "learned_rate_log_shift",
+    "simulate",
+]
+
+CHUNK = 512
+_POINTS_AHEAD = np.concatenate([[0, 1, 2, 3, 5, 7, 10], np.arange(14, 182, 7), np.arange(182, 3001, 14)]).astype(float)
+_RANKS = np.concatenate([[0], np.arange(1, 41) * MEMBERS // 40 - 1])
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What is expected of one stack.
+
+    as_of: the last reading's day, or the start. p10, p50, p90: the day by which it is ready with that probability;
+    None is "not within the horizon". reachable_pct: the lowest equilibrium moisture of its last place; never: the
+    target is below that plus one point. curve_*: the stack's mean moisture by ordinal day, past from the readings, then
+    ahead. probability: (ordinal, chance that it is ready by then), sparse. unexpected: indices of readings further than
+    three standard deviations from what was expected; surprise: those deviations, one a reading. rate_log_mean,
+    rate_log_sd: what is now known of ln(rate) of this stack. loss_pct_per_day: what it is losing on `as_of`.
+    """
+
+    key: str
+    as_of: date
+    p10: date | None
+    p50: date | None
+    p90: date | None
+    reachable_pct: float
+    never: bool
+    curve_days: tuple[int, ...]
+    curve_p10_pct: tuple[float, ...]
+    curve_p50_pct: tuple[float, ...]
+    curve_p90_pct: tuple[float, ...]
+    probability: tuple[tuple[int, float], ...]
+    unexpected: tuple[int, ...]
+    surprise: tuple[float, ...]
+    rate_log_mean: float
+    rate_log_sd: float
+    loss_pct_per_day: float
+
+    def moisture_on(self, day: date) -> tuple[float, float, float]:
+        """P10, P50, P90 of the stack's mean moisture, %, on a day; before and after the curve its end values."""
+        curves = (self.curve_p10_pct, self.curve_p50_pct, self.curve_p90_pct)
+        low, middle, high = (float(np.interp(day.toordinal(), self.curve_days, curve)) for curve in curves)
+        return low, middle, high
+
+    def chance_by(self, day: date) -> float:
+        """Probability 0..1 that the stack is ready by a day."""
+        return max((chance for ordinal, chance in self.probability if ordinal <= day.toordinal()), default=0.0)
+
+
+def forecast(stacks: Sequence[StackInput], *, horizon_days: int = 730) -> list[Forecast]:
+    """Forecast each stack, in the order given. `horizon_days` counts from each stack's `as_of` (30..3000)."""
+    if not 30 <= horizon_days <= 3000:
+        raise ValueError(f"a horizon of {horizon_days} days is outside 30 to 3000")
+    found: dict[int, Forecast] = {}
+    for indices in _batches(stacks):
+        outcome = run([stacks[i] for i in indices], horizon_days)
+        found.update((index, _forecast(outcome, row, stacks[index])) for row, index in enumerate(indices))
+    return [found[i] for i in range(len(stacks))]
+
+
+def _batches(stacks: Sequence[StackInput]) -> Iterator[list[int]]:
+    """Indices of stacks that can be stepped together: same cells, all with or all without readings, of like age."""
+
+    def kind(i: int) -> tuple[bool, bool]:
+        return stacks[i].thickness_mm > THICK_MM, bool(stacks[i].readings)
+
+    order = sorted(range(len(stacks)), key=lambda i: (kind(i), (stacks[i].as_of - stacks[i].start).days, i))
+    for _, group in groupby(order, key=kind):
+        members = list(group)
+        for first in range(0, len(members), CHUNK):
+            yield members[first : first + CHUNK]
+
+
+def _forecast(outcome: Outcome, row: int, stack: StackInput) -> Forecast:
+    never = bool(outcome.never[row])
+    ready = [None if never else _date(outcome, row, rank) for rank in (P10, P50, P90)]
+    days, curves = _curves(outcome, row)
+    surprise = _surprise(outcome, row)
+    return Forecast(
+        key=stack.key,
+        as_of=stack.as_of,
+        p10=ready[0],
+        p50=ready[1],
+        p90=ready[2],
+        reachable_pct=100 * float(outcome.reachable[row]),
+        never=never,
+        curve_days=days,
+        curve_p10_pct=curves[0],
+        curve_p50_pct=curves[1],
+        curve_p90_pct=curves[2],
+        probability=() if never else _probability(outcome, row),
+        unexpected=tuple(index for index, z in enumerate(surprise) if abs(z) > UNEXPECTED),
+        surprise=surprise,
+        rate_log_mean=float(outcome.departure.learned_log[row]),
+        rate_log_sd=float(outcome.departure.learned_log_sd[row]),
+        loss_pct_per_day=_loss(outcome, row),
+    )
+
+
+def _date(outcome: Outcome, row: int, rank: int) -> date | None:
+    days = outcome.ready[row, rank]
+    return date.fromordinal(int(outcome.today[row] + np.ceil(days))) if np.isfinite(days) else None
+
+
+def _probability(outcome: Outcome, row: int) -> tuple[tuple[int, float], ...]:
+    days = outcome.ready[row, _RANKS]
+    ordinals = outcome.today[row] + np.ceil(days[np.isfinite(days)])
+    chances = {int(day): float((rank + 1) / MEMBERS) for day, rank in zip(ordinals, _RANKS, strict=False)}
+    return tuple(chances.items())
+
+
+def _surprise(outcome: Outcome, row: int) -> tuple[float, ...]:
+    """Of each reading in the order given (they were sorted by time)."""
+    if outcome.posterior is None:
+        return ()
+    by_time = zip(outcome.readings.order[row], outcome.posterior.surprise[row], strict=False)
+    return tuple(float(z) for _, z in sorted(by_time))
+
+
+def _loss(outcome: Outcome, row: int) -> float:
+    """Median loss, % a day, over the first day ahead (or the first step, where that is longer)."""
+    days = outcome.walked.day[:, row]
+    step = int((days < 1).sum())
+    lost = outcome.walked.average[0, row, MIDDLE] - outcome.walked.average[step, row, MIDDLE]
+    return 100 * float(lost / days[step])
+
+
+def _curves(outcome: Outcome, row: int) -> tuple[tuple[int, ...], list[tuple[float, ...]]]:
+    """Ordinals and P10, P50, P90 in %: the past, then ahead from today on."""
+    walked = outcome.walked.day[:, row]
+    ahead = _POINTS_AHEAD[walked[-1] >= _POINTS_AHEAD]
+    days = outcome.today[row] + ahead
+    curves = [np.interp(ahead, walked, band[:, row]) for band in (outcome.low, outcome.middle, outcome.high)]
+    if outcome.past is not None:
+        earlier = outcome.past.day[row] < outcome.today[row]
+        past, mean, sd = (values[row][earlier] for values in (outcome.past.day, outcome.past.mean, outcome.past.sd))
+        whole = np.unique(np.floor(past), return_index=True)[1]
+        days = np.concatenate([np.floor(past[whole]), days])
+        before = [(mean + side * TENTH * sd)[whole] for side in (-1, 0, 1)]
+        curves = [np.concatenate(pair) for pair in zip(before, curves, strict=True)]
+    return tuple(int(day) for day in days), [_percent(curve) for curve in curves]
+
+
+def _percent(curve: FloatArray) -> tuple[float, ...]:
+    return tuple((100 * np.maximum(curve, 0.0)).tolist())

@@ -1,0 +1,56 @@
+"""How far a reading of each method may be from the stack's mean moisture, and how far the model itself. FRACTIONS here.
+
+All sizes are choices, tuned on synthetic stacks of another structure than the model's (tests/bench/bench_forecast.py),
+no source.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from drying.ranges import FloatArray
+from drying.stacks import Method
+
+WET = 0.28  # above this a meter says little more than "wet"
+
+
+@dataclass(frozen=True, slots=True)
+class MethodError:
+    """Noise of one visit `floor`, `share` (of moisture), `when_wet` (per moisture above WET); common bias of a stack's
+    readings `bias` + `bias_share` x moisture; boards: whether a few weighed boards stand for the stack."""
+
+    floor: float
+    share: float
+    when_wet: float
+    bias: float
+    bias_share: float
+    boards: bool
+
+
+ERRORS = {
+    Method.PINS: MethodError(0.008, 0.04, 0.35, 0.010, 0.0, False),
+    Method.CAPACITANCE: MethodError(0.012, 0.06, 0.50, 0.015, 0.0, False),
+    Method.OVEN_DRY: MethodError(0.006, 0.0, 0.0, 0.0, 0.002, True),
+    Method.SAMPLE_BOARD: MethodError(0.006, 0.0, 0.0, 0.0, 0.002, True),
+}
+METHODS = tuple(ERRORS)
+_TABLE = np.array([[e.floor, e.share, e.when_wet, e.bias, e.bias_share] for e in ERRORS.values()])
+USUAL_COUNT = 8  # the meters' noise is that of a mean of so many boards
+BOARD_RATE_LOG_SD = 0.25  # board to board within a stack
+BOARD_STATE_LOG_SD = 0.15
+
+
+def noise_and_bias(method: np.ndarray, count: np.ndarray, moisture: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Variance of the visit's noise, and standard deviation of the bias common to a stack's readings.
+
+    method: indices into METHODS; count: boards read; moisture: what the stack would really have. All broadcast.
+    """
+    floor, share, wet, bias, bias_share = (_TABLE[:, i][method] for i in range(5))
+    few = np.maximum(USUAL_COUNT / count, 1.0)
+    noise = np.sqrt((floor**2 + (share * moisture) ** 2) * few) + wet * np.maximum(moisture - WET, 0)
+    return noise**2, bias + bias_share * moisture
+
+
+def discrepancy(initial: FloatArray, moisture: FloatArray) -> FloatArray:
+    """Standard deviation of the stack about the model after it has lost `initial` - `moisture`."""
+    return 0.012 + 0.04 * np.maximum(initial - moisture, 0)

@@ -1,0 +1,88 @@
+"""Many stacks walked through time together, each with its own dates, places and step lengths."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from drying.climate import EFFECTS, YEAR_DAYS, air_of_year, day_of_year
+from drying.diffusion import Air, Boards, State, step
+from drying.ranges import FloatArray
+from drying.stacks import StackInput
+
+DAY_S = 86400.0
+FRESH_DAYS, YOUNG_DAYS = 3.0, 15.0  # short steps while the moisture falls fast
+
+
+def stride_days(age_days: FloatArray) -> FloatArray:
+    """Step length by age: a quarter of a day for 3 days, a day up to day 15, then 3 days."""
+    return np.where(age_days < FRESH_DAYS, 0.25, np.where(age_days < YOUNG_DAYS, 1.0, 3.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Whereabouts:
+    """Where S stacks stand and when they move: `places` [S, stays], `moves` [S, stays - 1] (ordinals, never: inf)."""
+
+    air: Air
+    surface: FloatArray
+    places: np.ndarray
+    moves: FloatArray
+    first_day: int
+    days: np.ndarray
+
+    @classmethod
+    def of(cls, stacks: Sequence[StackInput], horizon_days: int) -> "Whereabouts":
+        """Gather the stacks' stays; the years of air are shared between stacks of the same climate and exposure."""
+        known: dict[tuple, int] = {}
+        most = max(len(stack.stays) for stack in stacks)
+        places = np.zeros((len(stacks), most), dtype=np.intp)
+        moves = np.full((len(stacks), most), np.inf)
+        for i, stack in enumerate(stacks):
+            for j, stay in enumerate(stack.stays):
+                places[i, j:] = known.setdefault((stay.climate, stay.exposure), len(known))
+                moves[i, j] = stay.start.toordinal()
+        years = [air_of_year(climate, exposure) for climate, exposure in known]
+        air = Air(*(np.concatenate([getattr(year, name) for year in years]) for name in Air.__slots__))
+        surface = np.array([EFFECTS[exposure].surface for _, exposure in known])
+        first = min(stack.start.toordinal() for stack in stacks)
+        last = max(stack.as_of.toordinal() for stack in stacks) + horizon_days + 40
+        return cls(air, surface, places, moves[:, 1:], first, day_of_year(np.arange(first, last)))
+
+    def place(self, ids: np.ndarray, day: FloatArray) -> np.ndarray:
+        """Index of the place where these stacks stand on these days."""
+        return self.places[ids, (self.moves[ids] <= day[:, None]).sum(1)]
+
+    def rows(self, ids: np.ndarray, day: FloatArray) -> np.ndarray:
+        """Their rows in `air`."""
+        return self.place(ids, day) * YEAR_DAYS + self.days[np.floor(day).astype(np.intp) - self.first_day]
+
+
+def _picked(boards: Boards, keep: np.ndarray) -> Boards:
+    """The boards of some stacks only; arrays that are common to all stay."""
+    names = ("half_thickness_m", "specific_gravity", "permeability", "rate", "transfer_m_s")
+    return replace(boards, **{name: getattr(boards, name)[keep] for name in names})
+
+
+class Walk:
+    """S stacks with some trajectories each: state arrays are [S, trajectories]; `ids` are their rows in `where`."""
+
+    def __init__(self, where: Whereabouts, ids: np.ndarray, boards: Boards, state: State, day: FloatArray) -> None:
+        self.where, self.ids, self.boards, self.state, self.day = where, ids, boards, state, day
+
+    def advance(self, stride: FloatArray, stops: FloatArray) -> None:
+        """Go `stride` days on, or to a stack's next move or next stop (`stops` [S, n], ordinals) if that is sooner."""
+        breaks = np.concatenate([self.where.moves[self.ids], stops], axis=1)
+        following = np.where(breaks > self.day[:, None], breaks, np.inf).min(1, initial=np.inf)
+        after = np.minimum(self.day + stride, following)
+        middle = (self.day + after) / 2
+        surface = self.where.surface[self.where.place(self.ids, middle)]
+        boards = replace(self.boards, transfer_m_s=self.boards.transfer_m_s * surface[:, None])
+        air = self.where.air[self.where.rows(self.ids, middle)[:, None]]
+        self.state = step(self.state, boards, air, (after - self.day)[:, None] * DAY_S)
+        self.day = after
+
+    def keep(self, mask: np.ndarray) -> None:
+        """Go on with some of the stacks only."""
+        state = self.state
+        self.state = State(state.profile[:, mask], state.surface[mask], state.average[mask])
+        self.boards, self.ids, self.day = _picked(self.boards, mask), self.ids[mask], self.day[mask]
