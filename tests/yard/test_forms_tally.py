@@ -25,7 +25,7 @@ def test_lines_are_read_and_empty_rows_pass():
 def test_a_row_with_a_gap_says_what_is_missing():
     tally = Tally(typed(("4", "", "30")))
     assert not tally.is_valid()
-    assert row_errors(tally) == ["The width is missing."]
+    assert row_errors(tally) == ["How wide are they?"]
 
 
 @pytest.mark.parametrize("count", ["0", "-3", "some", "2.5", "10001"])

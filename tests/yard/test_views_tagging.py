@@ -238,3 +238,18 @@ def test_the_form_asks_as_many_queries_in_a_large_yard_as_in_a_small_one(signed_
     with CaptureQueriesContext(connection) as many:
         signed_in.get(f"/stacks/new/?tag={tag.code}")
     assert len(many) == len(few)
+
+
+def test_what_keeps_the_stack_from_being_kept_is_listed_at_the_top_with_links(signed_in, tag, filled):
+    wrong = {"thickness_mm": "thick", "place": "", "line-0-width": ""}
+    page = signed_in.post(f"/stacks/new/?tag={tag.code}", filled | wrong).content.decode()
+    listed = page.split('class="form-errors"')[1].split("</div>")[0]
+    for where in ("id_thickness_mm", "id_place", "id_line-0-width"):
+        assert f'href="#{where}"' in listed
+        assert f'id="{where}"' in page
+    assert "id_species" not in listed
+
+
+def test_an_untouched_form_lists_nothing(signed_in, tag):
+    PlaceFactory()
+    assert "form-errors" not in signed_in.get(f"/stacks/new/?tag={tag.code}").content.decode()

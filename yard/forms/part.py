@@ -19,9 +19,9 @@ class SplitForm(forms.Form):
         self.tally = lines
         for number, (length_mm, width_mm, count) in enumerate(lines):
             size = {"count": count, "length": f"{length_mm / 1000:g}", "width": width_mm}
-            self.fields[f"take-{number}"] = forms.IntegerField(
+            name = f"take-{number}"
+            self.fields[name] = forms.IntegerField(
                 label=_("%(length)s m × %(width)s mm") % size,
-                help_text=_("of %(count)s") % size,
                 min_value=0,
                 max_value=count,
                 required=False,
@@ -31,6 +31,7 @@ class SplitForm(forms.Form):
                     "invalid": _("Write how many boards, or nothing."),
                 },
             )
+            self.fields[name].unit = _("of %(count)s") % size  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

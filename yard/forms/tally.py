@@ -35,12 +35,18 @@ class LineForm(forms.Form):
         for field in self.fields.values():
             field.widget.attrs |= {"aria-label": _("Line %(n)d, %(what)s") % {"n": number, "what": field.label}}
 
+    asked = {
+        "length": gettext_lazy("How long are they?"),
+        "width": gettext_lazy("How wide are they?"),
+        "count": gettext_lazy("How many boards?"),
+    }
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         given = [name for name in self.fields if cleaned.get(name) or name in self.errors]
         for name in self.fields:
             if given and name not in given:
-                self.add_error(name, _("The %(what)s is missing.") % {"what": self.fields[name].label})
+                self.add_error(name, self.asked[name])
         return cleaned
 
     @property
@@ -136,6 +142,13 @@ class Tally:
         if sound and not self.lines:
             self.error = _("No boards yet: fill in one line at least, or use a quick way below.")
         return sound and not self.error
+
+    @property
+    def first_wrong(self) -> str:
+        """Where on the page the first thing to mend stands; empty when nothing was found wrong."""
+        bound = [field for form in self.forms if form.is_bound for field in form]
+        wrong = [field.auto_id for field in bound if field.errors]
+        return (wrong or (["tally"] if self.error else [""]))[0]
 
     @property
     def lines(self) -> Lines:
