@@ -21,9 +21,9 @@ def _only_local_sockets() -> Iterator[None]:
             raise RuntimeError(f"a test tried to reach {address[0]}")
         real(self, address)
 
-    socket.socket.connect = connect  # type: ignore[method-assign]
+    socket.socket.connect = connect  # type: ignore
     yield
-    socket.socket.connect = real  # type: ignore[method-assign]
+    socket.socket.connect = real  # type: ignore
 
 
 @pytest.fixture(autouse=True)

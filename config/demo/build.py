@@ -9,7 +9,6 @@ from django.contrib.auth import get_user_model
 from config.demo import charges, mill, stacks
 from yard import outlook
 from yard.actions.tags import make_blank
-from yard.models import Event
 
 BLANK_TAGS = 16
 
@@ -31,12 +30,3 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     stacks.add_readings(made, run_day + timedelta(days=1), today, today, owner)
     charges.plan_one(today, owner)
     make_blank(count=BLANK_TAGS, by=owner)
-
-
-def built_on() -> date | None:
-    """The day as of which the demo mill in this database was built; None in an empty one."""
-    newest = Event.objects.filter(kind=Event.Kind.STACKED).order_by("at").last()
-    if newest is None:
-        return None
-    youngest = min(int(row["days_ago"]) for row in stacks.rows())
-    return newest.at.date() + timedelta(days=youngest)

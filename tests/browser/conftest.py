@@ -1,32 +1,19 @@
 """A real Chromium at phone size against a live server; axe-core and screenshots at hand."""
 
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
-from tests.conftest import skip_or_fail
+from tests.chromium import PHONE, chromium
 from tests.factories import PASSWORD, UserFactory
 
-# Playwright's loop makes Django think that a test is asynchronous; it is not.
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+__all__ = ["chromium"]
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-PHONE = {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True, "is_mobile": True}
 WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
 
 
@@ -35,16 +22,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if "tests/browser" in str(item.path):
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.django_db(transaction=True, serialized_rollback=False))
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    if CHROMIUM is None:
-        skip_or_fail("no Chromium found; on Debian: apt install chromium")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

@@ -44,18 +44,21 @@ class Command(ServingCommand):
         os.execv(sys.executable, [sys.executable, *sys.argv])  # noqa: S606 - our own interpreter and arguments
 
     def _build_where_due(self, fresh: bool) -> None:
-        from config.demo.build import build, built_on
+        from config.demo.build import build
 
         self.make_ready()
         today = timezone.localdate()
-        if not fresh and built_on() == today:
+        mark = DEMO_DATA / "built-on"  # written last: a build that was broken off is done again
+        if not fresh and mark.exists() and mark.read_text() == today.isoformat():
             self.stdout.write("Today's demo mill stands already; --fresh builds it anew.")
             return
         self.stdout.write("Building the demo mill as of today; all of it is invented.")
+        mark.unlink(missing_ok=True)
         shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
         call_command("flush", verbosity=0, interactive=False)
         call_command("load_species", verbosity=0)
         build(today, self.stdout.write)
+        mark.write_text(today.isoformat())
 
     def _new_passwords(self) -> list[tuple[str, str]]:
         from config.demo import mill
