@@ -30,15 +30,14 @@ def needed_width_mm(lengths: Supply, length_mm: float) -> float:
     """Least total lane width that any packing of these boards needs in a chamber of `length_mm`."""
     sizes = list(lengths)
     demand, copies = [lengths[size][0] for size in sizes], [lengths[size][1] for size in sizes]
-    return cutting(*_scaled(sizes, demand, copies, int(length_mm))).bound
+    scaled, capacity = measured(sizes, int(length_mm))
+    return cutting(scaled, demand, copies, capacity).bound
 
 
-def _scaled(
-    sizes: list[int], demand: list[float], copies: list[int], length: int
-) -> tuple[list[int], list[float], list[int], int]:
-    """Divides all lengths by their greatest common measure: same patterns, less arithmetic."""
-    measure = int(np.gcd.reduce(sizes)) if sizes else 1
-    return [size // measure for size in sizes], demand, copies, length // measure
+def measured(sizes: Sequence[int], length: int) -> tuple[list[int], int]:
+    """All lengths divided by their greatest common measure: same patterns, less arithmetic."""
+    measure = int(np.gcd.reduce(sizes)) if len(sizes) else 1
+    return [size // measure for size in sizes], length // measure
 
 
 def attainable_m3(boards: Sequence[Board], space: Space, *, rounds: int = 200) -> float:
@@ -89,7 +88,7 @@ class _Attainable:
             volumes = [longest * thickness * 1e-9 for _, _, longest in lengths.values()]
             worth = [volume - float(price) for volume, price in zip(volumes, duals[row:], strict=False)]
             copies = [count for _, count, _ in lengths.values()]
-            scaled, _, _, capacity = _scaled(sizes, [], copies, int(self.space.length_mm))
+            scaled, capacity = measured(sizes, int(self.space.length_mm))
             value, counts = knapsack(worth, scaled, copies, capacity)
             tall = (thickness + self.space.sticker_mm) / self.space.width_mm
             if value - duals[0] * tall > 1e-12:

@@ -9,6 +9,7 @@ from drying.book import LITTLE, Batch, make_batch, total
 from drying.fill import by_density
 from drying.layout import Board, Layout, Pack, PackLayout
 from drying.load import lay_out, lay_out_packs
+from drying.mix import best_mix
 from drying.stopwatch import Stopwatch
 from drying.task import Task
 
@@ -76,7 +77,10 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
         if one is not None:
             stock.take(one.counts)
             done.append(one)
-    return [topped_up(task, done, index, stock, watch) for index in range(len(done))] if done else []
+    for index in range(len(done)):
+        remixed(task, done, index, stock, watch)
+        topped_up(task, done, index, stock, watch)
+    return done
 
 
 def laid_out(task: Task, stock: Stock, batch: Batch, counts: Counts) -> Settled | None:
@@ -144,11 +148,26 @@ def _placed_counts(task: Task, counts: Counts, layout: Layout) -> dict[int, tupl
     return kept
 
 
-def topped_up(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> Settled:
+def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> None:
+    """Fills a charge anew with the mix of its own and free boards whose lengths go best together, where that pays."""
+    one, batch = done[index], done[index].batch
+    if not task.kilns[batch.kiln].divides or watch.over(0.85):
+        return
+    able = [stack for stack in batch.window if task.days[batch.kiln, stack, batch.start] <= batch.days]
+    stock.give_back(one.counts)
+    have = {stack: stock.left[stack].tolist() for stack in able}
+    mix = best_mix(task, batch.kiln, batch.start, batch.days, have)
+    other = laid_out(task, stock, batch, mix) if mix else None
+    if other is not None and _value(task, done, index, other) > _value(task, done, index, one) + 1e-6:
+        done[index] = other
+    stock.take(done[index].counts)
+
+
+def topped_up(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> None:
     """Lets more boards of its own or other stacks into a charge, as far as they find a place and pay."""
     batch = done[index].batch
     if not task.kilns[batch.kiln].divides or watch.over(0.9):
-        return done[index]
+        return
     able = [stack for stack in batch.window if task.days[batch.kiln, stack, batch.start] <= batch.days]
     for stack in by_density(task, batch.kiln, batch.start, batch.days, able):
         if stock.left[stack].sum() == 0 or watch.over(0.9) or not _has_room(task, done[index]):
@@ -162,7 +181,6 @@ def topped_up(task: Task, done: list[Settled], index: int, stock: Stock, watch: 
         if wider is not None and _value(task, done, index, wider) > _value(task, done, index, one) + 1e-6:
             done[index] = wider
         stock.take(done[index].counts)
-    return done[index]
 
 
 def _has_room(task: Task, one: Settled) -> bool:

@@ -57,11 +57,15 @@ def height_used(task: Task, kiln: int, shares: dict[int, float]) -> float:
 
 
 class Wholes:
-    """All charges of undivided stacks worth considering in one kiln: a row a charge. `complete` if none is missing."""
+    """All charges of undivided stacks worth considering in one kiln: a row a charge. `complete` if none is missing.
+
+    `reach` is the fullest that a charge with each stack can be, whether it pays or not.
+    """
 
     def __init__(self, task: Task, kiln: int, offered: Sequence[Window]) -> None:
         self.task, self.kiln, self.complete = task, kiln, True
         self.fits = Fitting(task, kiln)
+        self.reach = np.zeros(len(task.lumber))
         self._sets: dict[tuple[int, ...], np.ndarray] = {}
         blocks = [block for block in (self._block(one) for one in offered) if block is not None]
         self.start = _joined([block[0] for block in blocks], int)
@@ -76,12 +80,14 @@ class Wholes:
         sets = self._sets_of(window.stacks)
         days = task.days[self.kiln, stacks, window.start]
         rate = task.kilns[self.kiln].heater_kg_water_per_day
-        lasting = np.where(sets, days, 0.0).max(axis=1)
+        lasting = np.where(sets, days, 0.0).max(axis=1, initial=0.0)
         if rate:
             lasting = np.maximum(lasting, np.ceil(sets @ task.water[stacks, window.start] / rate - 1e-9))
         start = np.array(window.start)
         gain = sets @ task.gain(self.kiln, stacks, start, np.array(window.days))
         used = sets @ task.need.share[self.kiln, stacks]
+        fullest = np.where(sets, np.minimum(used, 1.0)[:, None], 0.0).max(axis=0, initial=0.0)
+        self.reach[stacks] = np.maximum(self.reach[stacks], fullest)
         cost = float(task.full_cost(self.kiln, start, np.array(window.days)))
         value = gain - cost * (1 + task.rules.empty_cost * np.maximum(0.0, 1 - used))
         enough = (used >= task.rules.smallest_fill - 1e-9) | (sets @ (task.order[stacks] > 0) > 0)
