@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from tests.factories import (
     BoardFactory,
     KilnPlaceFactory,
+    OutlookFactory,
     PlaceFactory,
     ReadingFactory,
     SpeciesFactory,
@@ -17,7 +18,7 @@ from tests.factories import (
 )
 from yard import outlook
 from yard.actions import stacks
-from yard.models import Event, Stack
+from yard.models import Event, Outlook, Stack
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2025, 6, 1, 10, tzinfo=UTC)
@@ -112,6 +113,27 @@ def test_a_move_is_kept_as_a_stay_and_in_the_history(user, refreshed, django_cap
     assert [stay.place for stay in stack.stays.all()][1:] == [place]
     assert stack.events.get().details == {"was": was, "to": place.name}
     assert refreshed == [stack.code]
+
+
+def test_a_forecast_that_fails_undoes_nothing_and_leaves_no_stale_one(
+    user, monkeypatch, django_capture_on_commit_callbacks
+):
+    def fail(stacks):
+        raise RuntimeError("no forecast today")
+
+    monkeypatch.setattr(outlook, "refresh", fail)
+    stack, place = OutlookFactory().stack, PlaceFactory()
+    with django_capture_on_commit_callbacks(execute=True):
+        stacks.move(stacks=[stack], place=place, by=user, at=NOW)
+    stack.refresh_from_db()
+    assert stack.place == place
+    assert not Outlook.objects.exists()
+
+
+def test_a_stack_brought_into_a_kiln_keeps_its_last_forecast(user):
+    stack = OutlookFactory().stack
+    stacks.move(stacks=[stack], place=KilnPlaceFactory(), by=user, at=NOW)
+    assert Outlook.objects.get().stack == stack
 
 
 def test_moving_to_where_it_stands_does_nothing(user):

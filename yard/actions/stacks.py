@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 
 from yard import outlook
 from yard.actions.tags import take_blank
-from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
+from yard.models import Event, Outlook, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
 Lines = Sequence[tuple[int, int, int]]
 """Tally lines as (length_mm, width_mm, count)."""
@@ -257,6 +257,12 @@ def _quantity(lines: Lines, thickness_mm: float) -> dict[str, float]:
 
 
 def _refresh(stacks: Sequence[Stack]) -> None:
-    """Forecast anew once all is written, so that the database's write lock isn't held for it."""
-    if stacks:
-        transaction.on_commit(lambda: outlook.refresh(list(stacks)))
+    """Drop forecasts that no longer hold, and make them anew once all is written.
+
+    Not before, so that the database's write lock isn't held for it; and if it fails then, what was done in the yard is
+    kept all the same, and the next page that needs the forecast makes it.
+    """
+    pks = [stack.pk for stack in stacks]
+    if pks:
+        Outlook.objects.filter(stack__in=Stack.objects.drying().filter(pk__in=pks)).delete()
+        transaction.on_commit(lambda: outlook.refresh(list(stacks)), robust=True)
