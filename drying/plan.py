@@ -59,7 +59,7 @@ def plan(
     batches, selection, bound = _choose(task, offers, ceilings, in_force, watch)
     stock = Stock(task)
     done = _settle(task, offers, batches, stock, watch)
-    return _answer(task, offers, selection, done, stock, bound, careful, watch)
+    return _answer(task, offers, selection, done, bound, watch)
 
 
 def _offers(task: Task) -> tuple[list[Offer], list[Ceiling | Wholes]]:
@@ -114,9 +114,7 @@ def _answer(
     offers: list[Offer],
     selection: Selection,
     done: list[Settled],
-    stock: Stock,
     bound: float,
-    careful: bool,
     watch: Stopwatch,
 ) -> Plan:
     batches = [one.batch for one in done]
@@ -126,7 +124,7 @@ def _answer(
     made = charges(task, done, offered)
     return Plan(
         charges=made,
-        reasons=Reasons(task, offered, selection, batches, careful).all(),
+        reasons=Reasons(task, offered, offers, selection, batches).all(),
         value=value,
         bound=bound,
         gap=max(0.0, bound - value) / abs(bound) if bound else 0.0,

@@ -10,6 +10,7 @@ from drying.columns import Selection
 from drying.fill import Offer
 from drying.proposal import Figures, Reason
 from drying.task import NEVER, Task
+from drying.wholes import Wholes
 from drying.windows import Window, windows
 
 
@@ -20,11 +21,12 @@ class Reasons:
         self,
         task: Task,
         offered: Mapping[int, Sequence[Window]],
+        offers: Sequence[Offer],
         selection: Selection,
         plan: Sequence[Batch],
-        careful: bool,
     ) -> None:
-        self.task, self.selection, self.plan, self.careful = task, selection, plan, careful
+        self.task, self.selection, self.plan = task, selection, plan
+        self.reach = {offer.kiln: offer.reach for offer in offers if isinstance(offer, Wholes)}
         self.shares = dict.fromkeys(range(len(task.lumber)), 0.0)
         for batch in plan:
             for stack, share in batch.shares:
@@ -118,7 +120,7 @@ class Reasons:
     def _no_partners(self, stack: int) -> tuple[str, Figures] | None:
         """Not even with all that may go along is a kiln full enough on any day."""
         task = self.task
-        best = max(self._fill(kiln, window.stacks) for kiln, window in self.offered[stack])
+        best = max(self._fill(kiln, window.stacks, stack) for kiln, window in self.offered[stack])
         if best >= task.rules.smallest_fill - LITTLE or task.order[stack] > 0:
             return None
         return proposal.NO_PARTNERS, {
@@ -128,8 +130,10 @@ class Reasons:
             "cut_by": self._cut_by(stack),
         }
 
-    def _fill(self, kiln: int, stacks: Sequence[int]) -> float:
-        return min(1.0, taken(self.task, kiln, [(one, 1.0) for one in stacks]))
+    def _fill(self, kiln: int, stacks: Sequence[int], stack: int) -> float:
+        """How full a kiln gets at best with these, this stack among them."""
+        reach = float(self.reach[kiln][stack]) if kiln in self.reach else 1.0
+        return min(reach, taken(self.task, kiln, [(one, 1.0) for one in stacks]))
 
     def _cut_by(self, stack: int) -> str:
         """The rule without which there would be enough: thickness, then moisture; else volume is what lacks."""
@@ -169,7 +173,7 @@ class Reasons:
         places = [
             (*self._place(stack, kiln, window), kiln, window.start)
             for kiln, window in self.offered[stack]
-            if self._fill(kiln, window.stacks) >= least
+            if self._fill(kiln, window.stacks, stack) >= least
         ]
         brings, rent, kiln, day = max(places, key=lambda one: (one[0] - one[1], -one[3], -one[2]))
         code = self.task.kilns[kiln].code
