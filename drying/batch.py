@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying import ahead
+from drying import ahead, members
 from drying.calibrate import SPREAD, History, Posterior, Priors, Readings, learn, simulate_past
 from drying.climate import EFFECTS, YEAR_DAYS
 from drying.departure import Departure, from_readings, from_start
@@ -15,7 +15,7 @@ from drying.stacks import StackInput
 from drying.walk import Whereabouts
 
 MARGIN = 0.01  # a target must lie this far above the lowest equilibrium ahead
-SETTLED = 0.02  # a stack with such a target is followed until it is this near
+SETTLED = 0.02  # a stack with a target below that is followed until it is this near
 PAST_POINTS = 16
 
 
@@ -52,8 +52,7 @@ class Past:
 class Outcome:
     """Of S stacks, all with or all without readings: what was learned, the way ahead, and the members' ready days.
 
-    today [S]; walked: days and nodes ahead; low, middle, high [steps, S]: the band; ready [S, 512]: sorted days from
-    today; reachable, never [S].
+    today [S]; walked: days and nodes ahead; low, middle, high [steps, S]: the band; reachable, never [S].
     """
 
     today: FloatArray
@@ -65,7 +64,6 @@ class Outcome:
     low: FloatArray
     middle: FloatArray
     high: FloatArray
-    ready: FloatArray
     reachable: FloatArray
     never: np.ndarray
 
@@ -95,9 +93,7 @@ def run(stacks: Sequence[StackInput], horizon_days: int) -> Outcome:
     reachable, usual = years.min(1), years.mean(1)
     target = np.array([stack.target_pct / 100 for stack in stacks])
     never = target < reachable + MARGIN
-    wanted = ahead.targets(target, departure.moisture, usual)
-    driest = np.where(never, reachable + SETTLED, wanted.min(0))
-    walked = ahead.walk_ahead(stacks, where, departure, today, driest, horizon_days)
+    wanted = members.targets(np.where(never, reachable + SETTLED, target), departure.moisture, usual)
+    walked = ahead.walk_ahead(stacks, where, departure, today, wanted, horizon_days)
     low, middle, high = ahead.band(walked, departure.moisture, usual)
-    ready = ahead.member_days(ahead.crossing_days(walked, wanted))
-    return Outcome(today, readings, departure, posterior, past, walked, low, middle, high, ready, reachable, never)
+    return Outcome(today, readings, departure, posterior, past, walked, low, middle, high, reachable, never)

@@ -15,7 +15,7 @@ from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S
 from drying.ranges import FloatArray
 from drying.reading_error import METHODS, discrepancy, noise_and_bias
 from drying.stacks import StackInput
-from drying.walk import Walk, Whereabouts, stride_days
+from drying.walk import Walk, Whereabouts, replaced, stride_days
 
 SURFACE_LOG_SD = 0.5
 UNEXPECTED = 3.0  # standard deviations
@@ -134,17 +134,24 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
     state = start(boards, priors.initial[:, None] * np.exp(priors.initial_log_sd[:, None] * initial))
     begin = np.array([float(stack.start.toordinal()) for stack in stacks])
     end = np.array([float(stack.as_of.toordinal()) for stack in stacks])
-    walk = Walk(where, np.arange(len(stacks)), boards, state, begin)
+    walk = Walk(where, np.arange(len(stacks)), boards, state, begin, _CENTRES.index(0.0))
     days, averages = [begin], [state.average]
+    profile, face = state.profile.copy(), state.surface.copy()
     at_readings = np.zeros((*readings.day.shape, len(SIMULATED)))
-    while True:
-        at_readings = np.where((readings.day == walk.day[:, None])[..., None], walk.state.average[:, None], at_readings)
-        if not (walk.day < end).any():
-            return History(np.stack(days), np.stack(averages), walk.state.profile, walk.state.surface, at_readings)
-        stride = np.minimum(stride_days(walk.day - begin), end - walk.day)
-        walk.advance(stride, readings.day)
-        days.append(walk.day)
-        averages.append(walk.state.average)
+    while len(walk.ids):
+        ids, day = walk.ids, walk.day
+        row, column = np.nonzero(readings.day[ids] == day[:, None])
+        at_readings[ids[row], column] = walk.state.average[row]
+        going = day < end[ids]
+        if not going.all():
+            profile[:, ids], face[ids] = walk.state.profile, walk.state.surface
+            walk.keep(going)
+            continue
+        stride = stride_days(day - begin[ids], walk.loss_per_day)
+        walk.advance(np.minimum(stride, end[ids] - day), readings.day[ids])
+        days.append(replaced(days[-1], ids, walk.day))
+        averages.append(replaced(averages[-1], ids, walk.state.average))
+    return History(np.stack(days), np.stack(averages), profile, face, at_readings)
 
 
 @dataclass(frozen=True, slots=True)

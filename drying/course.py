@@ -58,7 +58,7 @@ def simulate(
     first = np.array([float(begin.toordinal())])
     end = (begin + timedelta(days=days)).toordinal()
     state = start(boards, np.array([[initial_moisture_pct / 100]]))
-    walk = Walk(Whereabouts.of([stack], days), np.array([0]), boards, state, first)
+    walk = Walk(Whereabouts.of([stack], days), np.array([0]), boards, state, first, 0)
     found = [(first[0], initial_moisture_pct)]
     while walk.day[0] < end:
         stride = np.where(walk.day - first < FRESH_DAYS, 0.25, 1.0)

@@ -1,7 +1,7 @@
 """From what was learned to where the forecast sets out: today's moisture and the rate ahead, with their joint spread.
 
 The uncertain state of a stack is reduced to two numbers, the rate ahead (its logarithm) and today's mean moisture,
-taken as jointly normal; both are spread over 7 x 3 nodes that are simulated ahead. FRACTIONS here.
+taken as jointly normal; both are spread over 13 nodes that are simulated ahead. FRACTIONS here.
 """
 
 from collections.abc import Sequence
@@ -23,8 +23,10 @@ from drying.reading_error import (
 )
 from drying.stacks import StackInput
 
-RATE_NODES = np.array([-2.0, -1.2, -0.5, 0.0, 0.5, 1.2, 2.0])
+RATE_NODES = np.array([-2.0, -1.2, -0.5, 0.0, 0.5, 1.2, 2.0])  # deviations, at the middle state
 STATE_NODES = np.array([-1.3, 0.0, 1.3])
+SIDE_RATES = np.array([-1.8, 0.0, 1.8])  # the outer states are followed at these rates only
+NODES = np.array([(u, 0.0) for u in RATE_NODES] + [(u, v) for v in STATE_NODES[::2] for u in SIDE_RATES])
 WET_SEASON_LOG_SD, SEASON_LOG_SD = 0.30, 0.25  # weather, wind and season ahead, from a wet and from a drier stack
 WET_START = 0.30
 DRIEST = 0.03
@@ -48,9 +50,8 @@ class Departure:
     surface: FloatArray
 
     def nodes(self, stacks: Sequence[StackInput], equilibrium: FloatArray) -> tuple[Boards, State]:
-        """Boards and state of the 21 nodes a stack, rate nodes outermost; `equilibrium` [S] of today's air."""
-        u = np.repeat(RATE_NODES, len(STATE_NODES))
-        v = np.tile(STATE_NODES, len(RATE_NODES))
+        """Boards and state of each stack's NODES; `equilibrium` [S] of today's air."""
+        u, v = NODES.T
         rate = np.exp(self.rate_log[:, None] + self.rate_log_sd[:, None] * u)
         transfer = np.exp(SURFACE_LOG_SD * self.surface_z[:, None]) * YARD_TRANSFER_M_S
         boards = boards_of(stacks, rate, np.broadcast_to(transfer, rate.shape))

@@ -262,8 +262,8 @@ def step(state: State, boards: Boards, air: Air, seconds: ArrayLike) -> State:
     late, by about one step over a whole drying; tests/drying/test_diffusion.py measures it against a fine solution.
     """
     profile, widths = state.profile, boards.widths
-    clock = boards.rate * air.pace * np.asarray(seconds, dtype=np.float64)
-    fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity)
+    clock = boards.rate * air.pace * np.asarray(seconds, dtype=profile.dtype)
+    fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity).astype(profile.dtype)
     inside = _coefficients(profile, fit, air.saturation, boards.permeability)
     links = _face(inside[1:], inside[:-1])
     links *= clock / boards.half_thickness_m**2

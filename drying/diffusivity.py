@@ -69,24 +69,26 @@ def _activities() -> FloatArray:
 _PARABOLAS = _parabolas()
 _ACTIVITIES = _activities()
 _FLAT_ACTIVITIES = _ACTIVITIES.ravel()
+_SINGLE_ACTIVITIES = _FLAT_ACTIVITIES.astype(np.float32)
 _ROW = len(_MOISTURES)
 
 
 def activity_row(temperature_c: ArrayLike) -> np.ndarray:
     """Where in the flat activity table the nearest temperature (0.25 °C apart, so within 0.01 points MC) begins."""
     inside = np.clip(temperature_c, COLDEST_C, HOTTEST_C)
-    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.intp) * _ROW
+    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.int32) * _ROW
 
 
 def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
     """`activity` by table and straight lines between 0.25 points of moisture; `row` from `activity_row` broadcasts."""
     position = np.clip(moisture * (1 / _MOISTURE_STEP), 0.0, _ROW - 1.001)
-    cell = position.astype(np.intp)
-    position -= cell
-    cell += row
-    low = _FLAT_ACTIVITIES[cell]
+    cell = position.astype(np.int32)
+    position -= cell.astype(position.dtype)
+    cell = cell + row
+    table = _FLAT_ACTIVITIES if position.dtype == np.float64 else _SINGLE_ACTIVITIES
+    low = table[cell]
     cell += 1
-    return low + position * (_FLAT_ACTIVITIES[cell] - low)
+    return low + position * (table[cell] - low)
 
 
 def _between(values: ArrayLike, grid: FloatArray) -> tuple[np.ndarray, FloatArray]:

@@ -13,12 +13,13 @@ from itertools import groupby
 
 import numpy as np
 
-from drying.ahead import MEMBERS, MIDDLE, P10, P50, P90, TENTH
+from drying.ahead import MIDDLE, TENTH
 from drying.batch import Outcome, run
 from drying.calibrate import UNEXPECTED, learned_rate_log_shift
 from drying.climate import Exposure
 from drying.course import Course, simulate
 from drying.diffusion import THICK_MM, Wood
+from drying.members import MEMBERS, P10, P50, P90
 from drying.ranges import FloatArray
 from drying.stacks import Method, ReadingInput, StackInput, Stay
 
@@ -36,7 +37,7 @@ __all__ = [
     "simulate",
 ]
 
-CHUNK = 512
+CHUNK = 1024
 _POINTS_AHEAD = np.concatenate([[0, 1, 2, 3, 5, 7, 10], np.arange(14, 182, 7), np.arange(182, 3001, 14)]).astype(float)
 _RANKS = np.concatenate([[0], np.arange(1, 41) * MEMBERS // 40 - 1])
 
@@ -133,12 +134,12 @@ def _forecast(outcome: Outcome, row: int, stack: StackInput) -> Forecast:
 
 
 def _date(outcome: Outcome, row: int, rank: int) -> date | None:
-    days = outcome.ready[row, rank]
+    days = outcome.walked.ready[row, rank]
     return date.fromordinal(int(outcome.today[row] + np.ceil(days))) if np.isfinite(days) else None
 
 
 def _probability(outcome: Outcome, row: int) -> tuple[tuple[int, float], ...]:
-    days = outcome.ready[row, _RANKS]
+    days = outcome.walked.ready[row, _RANKS]
     ordinals = outcome.today[row] + np.ceil(days[np.isfinite(days)])
     chances = {int(day): float((rank + 1) / MEMBERS) for day, rank in zip(ordinals, _RANKS, strict=False)}
     return tuple(chances.items())
@@ -173,7 +174,7 @@ def _curves(outcome: Outcome, row: int) -> tuple[tuple[int, ...], list[tuple[flo
         days = np.concatenate([np.floor(past[whole]), days])
         before = [(mean + side * TENTH * sd)[whole] for side in (-1, 0, 1)]
         curves = [np.concatenate(pair) for pair in zip(before, curves, strict=True)]
-    return tuple(int(day) for day in days), [_percent(curve) for curve in curves]
+    return tuple(days.astype(int).tolist()), [_percent(curve) for curve in curves]
 
 
 def _percent(curve: FloatArray) -> tuple[float, ...]:

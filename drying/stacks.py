@@ -48,9 +48,9 @@ class ReadingInput:
 class StackInput:
     """A stack to forecast.
 
-    thickness_mm: green, 5..150; initial_moisture_pct 1..250 on `start`, with the spread of its logarithm; stays in order
-    of time, the first not after `start`; readings in any order; target_pct 4..60; rate_log_shift: what the yard has
-    learned of this wood's rate. Raises ValueError that names the field.
+    thickness_mm: green, 5..150; initial_moisture_pct 1..250 on `start`, with the spread of its logarithm; stays in
+    order of time, the first not after `start`; readings in any order; target_pct 4..60; rate_log_shift: what the yard
+    has learned of this wood's rate. Raises ValueError that names the field.
     """
 
     key: str

@@ -1,0 +1,115 @@
+"""Ready days: when each of many possible courses of a stack first reaches its target, and what 512 members make of it.
+
+FRACTIONS here. Members differ in the rate, today's moisture and the equilibrium they will meet; the last is taken as a
+shift of the target.
+"""
+
+import numpy as np
+from scipy.interpolate import BarycentricInterpolator, CubicSpline
+from scipy.special import ndtri
+from scipy.stats.qmc import Sobol
+
+from drying.departure import RATE_NODES, SIDE_RATES, STATE_NODES
+from drying.ranges import FloatArray
+
+MEMBERS = 512
+P10, P50, P90 = 51, 256, 460  # ranks among the members
+JUMP_DAYS = 45.0  # neighbouring courses further apart than this stand for two seasons: nothing lies between
+EQUILIBRIUM_BIAS, EQUILIBRIUM_SD = 0.003, 0.010
+_FINE = np.linspace(-2.4, 2.4, 25)
+_SHIFTS = np.array([-1.5, 0.0, 1.5])
+_SHAPE = (len(_SHIFTS), len(STATE_NODES), len(_FINE))
+
+
+def _refinement() -> FloatArray:
+    """Matrix [3 states x 25 rates, 13 nodes]: a spline along the rate, plus the outer states' effect by a parabola."""
+    spline = CubicSpline(RATE_NODES, np.eye(len(RATE_NODES)), bc_type="natural")
+    side = BarycentricInterpolator(SIDE_RATES, np.eye(len(SIDE_RATES)))(_FINE)
+    middle = spline(_FINE)
+    matrix = np.zeros((3, len(_FINE), 13))
+    matrix[:, :, :7] = middle
+    for state, first in ((0, 7), (2, 10)):
+        matrix[state, :, first : first + 3] += side
+        matrix[state, :, :7] -= side @ spline(SIDE_RATES)
+    return matrix.reshape(-1, 13)
+
+
+_REFINEMENT = _refinement().T
+
+
+def pull(moisture: FloatArray, today: FloatArray, mean_equilibrium: FloatArray) -> FloatArray:
+    """How far, 0..1, an error in the equilibrium has come through: 0 today, 1 when the stack is at equilibrium."""
+    way = np.maximum(today - mean_equilibrium, 0.05)
+    return np.clip(1 - (moisture - mean_equilibrium) / way, 0, 1)
+
+
+def targets(target: FloatArray, today: FloatArray, mean_equilibrium: FloatArray) -> FloatArray:
+    """The moisture, [S, 3], at which the target counts as reached, the equilibrium being -1.5, 0, 1.5 sd off."""
+    error = EQUILIBRIUM_BIAS + EQUILIBRIUM_SD * _SHIFTS
+    return target[:, None] - error * pull(target, today, mean_equilibrium)[:, None]
+
+
+class Crossings:
+    """First days, from today, on which the courses of S stacks reach their targets; fed step by step.
+
+    Moisture is refined along the rate before it is compared, so that a season's standstill stays one.
+    """
+
+    def __init__(self, wanted: FloatArray, average: FloatArray) -> None:
+        """`wanted` [S, 3 shifts], `average` [S, 13 nodes] today."""
+        self._wanted = wanted[:, :, None]
+        self._last = average @ _REFINEMENT
+        self.day = np.where(self._last[:, None] <= self._wanted, 0.0, np.inf)
+
+    def feed(self, ids: np.ndarray, before: FloatArray, after: FloatArray, average: FloatArray) -> None:
+        """The stacks `ids` have gone from day `before` to day `after` and are now at `average` [len(ids), 13]."""
+        last, now = self._last[ids], average @ _REFINEMENT
+        row, shift, course = np.nonzero((now[:, None] <= self._wanted[ids]) & np.isinf(self.day[ids]))
+        fall = np.maximum(last[row, course] - now[row, course], 1e-9)
+        share = np.clip((last[row, course] - self._wanted[ids[row], shift, 0]) / fall, 0, 1)
+        self.day[ids[row], shift, course] = before[row] + share * (after - before)[row]
+        self._last[ids] = now
+
+    def missing(self, ids: np.ndarray) -> FloatArray:
+        """Share of the members of the stacks `ids` that are not ready yet."""
+        return np.isinf(self.day[ids]).reshape(len(ids), -1) @ _CELL_WEIGHTS
+
+
+def _normals() -> FloatArray:
+    """512 points of three independent standard normals, [3, 512]: the first of Sobol's sequence, in mid-cell."""
+    points = Sobol(3, scramble=False).random_base2(9) + 0.5 / MEMBERS
+    return ndtri(points.T)
+
+
+def _corners() -> tuple[np.ndarray, FloatArray, np.ndarray]:
+    """For each member its 8 corners in the flat table of crossing days, their weights, and the nearest of them."""
+    cells, shares = [], []
+    for z, nodes in zip(_normals(), (_SHIFTS, STATE_NODES, _FINE), strict=True):
+        cell = np.clip(np.searchsorted(nodes, z, side="right") - 1, 0, len(nodes) - 2)
+        cells.append(cell)
+        shares.append((z - nodes[cell]) / (nodes[cell + 1] - nodes[cell]))
+    corners, weights = [], []
+    for bits in np.ndindex(2, 2, 2):
+        corner = [cell + bit for cell, bit in zip(cells, bits, strict=True)]
+        corners.append(np.ravel_multi_index(corner, _SHAPE))
+        weights.append(np.prod([s if bit else 1 - s for s, bit in zip(shares, bits, strict=True)], axis=0))
+    near = [np.clip(cell + np.rint(share), cell, cell + 1) for cell, share in zip(cells, shares, strict=True)]
+    return np.stack(corners), np.stack(weights), np.ravel_multi_index([n.astype(np.intp) for n in near], _SHAPE)
+
+
+_CORNERS, _WEIGHTS, _NEAREST = _corners()
+_CELL_WEIGHTS = np.bincount(_NEAREST, minlength=int(np.prod(_SHAPE))) / MEMBERS
+
+
+def ready_days(crossings: Crossings) -> FloatArray:
+    """Sorted days from today until ready of the members, [S, 512], inf where not within the horizon."""
+    flat = crossings.day.reshape(len(crossings.day), -1)
+    low = high = flat[:, _CORNERS[0]]
+    total = np.zeros_like(low)
+    for corner, weight in zip(_CORNERS, _WEIGHTS, strict=True):
+        value = flat[:, corner]
+        low, high = np.minimum(low, value), np.maximum(high, value)
+        total += weight * np.where(np.isfinite(value), value, 0)
+    finite = np.isfinite(high)
+    smooth = finite & (np.where(finite, high, 0) - np.where(finite, low, 0) <= JUMP_DAYS)
+    return np.sort(np.where(smooth, np.maximum(total, 0), flat[:, _NEAREST]), axis=1)
