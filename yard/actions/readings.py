@@ -16,6 +16,10 @@ ASSUMED = "temperature_assumed"
 """Note of a reading whose wood temperature was not taken; the season's mean stood in for it."""
 
 
+class ImpossibleReadingError(ValueError):
+    """Values that no wood can have; nothing was kept."""
+
+
 def add_reading(
     *,
     stack: Stack,
@@ -31,14 +35,17 @@ def add_reading(
     """Keep a visit's values, raw and corrected, and forecast the stack anew.
 
     `raw`: meter values in %, [wet, oven-dry] pairs in g, or one mass in g for each of `sample_labels`. Raises
-    ValueError for what no wood can be, and SampleBoard.DoesNotExist for a label that the stack doesn't have.
+    ImpossibleReadingError for what no wood can be, SampleBoard.DoesNotExist for a label that the stack doesn't have.
     """
     notes: tuple[str, ...] = ()
     temperature_c = wood_temperature_c
     if method == Method.PINS and temperature_c is None:
         temperature_c, notes = outlook.usual_temperature_c(stack.place, _day(taken_at)), (ASSUMED,)
     dry_g = _oven_dry_g(stack, sample_labels) if method == Method.SAMPLE_BOARD else []
-    found = outlook.correct(method, raw, temperature_c, meter_set_to, stack.species, oven_dry_g=dry_g)
+    try:
+        found = outlook.correct(method, raw, temperature_c, meter_set_to, stack.species, oven_dry_g=dry_g)
+    except ValueError as error:
+        raise ImpossibleReadingError(str(error)) from error
     with transaction.atomic():
         reading = Reading.objects.create(
             stack=stack,

@@ -20,7 +20,7 @@ class MeterForm(VisitForm):
         label=_("Values, %"),
         least=METER_LEAST_PCT,
         most=METER_MOST_PCT,
-        help_text=_("Three to five boards, as the meter shows them, with a blank between."),
+        help_text=_("Three to five boards, a blank between."),
         error_messages={"required": _("Type at least one value.")},
     )
     board: forms.ModelChoiceField = forms.ModelChoiceField(

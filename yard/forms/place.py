@@ -10,7 +10,7 @@ from yard import outlook
 from yard.forms.sizes import NumberField
 from yard.models import Place, PlaceKind
 
-TYPED = ""
+TYPED = "typed"
 
 
 class PlaceForm(forms.ModelForm):
@@ -23,7 +23,12 @@ class PlaceForm(forms.ModelForm):
         ],
         widget=forms.RadioSelect,
     )
-    preset = forms.ChoiceField(label=_("Climate"), required=False, widget=forms.RadioSelect)
+    preset = forms.ChoiceField(
+        label=_("Climate"),
+        widget=forms.RadioSelect,
+        help_text=_("Those named are invented, to start with; the months of your nearest weather station are better."),
+        error_messages={"required": _("Choose a climate, or type the twelve months below.")},
+    )
     altitude_m = NumberField(label=_("Altitude"), unit="m", required=False, min_value=-400, max_value=4500)
 
     class Meta:
@@ -34,7 +39,7 @@ class PlaceForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.presets = {preset.key: preset for preset in outlook.climate_presets()}
-        chosen = [(key, f"{one.name} ({one.note})") for key, one in self.presets.items()]
+        chosen = [(key, one.name) for key, one in self.presets.items()]
         typed = _("as typed below, month by month")
         self.fields["preset"].choices = [*chosen, (TYPED, typed)]  # type: ignore[attr-defined]
         self.fields["climate_note"].label = _("Where the months' values come from")
@@ -63,7 +68,7 @@ class PlaceForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        if "preset" in cleaned and cleaned["preset"] == TYPED:
+        if cleaned.get("preset") == TYPED:
             self._check_months(cleaned)
         if cleaned.get("given_up") and self.instance.stacks.standing().exists():
             self.add_error("given_up", _("Stacks still stand here; move them first."))

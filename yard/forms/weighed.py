@@ -17,8 +17,8 @@ class SectionsForm(VisitForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for number in range(1, SECTIONS + 1):
-            self.fields[f"wet_{number}"] = _mass(_("Section %(number)d, wet"), number)
-            self.fields[f"dry_{number}"] = _mass(_("Section %(number)d, oven-dry"), number)
+            self.fields[f"wet_{number}"] = _mass(_("%(number)d, wet"), number)
+            self.fields[f"dry_{number}"] = _mass(_("%(number)d, oven-dry"), number)
 
     def pairs(self) -> list[tuple[Any, Any]]:
         """The bound fields of each section, wet and oven-dry."""

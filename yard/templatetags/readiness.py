@@ -46,9 +46,9 @@ def ready_line(standing: Standing, today: date) -> str:
     if standing.state == State.READY and outlook:
         return _("ready")
     if standing.state == State.DRYING and outlook:
-        return _("about %(day)s") % {"day": day(outlook.ready_p50, today)}
+        return _("ready about %(day)s") % {"day": day(outlook.ready_p50, today)}
     if standing.state == State.NEVER and outlook:
-        shown = {"target": pct(standing.stack.kiln_entry_pct), "best": pct(outlook.reachable_pct, 0)}
+        shown = {"target": _aim(standing), "best": pct(outlook.reachable_pct, 0)}
         return _("never %(target)s here: the air allows %(best)s") % shown
     if standing.state == State.DRIED:
         return _("kiln-dried %(day)s") % {"day": day(standing.stack.kiln_dried_on, today)}
@@ -88,14 +88,14 @@ def _sentences(standing: Standing, today: date) -> tuple[str, str]:
     if standing.state == State.IN_KILN:
         return _("In %(place)s") % {"place": stack.place}, _("It goes on drying there; the yard's forecast rests.")
     if standing.state == State.DRIED:
-        shown = {"day": day(stack.kiln_dried_on, today), "target": pct(stack.target_pct)}
+        shown = {"day": day(stack.kiln_dried_on, today), "target": pct(stack.target_pct, 0)}
         return _("Kiln-dried on %(day)s") % shown, _("It was dried for %(target)s. Read it again before use.") % shown
     return _gone(stack, today)
 
 
 def _forecast_sentences(standing: Standing, today: date) -> tuple[str, str]:
     outlook: Any = standing.outlook
-    target = pct(standing.stack.kiln_entry_pct)
+    target = _aim(standing)
     best = _("The air here allows %(best)s at best.") % {"best": pct(outlook.reachable_pct, 0)}
     if standing.state == State.READY:
         return _("Ready for the kiln"), _ready_since(outlook, target, today)
@@ -107,6 +107,12 @@ def _forecast_sentences(standing: Standing, today: date) -> tuple[str, str]:
         return _("Not ready within two years"), f"{_late(outlook, today)} {best}".strip()
     verb = _("Ready about %(day)s") % {"day": day(outlook.ready_p50, today)}
     return verb, f"{_how_sure(outlook, today)} {best}"
+
+
+def _aim(standing: Standing) -> str:
+    """The kiln's entry moisture, as it was set: "20 %", "17.5 %"."""
+    target_pct = standing.stack.kiln_entry_pct
+    return pct(target_pct, 0 if float(target_pct).is_integer() else 1)
 
 
 def _ready_since(outlook: Any, target: str, today: date) -> str:

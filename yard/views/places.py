@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard import outlook
 from yard.actions.places import keep_place
-from yard.forms.place import PlaceForm
+from yard.forms.place import TYPED, PlaceForm
 from yard.models import Place, PlaceKind
 
 STANDING = Count("stacks", filter=Q(stacks__used_at=None, stacks__joined_into=None))
@@ -38,7 +38,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
     outdoors = Place.objects.exclude(kind=PlaceKind.KILN).annotate(standing=STANDING)
     row = get_object_or_404(outdoors, pk=pk)
     air = outlook.place_emc(row)  # before the form writes what was typed into the row
-    form = PlaceForm(request.POST or None, instance=row, initial={"preset": ""})
+    form = PlaceForm(request.POST or None, instance=row, initial={"preset": TYPED if air else None})
     if request.method == "POST" and form.is_valid():
         keep_place(place=form.save(commit=False), by=request.user)
         messages.success(request, _("Kept. The forecasts of the stacks here follow."))

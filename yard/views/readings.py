@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from yard import outlook
-from yard.actions.readings import add_reading, void_reading
+from yard.actions.readings import ImpossibleReadingError, add_reading, void_reading
 from yard.forms.reading import FORMS, VoidForm
 from yard.forms.visit import VisitForm
 from yard.models import Method, Outlook, Reading, Stack
@@ -94,7 +94,7 @@ def _keep(form: VisitForm, stack: Stack, method: str, request: HttpRequest) -> R
     """The reading kept; None when the core refuses it, with its reason in the form."""
     try:
         return add_reading(stack=stack, method=method, by=request.user, **form.visit())
-    except ValueError as error:
+    except ImpossibleReadingError as error:
         form.add_error(None, str(error))
         return None
 
@@ -102,12 +102,12 @@ def _keep(form: VisitForm, stack: Stack, method: str, request: HttpRequest) -> R
 def _say(request: HttpRequest, reading: Reading, expected: tuple[float, float] | None) -> None:
     count = reading.count
     kept = ngettext("Kept: %(mean)s.", "Kept: %(mean)s, mean of %(count)d.", count)
-    messages.success(request, kept % {"mean": pct(reading.moisture_pct), "count": count})
-    if expected is None:
-        return
-    band = {"band": pct_band(*expected)}
+    words = kept % {"mean": pct(reading.moisture_pct), "count": count}
+    band = {"band": pct_band(*expected)} if expected else {}
     now = Outlook.objects.filter(pk=reading.stack_id).first()
-    if now and reading.pk in now.unexpected:
-        messages.warning(request, _("That is far from the %(band)s expected; the stack's page asks why.") % band)
+    if band and now and reading.pk in now.unexpected:
+        messages.warning(request, words + " " + _("That is far from the %(band)s expected: see below.") % band)
+    elif band:
+        messages.success(request, words + " " + _("Expected: %(band)s.") % band)
     else:
-        messages.info(request, _("Expected: %(band)s.") % band)
+        messages.success(request, words)

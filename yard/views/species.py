@@ -69,6 +69,7 @@ def _figure(row: Species, name: str) -> dict[str, Any]:
     column: Any = Species._meta.get_field(name)
     label, _comma, unit = str(column.verbose_name).partition(", ")
     value = getattr(row, f"get_{name}_display")() if column.choices else getattr(row, name)
+    value = f"{value:g}" if isinstance(value, float) else value
     schedule = name.startswith("schedule_")
     source = row.sources.get(name, {})
     return {

@@ -1,6 +1,6 @@
 """One stack: what it is at, when it will be ready, what to mind, and what can be done with it."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Prefetch
@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from yard import outlook
 from yard.models import Photo, Reading, Stack
+from yard.models.stack import READING_DUE_DAYS
 from yard.models.tagcode import normalise
 
 LATEST = 12
@@ -50,11 +51,16 @@ def _context(row: Stack, today: date) -> dict[str, Any]:
         "has_more_readings": len(readings) > LATEST,
         "drawn": valid if row.kiln_dried_on is None else [],
         "unexpected": unexpected,
-        "asked_about": [reading for reading in valid if reading.pk in unexpected][:1],
+        "asked_about": [one for one in valid if one.pk in unexpected and _is_fresh(one, today)][:1],
         "figures": _figures(row, standing),
         "dry": outlook.dry_size(row),
         "is_recalled": any(row.species.sources.get(name, {}).get("from_memory") for name in RESTS_ON),
     }
+
+
+def _is_fresh(reading: Reading, today: date) -> bool:
+    """Still worth a question; later it is only marked in the list."""
+    return today - timezone.localtime(reading.taken_at).date() < timedelta(days=READING_DUE_DAYS)
 
 
 def _figures(row: Stack, standing: outlook.Standing) -> outlook.TallyFigures:
