@@ -43,7 +43,7 @@ class PackSizeField(SizeField):
 class StackForm(forms.ModelForm):
     """`today` bounds the day of sawing. Fields in the order in which one knows them at the saw."""
 
-    thickness_mm = ThicknessField(label=gettext_lazy("Green thickness"), least_mm=15, most_mm=100, unit="mm")
+    thickness_mm = ThicknessField(label=gettext_lazy("Thickness"), least_mm=15, most_mm=100, unit="mm")
     sticker_mm = NumberField(label=gettext_lazy("Stickers"), unit="mm", min_value=6, max_value=60)
     target_pct = NumberField(label=gettext_lazy("Target out of the kiln"), unit="%", min_value=4, max_value=30)
     kiln_entry_pct = NumberField(
