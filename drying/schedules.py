@@ -18,8 +18,10 @@ from drying.tables import rows
 SMALL_SOFTWOOD = "small-warm-softwood"
 # FPL-GTR-57 keeps the wet bulb at 90 °F or above where a kiln cannot hold a lower one (recalled).
 LOWEST_WET_BULB_C = 32.2
-# How far below the target the air may go before the charge is near it: common practice, no source.
+# How far below the target the air may go, and must go in the last step to bring the slow boards there: common practice,
+# no source.
 DRIEST_BELOW_TARGET_PCT = {"hardwood": 4.0, "softwood": 2.0}
+LAST_STEP_BELOW_TARGET_PCT = 1.0
 # 6/4 still takes the 4/4 code, but not in oak (note in the index); beyond 8/4 the tables end.
 THICKEST_FOR_25MM_CODE_MM, THICKEST_OAK_FOR_25MM_CODE_MM, THICKEST_IN_TABLES_MM = 39.0, 32.0, 57.0
 # The mildest listed code of each group stands in for a species without its own: our choice.
@@ -149,7 +151,8 @@ def for_wood(
 
     A dry bulb above `max_temperature_c` is brought down to it. The air keeps the step's EMC, for that is what the wood
     feels, but no EMC is drier than the target less DRIEST_BELOW_TARGET_PCT, and the wet bulb is at least
-    `lowest_wet_bulb_c` unless that would stop the air above target - 2. Equal neighbouring steps become one.
+    `lowest_wet_bulb_c` unless that would stop the air above target - 2. The last step is at least
+    LAST_STEP_BELOW_TARGET_PCT under the target. Equal neighbouring steps become one.
     Notes: "capped", "drier_air_withheld", "wet_bulb_raised", "group_schedule", "thicker_than_table", "no_humidifying"
     (first steps are as damp as the wood itself makes them; no conditioning).
     """
@@ -157,7 +160,8 @@ def for_wood(
     group = GROUP_CODES[drying_group]
     base = schedule(code or (group[0] if thickness_mm <= THICKEST_FOR_25MM_CODE_MM else group[1]))
     driest = target_pct - DRIEST_BELOW_TARGET_PCT[wood_class]
-    fitted = [_fit(step, max_temperature_c, driest, target_pct - 2, lowest_wet_bulb_c) for step in base.steps]
+    steps = (*base.steps[:-1], _dry_enough(base.steps[-1], target_pct - LAST_STEP_BELOW_TARGET_PCT))
+    fitted = [_fit(step, max_temperature_c, driest, target_pct - 2, lowest_wet_bulb_c) for step in steps]
     notes = {note for _, found in fitted for note in found}
     notes |= {
         name
@@ -206,6 +210,12 @@ def _fit(step: Step, most_c: float, driest_pct: float, enough_pct: float, lowest
             notes.add("wet_bulb_raised")
             depression = raised
     return Step(step.from_moisture_pct, dry_bulb, depression), notes
+
+
+def _dry_enough(last: Step, most_pct: float) -> Step:
+    if last.equilibrium_moisture_pct <= most_pct:
+        return last
+    return replace(last, wet_bulb_depression_k=_depression(last.dry_bulb_c, most_pct))
 
 
 def _depression(dry_bulb_c: float, moisture_pct: float) -> float:

@@ -16,6 +16,7 @@ from drying.tables import rows
 
 Level = Literal["none", "mind", "act"]
 MIND, ACT = 0.8, 1.2
+RUN_LEEWAY = 1.3
 # Safe loss of 25.4 mm stock without a species' own figure, % MC per day: our choice, the lowest or usual of the group.
 GROUP_SAFE_RATE_PCT = {"slow_hardwood": 2.5, "medium_hardwood": 4.5, "light_hardwood": 10.0, "softwood": 15.0}
 # EMC of the air that green wood of the group bears, near its first published step: recalled, partly our choice.
@@ -112,15 +113,27 @@ def stress_watch(index: float, *, in_kiln: bool = False) -> Watch:
     return Watch(level, "stress", {"index": index}, changes if level != "none" else ())
 
 
-def case_hardening_watch(worst_index_core_wet: float, core_pct: float, surface_pct: float, target_pct: float) -> Watch:
+def case_hardening_watch(worst_index_core_wet: float, core_less_surface_pct: float, target_pct: float) -> Watch:
     """At the end of a run: whether to condition. Worst stress index while the core was above fibre saturation (which
-    sets tension in the shell), and what is left of the difference between core and surface."""
-    left = core_pct - surface_pct
-    figures = {"worst_index": worst_index_core_wet, "core_less_surface_pct": left}
-    if worst_index_core_wet <= MIND and left <= END_DIFFERENCE_PCT:
+    sets tension in the shell), and what is left of the difference between core and surface, % MC."""
+    figures = {"worst_index": worst_index_core_wet, "core_less_surface_pct": core_less_surface_pct}
+    if worst_index_core_wet <= MIND and core_less_surface_pct <= END_DIFFERENCE_PCT:
         return Watch("none", "case_hardening", figures)
     figures |= {"condition_emc_from_pct": target_pct + 3, "condition_emc_to_pct": target_pct + 4}
     return Watch("act" if worst_index_core_wet > ACT else "mind", "case_hardening", figures, ("condition",))
+
+
+def run_watches(risk: Mapping[str, float], target_pct: float) -> tuple[Watch, Watch, Watch]:
+    """Watches over a computed run (`heat.KilnRun.risk`): too fast, stress, case hardening.
+
+    A published schedule must not be called dangerous: the model runs red oak under T4-D2 at 1.3 times its safe rate, so
+    a computed rate is judged with that leeway (RUN_LEEWAY). Weighed or metered losses are not: `drying_too_fast`.
+    """
+    changes = ("raise_humidity", "lower_temperature", "slow_fans")
+    rate = _level(risk["rate"] / RUN_LEEWAY)
+    fast = Watch(rate, "run_too_fast", {"ratio": risk["rate"]}, changes if rate != "none" else ())
+    end = case_hardening_watch(risk["stress_core_wet"], risk["core_less_surface_pct"], target_pct)
+    return fast, stress_watch(risk["stress"], in_kiln=True), end
 
 
 def stain_watch(
