@@ -183,10 +183,13 @@ class Reasons:
         return proposal.NARROWLY_OUT, {"kiln": code, "day": day, "brings": brings, "rent": rent, **self._nearest(stack)}
 
     def _place(self, stack: int, kiln: int, window: Window) -> tuple[float, float]:
+        """What it brings, and its part of what the kiln costs there as full as it can get."""
         task, start, days = self.task, np.array(window.start), np.array(window.days)
         gain = float(task.gain(kiln, np.array([stack]), start, days)[0])
-        rent = float(self.selection.rent(kiln, start, days)) + float(task.full_cost(kiln, start, days))
-        return gain, float(task.need.share[kiln, stack]) * rent
+        fill = self._fill(kiln, window.stacks, stack)
+        run = float(task.full_cost(kiln, start, days)) * (1 + task.rules.empty_cost * (1 - fill))
+        rent = float(self.selection.rent(kiln, start, days)) + run
+        return gain, float(task.need.share[kiln, stack]) / fill * rent
 
     def _nearest(self, stack: int) -> dict[str, float]:
         """How full the charges are that it could have joined."""
