@@ -8,7 +8,8 @@ import numpy as np
 import psychrolib
 import pytest
 
-from drying import air, schedules, wood
+from drying import air, schedules, watch, wood
+from drying.species import SPECIES
 from drying.tables import rows
 
 # Worked example 10 (published rule, recalled): T4-D2 for 25 mm northern red oak. kiln_schedules_assembled.csv: the rest
@@ -187,3 +188,15 @@ def test_kiln_emc_agrees_with_kozliks_tables_within_their_age():
         dry_c, wet_c = (dry - 32) / 1.8, (wet - 32) / 1.8
         ours = wood.equilibrium_moisture_pct(dry_c, air.relative_humidity_pct(dry_c, wet_c))
         assert ours == pytest.approx(printed, abs=0.65)
+
+
+def test_every_species_has_a_schedule_and_watch_figures():
+    assert {
+        one.drying_group for one in SPECIES.values()
+    } <= watch.GROUP_SAFE_RATE_PCT.keys() & schedules.GROUP_CODES.keys()
+    for species in SPECIES.values():
+        for thickness_mm in (27, 52):
+            codes = species.schedule_25mm, species.schedule_50mm
+            code = schedules.code_for_thickness(*codes, thickness_mm, oak="oak" in species.name)
+            steps = schedules.for_wood(species.drying_group, code, thickness_mm, 60.0, target_pct=8).steps
+            assert steps[-1].equilibrium_moisture_pct <= 7.01, species.key
