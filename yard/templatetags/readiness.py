@@ -179,7 +179,7 @@ def scale_name(key: str) -> str:
 @register.filter
 def column_name(name: str) -> str:
     """What a field of a stack is called."""
-    return str(Stack._meta.get_field(name).verbose_name) if name in _COLUMNS else name
+    return str(_COLUMNS[name].verbose_name) if name in _COLUMNS else name
 
 
-_COLUMNS = {field.name for field in Stack._meta.concrete_fields}
+_COLUMNS = {field.name: field for field in Stack._meta.concrete_fields}

@@ -54,7 +54,7 @@ def needs(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def need_new(request: HttpRequest) -> HttpResponse:
-    form = NeedForm(request.POST or None)
+    form = NeedForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         need = form.save()
         messages.success(request, _("Kept: %(name)s.") % {"name": need.name})
@@ -67,7 +67,7 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Need.objects.select_related("species"), pk=pk)
     today = timezone.localdate()
     wanted = _wanted([row], today)[0]
-    form = NeedForm(request.POST or None, instance=Need.objects.get(pk=pk))
+    form = NeedForm(request.POST if request.method == "POST" else None, instance=Need.objects.get(pk=pk))
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, _("Kept."))

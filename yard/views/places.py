@@ -25,7 +25,7 @@ def places(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def place_new(request: HttpRequest) -> HttpResponse:
-    form = PlaceForm(request.POST or None)
+    form = PlaceForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         place = keep_place(place=form.save(commit=False), by=request.user)
         messages.success(request, _("%(name)s is ready for stacks.") % {"name": place.name})
@@ -38,7 +38,9 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
     outdoors = Place.objects.exclude(kind=PlaceKind.KILN).annotate(standing=STANDING)
     row = get_object_or_404(outdoors, pk=pk)
     air = outlook.place_emc(row)  # before the form writes what was typed into the row
-    form = PlaceForm(request.POST or None, instance=row, initial={"preset": TYPED if air else None})
+    form = PlaceForm(
+        request.POST if request.method == "POST" else None, instance=row, initial={"preset": TYPED if air else None}
+    )
     if request.method == "POST" and form.is_valid():
         keep_place(place=form.save(commit=False), by=request.user)
         messages.success(request, _("Kept. The forecasts of the stacks here follow."))

@@ -45,7 +45,7 @@ def reading_new(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def reading_void(request: HttpRequest, pk: int) -> HttpResponse:
     reading = get_object_or_404(Reading.objects.select_related("stack__species", "made_by"), pk=pk)
-    form = VoidForm(request.POST or None)
+    form = VoidForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             void_reading(reading=reading, reason=form.reason(), by=request.user, at=timezone.now())

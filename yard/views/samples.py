@@ -19,7 +19,7 @@ def stack_samples(request: HttpRequest, code: str) -> HttpResponse:
     stacks = Stack.objects.select_related("species").prefetch_related("sample_boards")
     stack = get_object_or_404(stacks, code=normalise(code))
     initial = {"made_on": timezone.localdate(), "label": f"{len(stack.sample_boards.all()) + 1}"}
-    form = SampleForm(request.POST or None, stack=stack, initial=initial)
+    form = SampleForm(request.POST if request.method == "POST" else None, stack=stack, initial=initial)
     if request.method == "POST" and form.is_valid():
         board = form.save()
         dry = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}"}

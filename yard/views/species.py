@@ -31,7 +31,7 @@ def species_list(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def species_new(request: HttpRequest) -> HttpResponse:
     _owner(request)
-    form = SpeciesForm(request.POST or None)
+    form = SpeciesForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         row = keep_species(species=form.save(commit=False), by=request.user, at=timezone.now())
         messages.success(request, _("%(name)s is in the book.") % {"name": row.name})
@@ -43,7 +43,9 @@ def species_new(request: HttpRequest) -> HttpResponse:
 def species(request: HttpRequest, key: str) -> HttpResponse:
     row = get_object_or_404(Species.objects.annotate(standing=STANDING), key=key)
     shown = {"name": row.name, "latin_name": row.latin_name, "figures": _figures(row)}
-    form = SpeciesForm(request.POST or None, instance=row) if request.user.is_staff else None
+    form = (
+        SpeciesForm(request.POST if request.method == "POST" else None, instance=row) if request.user.is_staff else None
+    )
     if request.method == "POST":
         _owner(request)
         if form and form.is_valid():
