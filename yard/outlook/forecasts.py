@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from django.db import transaction
@@ -11,13 +11,13 @@ from django.db.models import Prefetch
 from django.utils import timezone
 from numpy.typing import NDArray
 
+from drying.climate import Exposure
+from drying.forecast import Forecast, ReadingInput, StackInput, forecast
+from drying.forecast import Method as ModelMethod
+from drying.forecast import Stay as ModelStay
 from yard.models import Outlook, Place, Reading, Species, Stack, Stay
 from yard.outlook.book import start_moisture_pct, wood
 from yard.outlook.climates import climate
-
-if TYPE_CHECKING:
-    from drying.forecast import Forecast, ReadingInput, StackInput
-    from drying.forecast import Stay as ModelStay
 
 _SAVED = [field.name for field in Outlook._meta.concrete_fields if not field.primary_key]
 
@@ -75,10 +75,8 @@ def _with_history(stacks: Any) -> Any:
     return stacks.select_related("species", "place").prefetch_related(*related)
 
 
-def _input(stack: Any) -> "StackInput | None":
+def _input(stack: Any) -> StackInput | None:
     """The stack as the model takes it; None when no place it stood in has a climate."""
-    from drying.forecast import StackInput
-
     stays = _stays(stack)
     if not stays:
         return None
@@ -100,11 +98,8 @@ def _usable(stack: Any) -> list[Reading]:
     return [row for row in stack.valid_readings if _day(row.taken_at) >= stack.cut_on]
 
 
-def _stays(stack: Any) -> tuple["ModelStay", ...]:
+def _stays(stack: Any) -> tuple[ModelStay, ...]:
     """Where it stood, the first from its start on. A visit to a kiln that did not dry it counts to the stay before."""
-    from drying.climate import Exposure
-    from drying.forecast import Stay as ModelStay
-
     found: list[ModelStay] = []
     for row in stack.all_stays:
         air = climate(row.place)
@@ -117,25 +112,20 @@ def _stays(stack: Any) -> tuple["ModelStay", ...]:
     return tuple(found)
 
 
-def _reading(row: Reading) -> "ReadingInput":
-    from drying.forecast import Method as ModelMethod
-    from drying.forecast import ReadingInput
-
+def _reading(row: Reading) -> ReadingInput:
     return ReadingInput(_day(row.taken_at), ModelMethod(row.method), row.moisture_pct, max(row.count, 1))
 
 
-def _save(inputs: dict[Any, "StackInput"]) -> None:
+def _save(inputs: dict[Any, StackInput]) -> None:
     if not inputs:
         return
-    from drying.forecast import forecast
-
     answers = forecast(list(inputs.values()))
     rows = [_row(stack, answer) for stack, answer in zip(inputs, answers, strict=True)]
     with transaction.atomic():
         Outlook.objects.bulk_create(rows, update_conflicts=True, unique_fields=["stack"], update_fields=_SAVED)
 
 
-def _row(stack: Any, answer: "Forecast") -> Outlook:
+def _row(stack: Any, answer: Forecast) -> Outlook:
     readings = _usable(stack)
     return Outlook(
         stack=stack,
@@ -154,7 +144,7 @@ def _row(stack: Any, answer: "Forecast") -> Outlook:
     )
 
 
-def _curve(answer: "Forecast") -> dict[str, list[Any]]:
+def _curve(answer: Forecast) -> dict[str, list[Any]]:
     bands = {"p10": answer.curve_p10_pct, "p50": answer.curve_p50_pct, "p90": answer.curve_p90_pct}
     rounded = {name: [round(float(value), 2) for value in values] for name, values in bands.items()}
     return {"day": [int(day) for day in answer.curve_days], **rounded}
