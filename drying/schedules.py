@@ -7,7 +7,7 @@ no published table here; `SMALL_SOFTWOOD` is our own for small warm kilns: commo
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -137,6 +137,7 @@ def code_for_thickness(
     return code_25mm if thickness_mm <= limit else code_50mm
 
 
+@lru_cache(maxsize=2000)
 def for_wood(
     drying_group: str,
     code: str | None,

@@ -1,6 +1,7 @@
 """Kilns as the core takes them: what they hold, when they are free, how they heat."""
 
 from datetime import date
+from typing import Any
 
 from drying.heat import Chamber
 from drying.layout import Space
@@ -8,6 +9,9 @@ from drying.offers import KilnOffer
 from kilnruns.models import Kiln
 
 TURNAROUND_DAYS = 1  # to unload, sweep and load again: common practice, no source
+
+# What a chamber measures more than its stacking space, in length, width (plenums) and height (fans), m: a choice.
+ROOM_M = (0.2, 0.6, 0.4)
 
 
 def space(kiln: Kiln) -> Space:
@@ -21,10 +25,11 @@ def space(kiln: Kiln) -> Space:
 
 
 def chamber(kiln: Kiln) -> Chamber:
+    """The chamber around the stacking space, with room for plenum, baffles and fans."""
     return Chamber(
-        length_m=kiln.length_mm / 1000,
-        width_m=kiln.width_mm / 1000,
-        height_m=kiln.height_mm / 1000,
+        length_m=kiln.length_mm / 1000 + ROOM_M[0],
+        width_m=kiln.width_mm / 1000 + ROOM_M[1],
+        height_m=kiln.height_mm / 1000 + ROOM_M[2],
         wall_u_w_m2k=kiln.wall_u_w_m2k,
         heater_kw=kiln.heater_kw,
         fan_kw=kiln.fan_kw,
@@ -34,7 +39,7 @@ def chamber(kiln: Kiln) -> Chamber:
     )
 
 
-def taken_days(kiln: Kiln, first_day: date, horizon_days: int) -> tuple[tuple[int, int], ...]:
+def taken_days(kiln: Any, first_day: date, horizon_days: int) -> tuple[tuple[int, int], ...]:
     """Days [from, to) from `first_day` on that closures and charges ahead take; needs both prefetched."""
     spans = [(closure.first_day, (closure.last_day - first_day).days + 1) for closure in kiln.closures.all()]
     spans += [(charge.start_on, (charge.ends_on - first_day).days) for charge in kiln.charges_ahead]

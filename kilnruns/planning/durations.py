@@ -5,14 +5,19 @@ from dataclasses import dataclass
 from datetime import date
 
 from drying.heat import Chamber, RunRequest, RunTable, run_tables
-from drying.schedules import Schedule, for_wood
+from drying.schedules import Schedule, code_for_thickness, for_wood
 from kilnruns.models import Kiln
 from kilnruns.planning.chambers import chamber
 from yard import outlook
 from yard.models import Place, Stack
 
-THICKEST_FOR_25MM_CODE_MM = 38
+MOST_KEPT = 5000
 UNKNOWN_AIR = (8.0, 75.0)  # °C and % where no place has a climate: a mild year's mean, invented
+
+
+# Run tables depend on their request alone; kept so that only new woods, kilns or seasons cost time. A pure cache:
+# another process computes the same.
+_KEPT: dict[RunRequest, RunTable] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +40,12 @@ def season(places: Sequence[Place], on: date) -> Season:
 
 def schedule_of(stack: Stack, kiln: Kiln) -> Schedule:
     """The published schedule of the species and thickness, or its group's, as this kiln can run it."""
-    thin = stack.thickness_mm <= THICKEST_FOR_25MM_CODE_MM
-    code = stack.species.schedule_25mm if thin else stack.species.schedule_50mm
+    wood = stack.species
+    oak = wood.latin_name.startswith("Quercus")
+    codes = (wood.schedule_25mm or None, wood.schedule_50mm or None)
     return for_wood(
-        stack.species.drying_group,
-        code or None,
+        wood.drying_group,
+        code_for_thickness(*codes, stack.thickness_mm, oak=oak),
         stack.thickness_mm,
         kiln.max_temperature_c,
         target_pct=stack.target_pct,
@@ -63,5 +69,14 @@ def tables(stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season) -> dict[
         )
         for stack, kiln in pairs
     ]
-    found = run_tables(requests)
+    found = _kept_tables(requests)
     return {(stack.code, str(kiln.pk)): table for (stack, kiln), table in zip(pairs, found, strict=True)}
+
+
+def _kept_tables(requests: Sequence[RunRequest]) -> list[RunTable]:
+    if len(_KEPT) > MOST_KEPT:
+        _KEPT.clear()
+    new = [request for request in dict.fromkeys(requests) if request not in _KEPT]
+    found = dict(zip(new, run_tables(new), strict=True))
+    _KEPT.update(found)
+    return [found.get(request) or _KEPT[request] for request in requests]

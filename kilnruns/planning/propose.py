@@ -70,9 +70,9 @@ def case(first_day: date, horizon_days: int) -> Case:
     )
 
 
-def work_days(first_day: date, horizon_days: int) -> np.ndarray:
+def work_days(first_day: date, horizon_days: int) -> list[bool]:
     """Loading is heavy work: not on Sundays."""
-    return np.array([(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)])
+    return [(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)]
 
 
 def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = 5.0) -> Draft:
