@@ -146,8 +146,8 @@ class StackForm(forms.ModelForm):
     @property
     def more_is_wrong(self) -> bool:
         """Whether an error hides in the part of the form that is folded away."""
-        hidden = {"kiln_entry_pct", "sticker_mm", "initial_moisture_pct", *PACK, "value_per_m3", "note", "photo"}
-        return bool(hidden & set(self.errors)) if self.is_bound else False
+        shown = {"species", "thickness_mm", "place", "cut_on", "photo", "__all__"}
+        return bool(set(self.errors) - shown) if self.is_bound else False
 
 
 def species_choices() -> list[tuple[Any, Any]]:
