@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
-from drying.bins import fullest
-from drying.lanes import pack
+from drying.bins import first_fit_decreasing, fullest
 from drying.layout import Baffle, Pack, PackLayout, PlacedPack, Space
 
 Row = list[Pack]
@@ -61,13 +60,20 @@ def _fullest(packs: Sequence[Pack], space: Space) -> list[_Tier]:
     """The best of several orders; the first that leaves nothing out ends it."""
     best: list[_Tier] = []
     whole = sum(_volume(one) for one in packs)
-    for height_step, width_step in product((10_000.0, 150.0, 40.0), repeat=2):
+    heights = _steps([one.height_mm for one in packs])
+    for height_step, width_step in product(heights, _steps([one.width_mm for one in packs])):
         tiers = _tiers(packs, space, height_step, width_step)
         if sum(tier.volume for tier in tiers) > sum(tier.volume for tier in best) + 1:
             best = tiers
         if sum(tier.volume for tier in best) > whole - 1:
             break
     return best
+
+
+def _steps(sizes: Sequence[float]) -> list[float]:
+    """Tolerances that tell these sizes apart; the first takes all together."""
+    spread = max(sizes, default=0.0) - min(sizes, default=0.0)
+    return [10_000.0, *(step for step in (150.0, 40.0) if spread > step)]
 
 
 def can_enter(one: Pack, space: Space) -> bool:
@@ -111,8 +117,8 @@ def _tiers(packs: Sequence[Pack], space: Space, height_step: float, width_step: 
         level = [one for one in left if one.height_mm >= left[0].height_mm - height_step]
         rows = _rows(level, space.length_mm, width_step)
         widths = [int(-(-max(one.width_mm for one in row) // 1)) for row in rows]
-        packing = pack(widths, int(space.width_mm), nodes=20, seconds=1.0)
-        tiers += [_Tier(tuple(tuple(rows[index]) for index in one)) for one in packing.bins]
+        bins = first_fit_decreasing(widths, int(space.width_mm))
+        tiers += [_Tier(tuple(tuple(rows[index]) for index in one)) for one in bins]
         inside = {id(one) for one in level}
         left = [one for one in left if id(one) not in inside]
     return _within(tiers, space)

@@ -33,6 +33,11 @@ class Parts:
         ordered = (task.order[self.stacks] > 0) & self.inside
         self.least = np.where(ordered.any(axis=1), 0.0, task.rules.smallest_fill)
 
+    def with_stack(self, stack: int) -> "Parts":
+        """Only the windows that hold this stack."""
+        rows = np.flatnonzero(((self.stacks == stack) & self.inside).any(axis=1))
+        return Parts(self.task, self.kiln, [self.windows[row] for row in rows])
+
     def price(self, stack_prices: np.ndarray, left: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
         """Best profit of each window (-inf where it cannot be filled enough), and the shares that give it.
 

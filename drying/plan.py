@@ -5,7 +5,7 @@ worth is compared with a bound that no plan can exceed. The method: Gilmore and 
 over time; named from memory.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from drying.answer import charges
 from drying.book import Batch, Book, total
@@ -19,13 +19,13 @@ from drying.master import chosen, pool, rounded
 from drying.offers import KilnOffer, Lumber, Rules
 from drying.parts import Parts
 from drying.proposal import Alternative, Missing, Plan, PlannedCharge, Reason, Share
-from drying.reasons import Reasons, offered_windows
+from drying.reasons import Reasons
 from drying.search import improved
 from drying.settle import Settled, Stock, settled
 from drying.stopwatch import Stopwatch
 from drying.task import Task, make_task
 from drying.wholes import Wholes
-from drying.windows import windows
+from drying.windows import Window, windows
 
 __all__ = [
     "Alternative", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules", "Share", "plan",
@@ -55,18 +55,19 @@ def plan(
     """
     watch = Stopwatch(seconds)
     task = make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force)
-    offers, ceilings = _offers(task)
+    offered = {kiln: windows(task, kiln) for kiln in range(len(task.kilns))}
+    offers, ceilings = _offers(task, offered)
     batches, selection, bound = _choose(task, offers, ceilings, in_force, watch)
     stock = Stock(task)
     done = _settle(task, offers, batches, stock, watch)
-    return _answer(task, offers, selection, done, bound, watch)
+    return _answer(task, offered, offers, selection, done, bound, watch)
 
 
-def _offers(task: Task) -> tuple[list[Offer], list[Ceiling | Wholes]]:
+def _offers(task: Task, offered: Mapping[int, Sequence[Window]]) -> tuple[list[Offer], list[Ceiling | Wholes]]:
     offers: list[Offer] = []
     ceilings: list[Ceiling | Wholes] = []
     for kiln, offer in enumerate(task.kilns):
-        some = windows(task, kiln)
+        some = offered[kiln]
         if offer.divides:
             offers.append(Parts(task, kiln, some))
             ceilings.append(Ceiling(task, kiln, some))
@@ -111,6 +112,7 @@ def _settle(task: Task, offers: list[Offer], batches: Sequence[Batch], stock: St
 
 def _answer(
     task: Task,
+    offered: Mapping[int, Sequence[Window]],
     offers: list[Offer],
     selection: Selection,
     done: list[Settled],
@@ -118,7 +120,6 @@ def _answer(
     watch: Stopwatch,
 ) -> Plan:
     batches = [one.batch for one in done]
-    offered = offered_windows(task, offers)
     ordered = float(task.order.sum())
     value, bound = total(task, batches) - ordered, bound - ordered
     made = charges(task, done, offered)

@@ -8,10 +8,11 @@ from drying import proposal
 from drying.book import LITTLE, Batch, taken
 from drying.columns import Selection
 from drying.fill import Offer
+from drying.places import Places
 from drying.proposal import Figures, Reason
 from drying.task import NEVER, Task
 from drying.wholes import Wholes
-from drying.windows import Window, windows
+from drying.windows import Window
 
 
 class Reasons:
@@ -26,16 +27,13 @@ class Reasons:
         plan: Sequence[Batch],
     ) -> None:
         self.task, self.selection, self.plan = task, selection, plan
-        self.reach = {offer.kiln: offer.reach for offer in offers if isinstance(offer, Wholes)}
+        self.offers = offers
+        reach = {offer.kiln: offer.reach for offer in offers if isinstance(offer, Wholes)}
+        self.places = {kiln: Places(task, kiln, some, reach.get(kiln)) for kiln, some in offered.items()}
         self.shares = dict.fromkeys(range(len(task.lumber)), 0.0)
         for batch in plan:
             for stack, share in batch.shares:
                 self.shares[stack] += share
-        self.offered: dict[int, list[tuple[int, Window]]] = {stack: [] for stack in self.shares}
-        for kiln, some in offered.items():
-            for window in some:
-                for stack in window.stacks:
-                    self.offered[stack].append((kiln, window))
 
     def all(self) -> tuple[Reason, ...]:
         return tuple(self._of(stack) for stack, share in self.shares.items() if share < 1 - LITTLE)
@@ -108,7 +106,7 @@ class Reasons:
 
     def _calendar(self, stack: int) -> tuple[str, Figures] | None:
         """Ready, but on no day could a run of it begin."""
-        if self.offered[stack]:
+        if any(places.holds[:, stack].any() for places in self.places.values()):
             return None
         ready = int(self.task.ready[stack])
         for row, kiln in enumerate(self.task.kilns):
@@ -120,7 +118,7 @@ class Reasons:
     def _no_partners(self, stack: int) -> tuple[str, Figures] | None:
         """Not even with all that may go along is a kiln full enough on any day."""
         task = self.task
-        best = max(self._fill(kiln, window.stacks, stack) for kiln, window in self.offered[stack])
+        best = max(float(places.fills(stack).max(initial=0.0)) for places in self.places.values())
         if best >= task.rules.smallest_fill - LITTLE or task.order[stack] > 0:
             return None
         return proposal.NO_PARTNERS, {
@@ -130,11 +128,6 @@ class Reasons:
             "cut_by": self._cut_by(stack),
         }
 
-    def _fill(self, kiln: int, stacks: Sequence[int], stack: int) -> float:
-        """How full a kiln gets at best with these, this stack among them."""
-        reach = float(self.reach[kiln][stack]) if kiln in self.reach else 1.0
-        return min(reach, taken(self.task, kiln, [(one, 1.0) for one in stacks]))
-
     def _cut_by(self, stack: int) -> str:
         """The rule without which there would be enough: thickness, then moisture; else volume is what lacks."""
         task = self.task
@@ -143,7 +136,7 @@ class Reasons:
         near_thickness = np.minimum(thickness, thickness[stack]) >= task.rules.thinnest_to_thickest * np.maximum(
             thickness, thickness[stack]
         )
-        day = min(window.start for _, window in self.offered[stack])
+        day = min(int(p.start[p.rows(stack)].min()) for p in self.places.values() if p.holds[:, stack].any())
         near_moisture = np.abs(moisture[:, day] - moisture[stack, day]) <= task.rules.moisture_window_pct
         for name, others in (("thickness", alike & near_moisture), ("moisture", alike & near_thickness)):
             if self._best_fill(others) >= task.rules.smallest_fill:
@@ -169,37 +162,23 @@ class Reasons:
 
     def _rent(self, stack: int) -> tuple[str, Figures]:
         """What it brings at its best place against the rent of the space there."""
-        least = 0.0 if self.task.order[stack] > 0 else self.task.rules.smallest_fill - LITTLE
-        places = [
-            (*self._place(stack, kiln, window), kiln, window.start)
-            for kiln, window in self.offered[stack]
-            if self._fill(kiln, window.stacks, stack) >= least
-        ]
-        brings, rent, kiln, day = max(places, key=lambda one: (one[0] - one[1], -one[3], -one[2]))
-        code = self.task.kilns[kiln].code
-        if rent > brings:
-            short = rent - brings
-            return proposal.SPACE_WORTH_MORE, {"kiln": code, "day": day, "brings": brings, "rent": rent, "short": short}
-        return proposal.NARROWLY_OUT, {"kiln": code, "day": day, "brings": brings, "rent": rent, **self._nearest(stack)}
-
-    def _place(self, stack: int, kiln: int, window: Window) -> tuple[float, float]:
-        """What it brings, and its part of what the kiln costs there as full as it can get."""
-        task, start, days = self.task, np.array(window.start), np.array(window.days)
-        gain = float(task.gain(kiln, np.array([stack]), start, days)[0])
-        fill = self._fill(kiln, window.stacks, stack)
-        run = float(task.full_cost(kiln, start, days)) * (1 + task.rules.empty_cost * (1 - fill))
-        rent = float(self.selection.rent(kiln, start, days)) + run
-        return gain, float(task.need.share[kiln, stack]) / fill * rent
+        best: tuple[float, float, float, int, int] | None = None
+        for offer in self.offers:
+            places = self.places[offer.kiln]
+            if places.fills(stack).max(initial=0.0) >= self.task.rules.smallest_fill - LITTLE:
+                start, brings, rent = places.rents(offer, self.selection, stack)
+                row = int(np.argmax(brings - rent))
+                here = float(brings[row] - rent[row]), float(brings[row]), float(rent[row]), offer.kiln, int(start[row])
+                best = here if best is None or here[0] > best[0] else best
+        if best is None:
+            raise ValueError("no window is full enough, yet the stack was not without partners")
+        left, brings_eur, rent_eur, kiln, day = best
+        figures: Figures = {"kiln": self.task.kilns[kiln].code, "day": day, "brings": brings_eur, "rent": rent_eur}
+        if left < 0:
+            return proposal.SPACE_WORTH_MORE, {**figures, "short": -left}
+        return proposal.NARROWLY_OUT, {**figures, **self._nearest(stack)}
 
     def _nearest(self, stack: int) -> dict[str, float]:
         """How full the charges are that it could have joined."""
         joined = [taken(self.task, one.kiln, one.shares) for one in self.plan if stack in one.window]
         return {"space_taken": min(joined)} if joined else {}
-
-
-def offered_windows(task: Task, offers: Sequence[Offer]) -> dict[int, Sequence[Window]]:
-    """The windows of each kiln; where only whole stacks go, those of which no set pays as well."""
-    return {
-        offer.kiln: windows(task, offer.kiln) if not task.kilns[offer.kiln].divides else offer.windows
-        for offer in offers
-    }

@@ -10,7 +10,7 @@ from drying.packs import all_fit
 from drying.task import Task
 from drying.windows import Window
 
-BEAM = 60
+BEAM = 400
 """Sets of one size that are followed up; where no more turn up, all were seen."""
 
 

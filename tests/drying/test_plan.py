@@ -235,7 +235,7 @@ def test_a_kiln_that_cannot_dry_it_is_told():
 
 def test_cheap_wood_yields_the_space_to_dear_wood():
     stacks = [lumber(f"dear{n}", pieces=FULL, value=900.0, run=10.0, days=20) for n in range(2)]
-    _, reasons = reasons_of([*stacks, lumber("cheap", pieces=FULL, value=120.0, run=10.0)], [hand()])
+    _, reasons = reasons_of([*stacks, lumber("cheap", group="H", pieces=FULL, value=150.0, run=10.0)], [hand()])
     assert reasons["cheap"].why == "space_worth_more"
     figures = reasons["cheap"].figures
     assert figures["short"] == pytest.approx(figures["rent"] - figures["brings"])
