@@ -32,8 +32,6 @@ def found_codes(form: ScanForm) -> list[str]:
     if not codes:
         form.add_error(
             "photo",
-            _(
-                "No tag can be read in that photo. Go closer, keep a whole square in view, hold still; or type the code."
-            ),
+            _("No tag can be read in that photo. Go closer, hold still, show a whole square; or type the code."),
         )
     return codes
