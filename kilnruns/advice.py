@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any, Protocol
 
+from drying import wood
 from drying.heat import KilnRun, Parcel, kiln_run
 from drying.schedules import Schedule, finish, mildest
 from kilnruns.models import Kiln
@@ -92,3 +93,17 @@ def _told(run: KilnRun) -> dict[str, Any]:
         "limits": {name: round(share, 2) for name, share in run.limits.items()},
         "risk": {name: round(value, 2) for name, value in run.risk.items()},
     }
+
+
+def kg_per_m3(stacks: Sequence[Stack], on: date) -> dict[str, float]:
+    """What a green m³ of each stack's wood weighs on a day, by tag code; stacks without a forecast are left out."""
+    return {
+        stack.code: float(wood.mass_kg(1.0, stack.species.basic_density_kg_m3, stack.outlook.moisture_on(on)[1]))
+        for stack in stacks
+        if hasattr(stack, "outlook")
+    }
+
+
+def wettest_pct(stacks: Sequence[Stack], on: date) -> float | None:
+    """Median forecast of the wettest stack on a day; None without any forecast."""
+    return max((stack.outlook.moisture_on(on)[1] for stack in stacks if hasattr(stack, "outlook")), default=None)

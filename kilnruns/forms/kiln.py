@@ -6,6 +6,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils.translation import gettext_lazy as _
 
+from kilnruns.forms.numbers import NumberField, WholeField
 from kilnruns.models import Closure, Kiln
 from yard.models import Place
 
@@ -22,6 +23,13 @@ RANGES = {
     "wall_u_w_m2k": (0.05, 6),
     "cost_per_day": (0, 10000),
     "price_per_kwh": (0, 5),
+}
+UNITS = {
+    **dict.fromkeys([*SIZES_MM, "longest_board_mm", "sticker_mm"], "mm"),
+    "max_temperature_c": "°C",
+    "heater_kw": "kW",
+    "fan_kw": "kW",
+    "wall_u_w_m2k": "W/m²K",
 }
 
 
@@ -49,6 +57,34 @@ class KilnForm(forms.ModelForm):
             "cost_per_day",
             "price_per_kwh",
         ]
+        field_classes = {
+            **dict.fromkeys([*SIZES_MM, "longest_board_mm", "heater_phases"], WholeField),
+            **dict.fromkeys(
+                [
+                    "sticker_mm",
+                    "max_temperature_c",
+                    "heater_kw",
+                    "fan_kw",
+                    "wall_u_w_m2k",
+                    "cost_per_day",
+                    "price_per_kwh",
+                ],
+                NumberField,
+            ),
+        }
+        labels = {
+            "length_mm": _("Stacking length"),
+            "width_mm": _("Stacking width"),
+            "height_mm": _("Stacking height"),
+            "longest_board_mm": _("Longest board through the door"),
+            "sticker_mm": _("Stickers"),
+            "max_temperature_c": _("Highest temperature"),
+            "heater_kw": _("Heater"),
+            "heater_phases": _("Heater steps"),
+            "fan_kw": _("Fans"),
+            "wall_u_w_m2k": _("Heat through the walls"),
+        }
+        widgets = {"loading": forms.RadioSelect}
         help_texts = {
             "length_mm": _("The space for boards only: take off plenum, baffles and door clearance."),
             "longest_board_mm": _("Longest board that can be got in and turned into place."),
@@ -65,7 +101,8 @@ class KilnForm(forms.ModelForm):
         for name, (least, most) in RANGES.items():
             field = self.fields[name]
             field.validators += [MinValueValidator(least), MaxValueValidator(most)]
-            field.widget.attrs["inputmode"] = "decimal"
+            if isinstance(field, NumberField):
+                field.unit = UNITS.get(name, "")
         self.order_fields(["name"])
 
     def clean_name(self) -> str:

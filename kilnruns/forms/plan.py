@@ -7,5 +7,7 @@ WEEKS = [(4, _("4 weeks")), (6, _("6 weeks")), (8, _("8 weeks")), (12, _("12 wee
 class PlanForm(forms.Form):
     """How far to plan, and how sure."""
 
-    weeks = forms.TypedChoiceField(label=_("Look ahead"), choices=WEEKS, coerce=int, initial=8)
+    weeks = forms.TypedChoiceField(
+        label=_("Look ahead"), choices=WEEKS, coerce=int, initial=8, widget=forms.RadioSelect
+    )
     careful = forms.BooleanField(label=_("Sure plan: only stacks that are ready in nine cases of ten"), required=False)

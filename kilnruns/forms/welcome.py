@@ -32,12 +32,18 @@ class FirstPlaceForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.presets = {preset.key: preset for preset in climate_presets()}
-        self.fields["preset"].choices = [(key, preset.name) for key, preset in self.presets.items()]
-        self.fields["kind"].choices = [(k, label) for k, label in PlaceKind.choices if k != PlaceKind.KILN]
+        self._offer("preset", [(key, preset.name) for key, preset in self.presets.items()])
+        self._offer("kind", [(key, label) for key, label in PlaceKind.choices if key != PlaceKind.KILN])
+
+    def _offer(self, name: str, choices: list[tuple[str, Any]]) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = choices
 
     def save(self, commit: bool = True) -> Place:
         preset = self.presets[self.cleaned_data["preset"]]
-        self.instance.temperatures_c = list(preset.climate.temperature_c)
-        self.instance.humidities_pct = list(preset.climate.relative_humidity_pct)
+        self.instance.temperatures_c = list(preset.temperatures_c)
+        self.instance.humidities_pct = list(preset.humidities_pct)
+        self.instance.altitude_m = preset.altitude_m
         self.instance.climate_note = f"{preset.name} ({preset.note})"
         return super().save(commit)

@@ -11,25 +11,39 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from kilnruns import advice
 from kilnruns.actions import charges as actions
 from kilnruns.models import Charge, Proposal
+from yard.models import Mill
 
 
 def found(pk: int) -> Charge:
     """The charge with all that its pages show, in a fixed number of queries."""
-    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__lines")
+    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook")
     charges = Charge.objects.select_related("kiln__place").prefetch_related(*related)
     return get_object_or_404(charges, pk=pk)
 
 
-def charge(request: HttpRequest, pk: int) -> HttpResponse:
+def charge_page(request: HttpRequest, pk: int, template: str) -> HttpResponse:
     charge = found(pk)
-    return render(request, "kilnruns/charge.html", {"charge": charge})
+    stacks = [item.stack for item in charge.stacks.all()]
+    context = {
+        "charge": charge,
+        "items": charge.stacks.all(),
+        "kg_per_m3": advice.kg_per_m3(stacks, charge.start_on),
+        "wettest_pct": advice.wettest_pct(stacks, charge.start_on),
+        "on": timezone.localdate(),
+        "mill": Mill.current(),
+    }
+    return render(request, template, context)
+
+
+def charge(request: HttpRequest, pk: int) -> HttpResponse:
+    return charge_page(request, pk, "kilnruns/charge.html")
 
 
 def charge_sheet(request: HttpRequest, pk: int) -> HttpResponse:
-    charge = found(pk)
-    return render(request, "kilnruns/charge_sheet.html", {"charge": charge})
+    return charge_page(request, pk, "kilnruns/charge_sheet.html")
 
 
 @require_POST

@@ -14,6 +14,10 @@ from kilnruns import advice
 from kilnruns.actions.plans import make_plan
 from kilnruns.forms.plan import PlanForm
 from kilnruns.models import Charge, Kiln, LeftOut, Plan, Proposal, ProposalStack
+from yard.models import Mill
+
+CALENDAR_DAYS = 56
+DONE_SHOWN = 5
 
 
 def proposals_of(plan: Plan) -> Any:
@@ -21,24 +25,37 @@ def proposals_of(plan: Plan) -> Any:
     return plan.proposals.select_related("kiln__place", "charge").prefetch_related(Prefetch("shares", shares))
 
 
+def kiln_names() -> dict[str, str]:
+    return {str(kiln.pk): str(kiln) for kiln in Kiln.objects.select_related("place")}
+
+
 def left_out_of(plan: Plan) -> Any:
     return LeftOut.objects.filter(plan=plan).select_related("stack__species", "stack__place")
 
 
-def kilns(request: HttpRequest) -> HttpResponse:
-    plan = Plan.objects.in_force()
-    charges = Charge.objects.ahead().select_related("kiln__place").prefetch_related("stacks__stack__species")
-    done = Charge.objects.filter(unloaded_at__isnull=False).select_related("kiln__place").order_by("-unloaded_at")
+def kilns_in_use() -> list[Kiln]:
+    return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures"))
+
+
+def charges_with_stacks(charges: Any) -> Any:
+    return charges.select_related("kiln__place").prefetch_related("stacks__stack__species")
+
+
+def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
+    on, plan = timezone.localdate(), Plan.objects.in_force()
+    done = charges_with_stacks(Charge.objects.filter(unloaded_at__isnull=False)).order_by("-unloaded_at")
     context = {
-        "on": timezone.localdate(),
-        "form": PlanForm(),
+        "on": on,
+        "form": form or PlanForm(),
         "plan": plan,
-        "proposals": proposals_of(plan).filter(charge=None) if plan else [],
-        "charges": charges,
-        "done": done[:5],
-        "kilns": Kiln.objects.filter(retired=False).select_related("place"),
+        "proposals": list(proposals_of(plan).filter(charge=None, start_on__gte=on)) if plan else [],
+        "left_out_count": plan.left_out.count() if plan else 0,
+        "charges": list(charges_with_stacks(Charge.objects.ahead())),
+        "done": done[:DONE_SHOWN],
+        "kilns": kilns_in_use(),
+        "calendar_days": CALENDAR_DAYS,
     }
-    return render(request, "kilnruns/kilns.html", context)
+    return render(request, "kilnruns/kilns.html", context, status=422 if form else 200)
 
 
 @require_POST
@@ -49,8 +66,7 @@ def plans(request: HttpRequest) -> HttpResponse:
         messages.error(request, _("There is no kiln to plan for. Add one first."))
         return redirect("kilns")
     if not form.is_valid():
-        messages.error(request, _("Choose how many weeks to look ahead."))
-        return redirect("kilns")
+        return kilns(request, form)
     plan = make_plan(
         first_day=timezone.localdate(),
         horizon_days=7 * form.cleaned_data["weeks"],
@@ -62,12 +78,18 @@ def plans(request: HttpRequest) -> HttpResponse:
 
 def plan(request: HttpRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(Plan, pk=pk)
+    proposals = list(proposals_of(plan))
     context = {
+        "on": timezone.localdate(),
         "plan": plan,
-        "proposals": list(proposals_of(plan)),
+        "proposals": proposals,
+        "open_proposals": [one for one in proposals if not hasattr(one, "charge")],
+        "charges": list(charges_with_stacks(Charge.objects.ahead())),
         "left_out": list(left_out_of(plan)),
-        "kilns": {str(kiln.pk): str(kiln) for kiln in Kiln.objects.select_related("place")},
+        "kilns": kilns_in_use(),
+        "kiln_names": kiln_names(),
         "is_newest": plan == Plan.objects.in_force(),
+        "mill": Mill.current(),
     }
     return render(request, "kilnruns/plan.html", context)
 
@@ -78,5 +100,14 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
     proposal = get_object_or_404(related.prefetch_related(Prefetch("shares", shares)), pk=pk)
     stacks = [share.stack for share in proposal.shares.all()]
     given = advice.schedule(proposal.kiln, stacks)
-    context = {"proposal": proposal, "steps": advice.steps(given), "schedule": given}
+    context = {
+        "proposal": proposal,
+        "items": proposal.shares.all(),
+        "kg_per_m3": advice.kg_per_m3(stacks, proposal.start_on),
+        "wettest_pct": advice.wettest_pct(stacks, proposal.start_on),
+        "steps": advice.steps(given),
+        "schedule": given,
+        "on": timezone.localdate(),
+        "mill": Mill.current(),
+    }
     return render(request, "kilnruns/proposal.html", context)
