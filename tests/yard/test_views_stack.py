@@ -201,6 +201,14 @@ def test_in_the_kiln_and_after_it_the_yards_forecast_rests(signed_in):
     assert "Kiln-dried on" in page(signed_in, StackFactory(kiln_dried_on=day(-5)))
 
 
+def test_dry_stock_shows_what_was_read_since_against_what_it_was_dried_for(signed_in):
+    stack = StackFactory(kiln_dried_on=day(-9), target_pct=8)
+    ReadingFactory(stack=stack, taken_at=timezone.now() - timedelta(days=2), corrected_pct=[8.6])
+    text = page(signed_in, stack)
+    assert "8.6 %</span>" in text
+    assert "target 8 %" in text
+
+
 def test_a_used_or_joined_stack_offers_nothing_to_do_but_its_history(signed_in):
     used = StackFactory(used_at=datetime(2025, 8, 1, tzinfo=UTC), used_for="the barn door")
     text = page(signed_in, used)

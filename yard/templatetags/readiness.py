@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from yard.models import Reading, Stack
 from yard.outlook import Standing, State, meter_scales
-from yard.templatetags.amounts import day, day_band, pct
+from yard.templatetags.amounts import day, day_band, pct, pct_short
 from yard.templatetags.strip_drawing import state as moisture_state
 
 register = template.Library()
@@ -111,8 +111,7 @@ def _forecast_sentences(standing: Standing, today: date) -> tuple[str, str]:
 
 def _aim(standing: Standing) -> str:
     """The kiln's entry moisture, as it was set: "20 %", "17.5 %"."""
-    target_pct = standing.stack.kiln_entry_pct
-    return pct(target_pct, 0 if float(target_pct).is_integer() else 1)
+    return pct_short(standing.stack.kiln_entry_pct)
 
 
 def _ready_since(outlook: Any, target: str, today: date) -> str:
