@@ -9,6 +9,7 @@ from yard.views import (
     moves,
     needs,
     parts,
+    people,
     photos,
     places,
     readings,
@@ -69,4 +70,10 @@ yard_patterns = [
     path("needs/<int:pk>/met/", needs.need_met, name="need_met"),
 ]
 
-urlpatterns = [*tagging_patterns, *yard_patterns]
+people_patterns = [
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/password/", people.person_password, name="person_password"),
+    path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
+]
+
+urlpatterns = [*tagging_patterns, *yard_patterns, *people_patterns]

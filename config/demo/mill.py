@@ -1,6 +1,5 @@
 """People, places, kilns and needs of the demo mill, from fixtures/demo_mill.toml."""
 
-import secrets
 import tomllib
 from datetime import date, timedelta
 from typing import Any
@@ -11,18 +10,12 @@ from django.contrib.auth import get_user_model
 from kilnruns.actions.kilns import save_kiln
 from kilnruns.models import Closure, Kiln
 from yard import outlook
+from yard.actions.people import new_password
 from yard.models import Mill, Need, Place, Species
-
-WORDS = ("alder birch cedar elm fir hazel holly larch lime maple oak pear pine plum rowan spruce walnut willow").split()  # noqa: SIM905 - reads better than eighteen quoted words
 
 
 def read() -> dict[str, Any]:
     return tomllib.loads((settings.BASE_DIR / "fixtures" / "demo_mill.toml").read_text())
-
-
-def new_password() -> str:
-    """Four words and a number, easy to type on a phone: 18**4 * 900, some 94 million, behind a slowed sign-in."""
-    return "-".join([*(secrets.choice(WORDS) for _ in range(4)), str(100 + secrets.randbelow(900))])
 
 
 def set_people(rows: list[dict[str, Any]]) -> list[tuple[str, str]]:

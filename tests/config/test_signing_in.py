@@ -10,7 +10,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from tests.factories import PASSWORD, UserFactory
 
 # The only pages for strangers: signing in, the first page of an empty yard, and what the app shell itself needs.
-OPEN = {"login", "logout", "welcome", "manifest", "service_worker", "offline", "probe", "today"}
+OPEN = {"login", "logout", "welcome", "manifest", "service-worker", "offline", "probe", "today"}
 EXAMPLES = {"pk": 1, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 
 
