@@ -33,6 +33,12 @@ def taken(task: Task, kiln: int, shares: Iterable[tuple[int, float]]) -> float:
 
 def worth(task: Task, batch: Batch) -> float:
     """EUR a batch brings less its kiln's cost."""
+    if batch not in task.worths:
+        task.worths[batch] = _counted(task, batch)
+    return task.worths[batch]
+
+
+def _counted(task: Task, batch: Batch) -> float:
     stacks = np.array([stack for stack, _ in batch.shares])
     part = np.array([share for _, share in batch.shares])
     gains = task.gain(batch.kiln, stacks, np.array(batch.start), np.array(batch.days))

@@ -34,20 +34,27 @@ COMPLETE = 0.9
 
 
 def lay_out(boards: Sequence[Board], space: Space, *, exact: bool = True) -> Layout:
-    """Lays out as many of the boards as fit, the most volume first; `exact` proves the number of layers where it can.
+    """Lays out as many of the boards as fit, the most volume first; `exact` proves the number of layers where it
+    can and takes several times as long, without it the bounds are by area and height alone.
 
     Boards that cannot be brought in, and those for whose layers the height is too small, come back as `unplaced`.
     """
     ordered = sorted(boards, key=lambda one: (one.stack, -one.thickness_mm, -one.width_mm, -one.length_mm))
-    able = [one for one in ordered if one.length_mm <= space.reach_mm and one.width_mm <= space.width_mm]
+    able = [one for one in ordered if _enters(one, space)]
     layers, bound = _layers(able, space, exact)
     kept = _within_height(layers, space)
     chosen = [layers[index] for index in sorted(kept)]
     loose = [board for index, rows in enumerate(layers) if index not in kept for row in rows for board in row]
     dropped = tuck_in(chosen, loose, space.length_mm, space.width_mm)
     shown = sorted(chosen, key=lambda rows: _weight_order(rows, space))
-    unplaced = [one for one in ordered if one not in able] + dropped
-    return _drawn(shown, space, tuple(unplaced), bound, able, fits=not dropped)
+    unplaced = [one for one in ordered if not _enters(one, space)] + dropped
+    whole = sum(one.volume_m3 for one in able)
+    limit = min(whole, attainable_m3(able, space)) if exact else whole
+    return _drawn(shown, space, tuple(unplaced), bound, limit, fits=not dropped)
+
+
+def _enters(one: Board, space: Space) -> bool:
+    return one.length_mm <= space.reach_mm and one.width_mm <= space.width_mm
 
 
 def _layers(boards: Sequence[Board], space: Space, exact: bool) -> tuple[list[list[Row]], int]:
@@ -58,10 +65,18 @@ def _layers(boards: Sequence[Board], space: Space, exact: bool) -> tuple[list[li
     layers: list[list[Row]] = []
     bound = 0
     for _, some in sorted(by_thickness.items(), reverse=True):
-        fewest = least(needed_width_mm(supply(some), space.length_mm) / space.width_mm)
+        fewest = _least_layers(some, space, exact)
         layers += _fewest_layers(some, space, fewest, exact)
         bound += fewest
     return layers, bound
+
+
+def _least_layers(boards: Sequence[Board], space: Space, exact: bool) -> int:
+    """By the bound on lane width, or by area alone."""
+    if exact:
+        return least(needed_width_mm(supply(boards), space.length_mm) / space.width_mm)
+    area = sum(one.length_mm * one.width_mm for one in boards)
+    return least(area / (space.length_mm * space.width_mm))
 
 
 def _fewest_layers(boards: Sequence[Board], space: Space, fewest: int, exact: bool) -> list[list[Row]]:
@@ -107,7 +122,7 @@ def _drawn(
     space: Space,
     unplaced: tuple[Board, ...],
     bound: int,
-    able: Sequence[Board],
+    limit: float,
     fits: bool,
 ) -> Layout:
     placed: list[Placed] = []
@@ -120,7 +135,6 @@ def _drawn(
         drawn.append(_describe(index, z, rows, boards, space))
         z += rows[0][0].thickness_mm
     volume = sum(_volume(rows) for rows in layers)
-    limit = min(attainable_m3(able, space), sum(one.volume_m3 for one in able))
     return Layout(
         space=space,
         placed=tuple(placed),

@@ -32,8 +32,8 @@ __all__ = [
 ]  # fmt: skip
 
 LP_ROUNDS = 25
-SEARCH_ROUNDS = 60
-NODES = 200
+SEARCH_ROUNDS = (0, 50)
+NODES = (20, 60)
 
 
 def plan(
@@ -87,10 +87,10 @@ def _choose(
     plans.append(rounded(task, offers, selection, watch).batches)
     bound = selection.bound
     best = max(plans, key=lambda one: total(task, one))
-    for rounds in (0, SEARCH_ROUNDS):
+    for rounds, nodes in zip(SEARCH_ROUNDS, NODES, strict=True):
         best, met = improved(task, offers, best, watch, rounds)
         offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best))
-        best, proven = chosen(task, offered, best, watch, NODES)
+        best, proven = chosen(task, offered, best, watch, nodes)
         bound = min(bound, proven) if exact else bound
         book = Book(task, best)
         refill(task, offers, book, watch)

@@ -6,7 +6,7 @@ space half of it again.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -20,7 +20,8 @@ NEVER = 10**6
 @dataclass(frozen=True, slots=True, eq=False)
 class Task:
     """Rows are kilns (K), columns stacks (S), then days (T). `starts` says where a run may begin, `free_until` to
-    which day the kiln is then free. `order` is what a stack that must go weighs on top; `kept` the retention bonus."""
+    which day the kiln is then free. `order` is what a stack that must go weighs on top; `kept` the retention bonus.
+    `worths` remembers what batches are worth: they are counted again and again."""
 
     lumber: Sequence[Lumber]
     kilns: Sequence[KilnOffer]
@@ -40,6 +41,7 @@ class Task:
     free_until: np.ndarray
     order: np.ndarray
     kept: np.ndarray
+    worths: dict[object, float] = field(default_factory=dict)
 
     def within(self, start: np.ndarray, days: np.ndarray) -> np.ndarray:
         """Share of a run that lies within the horizon."""

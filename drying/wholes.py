@@ -72,6 +72,7 @@ class Wholes:
         self.days = _joined([block[1] for block in blocks], int)
         self.value = _joined([block[2] for block in blocks], float)
         self.holds = np.concatenate([block[3] for block in blocks]) if blocks else np.zeros((0, len(task.lumber)), bool)
+        self.weights = self.holds.astype(float)
         self.windows = [window for *_, window, number in blocks for _ in range(number)]
 
     def _block(self, window: Window) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, Window, int] | None:
@@ -131,13 +132,14 @@ class Wholes:
 
     def profit(self, stack_prices: np.ndarray) -> np.ndarray:
         """What every charge brings beyond the prices of its stacks."""
-        return self.value - self.holds @ stack_prices
+        profit: np.ndarray = self.value - self.weights @ stack_prices
+        return profit
 
     def price(self, stack_prices: np.ndarray, left: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
         """As for parts of stacks: profit (-inf where a stack is not there any more), and the shares."""
-        profit = self.profit(stack_prices)
+        profit = self.profit(stack_prices) if stack_prices.any() else self.value
         if left is not None:
-            profit = np.where(self.holds @ (left < 1 - 1e-7), -np.inf, profit)
+            profit = np.where(self.weights @ (left < 1 - 1e-7).astype(float) > 0, -np.inf, profit)
         return profit, self.holds
 
     def batch(self, row: int, shares: np.ndarray) -> Batch:
