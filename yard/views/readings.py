@@ -74,7 +74,7 @@ def _form(request: HttpRequest, stack: Stack, method: str, mine: Reading | None,
     if method == Method.PINS:
         known["usual_c"] = outlook.usual_temperature_c(stack.place, timezone.localtime(now).date())
     if mine and mine.method == method:
-        recent = mine.made_at > now - REMEMBERED
+        recent = mine.taken_at > now - REMEMBERED
         temperature_c = mine.wood_temperature_c if recent else None
         known["initial"] = {"meter_set_to": mine.meter_set_to, "wood_temperature_c": temperature_c}
     board = stack.boards.filter(code=normalise(request.GET["board"])).first() if "board" in request.GET else None
