@@ -13,7 +13,7 @@ from drying.stopwatch import Stopwatch
 from drying.task import Task
 from drying.wholes import Wholes
 
-POOL = 1500
+POOL = 800
 """Charges offered to the integer program: with more of them the solver finds less."""
 
 

@@ -32,7 +32,7 @@ __all__ = [
 ]  # fmt: skip
 
 LP_ROUNDS = 25
-SEARCH_ROUNDS = (0, 50)
+SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
 

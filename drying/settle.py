@@ -80,6 +80,7 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
     for index in range(len(done)):
         remixed(task, done, index, stock, watch)
         topped_up(task, done, index, stock, watch)
+        tidied(task, done, index, stock)
     return done
 
 
@@ -158,7 +159,7 @@ def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: St
     have = {stack: stock.left[stack].tolist() for stack in able}
     mix = best_mix(task, batch.kiln, batch.start, batch.days, have)
     other = laid_out(task, stock, batch, mix) if mix else None
-    if other is not None and _value(task, done, index, other) > _value(task, done, index, one) + 1e-6:
+    if other is not None and _gains(task, done, index, other):
         done[index] = other
     stock.take(done[index].counts)
 
@@ -178,9 +179,44 @@ def topped_up(task: Task, done: list[Settled], index: int, stock: Stock, watch: 
         wanted[stack] = tuple(more.tolist())
         stock.give_back(one.counts)
         wider = laid_out(task, stock, batch, wanted)
-        if wider is not None and _value(task, done, index, wider) > _value(task, done, index, one) + 1e-6:
+        if wider is not None and _gains(task, done, index, wider):
             done[index] = wider
         stock.take(done[index].counts)
+
+
+def tidied(task: Task, done: list[Settled], index: int, stock: Stock) -> None:
+    """Takes the last few boards of a stack along in place of boards of one that is parted anyway, for at most what a
+    split costs: a rest too small to plan with is a nuisance in the yard."""
+    one, batch = done[index], done[index].batch
+    if not task.kilns[batch.kiln].divides:
+        return
+    rests = {stack: stock.left_share(stack) for stack in one.counts}
+    crumbs = [stack for stack, rest in rests.items() if LITTLE < rest < task.rules.smallest_part]
+    parted = [stack for stack, rest in rests.items() if rest >= task.rules.smallest_part]
+    if not crumbs or not parted:
+        return
+    stock.give_back(one.counts)
+    other = _swapped(task, stock, one, crumbs, parted[-1], rests)
+    if other is not None and _value(task, done, index, other) >= _value(task, done, index, one) - task.rules.split_cost:
+        done[index] = other
+    stock.take(done[index].counts)
+
+
+def _swapped(
+    task: Task, stock: Stock, one: Settled, crumbs: Sequence[int], giver: int, rests: Mapping[int, float]
+) -> Settled | None:
+    """The same load with all that is left of `crumbs`, and as much less of `giver`, if all of it finds a place."""
+    more = sum(rests[stack] * task.lumber[stack].volume_m3 for stack in crumbs) / task.lumber[giver].volume_m3
+    have = stock.share(giver, one.counts[giver])
+    for less in (more, 2 * more):
+        if have - less < task.rules.smallest_part:
+            return None
+        wanted = {**one.counts, giver: stock.pick(giver, have - less)}
+        wanted |= {stack: tuple(stock.left[stack].tolist()) for stack in crumbs}
+        other = laid_out(task, stock, one.batch, wanted)
+        if other is not None and dict(other.counts) == wanted:
+            return other
+    return None
 
 
 def _has_room(task: Task, one: Settled) -> bool:
@@ -191,6 +227,18 @@ def _has_room(task: Task, one: Settled) -> bool:
     thinnest = min(float(task.thickness[stack]) for stack in one.counts)
     tall = thinnest + one.layout.space.sticker_mm
     return free >= tall or any(layer.open_width_mm >= 70 for layer in one.layout.layers)
+
+
+def _gains(task: Task, done: Sequence[Settled], index: int, other: Settled) -> bool:
+    """Whether another load is worth more, each further stack that it parts at the price of a split."""
+    one = done[index]
+    further = max(0, _parted(other) - _parted(one))
+    more = _value(task, done, index, other) - _value(task, done, index, one)
+    return more > further * task.rules.split_cost + 1e-6
+
+
+def _parted(one: Settled) -> int:
+    return sum(1 for _, share in one.batch.shares if share < 1 - LITTLE)
 
 
 def _value(task: Task, done: Sequence[Settled], index: int, one: Settled) -> float:
