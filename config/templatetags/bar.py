@@ -27,6 +27,8 @@ SEGMENTS = {
     "readings": "yard",
     "kilns": "kilns",
     "charges": "kilns",
+    "closures": "kilns",
+    "proposals": "kilns",
     "plan": "kilns",
     "plans": "kilns",
     "runs": "kilns",

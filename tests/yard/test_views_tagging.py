@@ -81,6 +81,15 @@ def test_a_comma_and_other_units_are_understood(signed_in, tag, filled):
     assert stack.lines.get().length_mm == 2438
 
 
+def test_a_yards_first_stack_is_kept_with_what_shows_alone(signed_in, tag):
+    form = signed_in.get(f"/stacks/new/?tag={tag.code}").context["form"]
+    assert {name: form.initial[name] for name in ("target_pct", "kiln_entry_pct", "sticker_mm")} == {
+        "target_pct": 8,
+        "kiln_entry_pct": 20,
+        "sticker_mm": 25,
+    }
+
+
 def test_the_last_stacks_values_are_offered_but_not_its_note(signed_in, tag):
     last = StackFactory(thickness_mm=52, target_pct=10, note="wany", wood_part="heartwood", value_per_m3=600)
     initial = signed_in.get(f"/stacks/new/?tag={tag.code}").context["form"].initial

@@ -30,6 +30,8 @@ OFFERED = (
 )
 """What the last stack offers for the next; what is this stack's own (note, moisture, tally) starts empty."""
 
+USUAL = ("wood_part", "sticker_mm", "target_pct", "kiln_entry_pct")
+
 
 class PackSizeField(SizeField):
     """A pack's length, width or height in mm."""
@@ -161,9 +163,12 @@ def species_choices() -> list[tuple[Any, Any]]:
 
 
 def offered(today: date) -> dict[str, Any]:
-    """First values for a new stack: the last one's. It was sawn today, unless the last was tagged today as well."""
-    last = Stack.objects.order_by("-made_at", "-pk").values("made_at", *OFFERED).first()
+    """First values for a new stack: the last tagged one's, or the usual ones for a yard's first.
+
+    It was sawn today, unless the last was tagged today as well.
+    """
+    last = Stack.objects.filter(split_from=None).order_by("-made_at", "-pk").values("made_at", *OFFERED).first()
     if last is None:
-        return {"cut_on": today}
+        return {name: Stack._meta.get_field(name).get_default() for name in USUAL} | {"cut_on": today}
     made_on = timezone.localdate(last.pop("made_at"))
     return last if made_on == today else last | {"cut_on": today}
