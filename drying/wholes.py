@@ -10,8 +10,10 @@ from drying.packs import all_fit
 from drying.task import Task
 from drying.windows import Window
 
-BEAM = 400
+BEAM, NARROW = 400, 40
 """Sets of one size that are followed up; where no more turn up, all were seen."""
+LOOKS = 40_000
+"""After so many tries whether a set fits, the beam is narrow: a count and no clock, for the same answer every time."""
 
 
 class Fitting:
@@ -19,10 +21,13 @@ class Fitting:
 
     def __init__(self, task: Task, kiln: int) -> None:
         self.task, self.kiln = task, kiln
+        self.looks = 0
+        self._share = task.need.share[kiln].tolist()
         self._packs: dict[tuple[tuple[float, float, float], ...], bool] = {}
 
     def __call__(self, stacks: Sequence[int]) -> bool:
-        if self.task.need.share[self.kiln, list(stacks)].sum() > 1 + 1e-9 and self._by_pack:
+        self.looks += 1
+        if self._by_pack and sum(self._share[stack] for stack in stacks) > 1 + 1e-9:
             return False
         return self._fit_packs(stacks) if self._by_pack else self._fit_layers(stacks)
 
@@ -111,8 +116,9 @@ class Wholes:
             level: list[tuple[int, ...]] = [()]
             while level:
                 level = list(self._grown(level, stacks, order))
-                self.complete &= len(level) <= BEAM
-                level = sorted(level, key=lambda some: -sum(density[i] for i in some))[:BEAM]
+                beam = BEAM if self.fits.looks < LOOKS else NARROW
+                self.complete &= len(level) <= beam
+                level = sorted(level, key=lambda some: -sum(density[i] for i in some))[:beam]
                 found += level
             rows = np.zeros((len(found), len(stacks)), dtype=bool)
             for row, some in enumerate(found):
