@@ -22,6 +22,13 @@ class Load(Protocol):
     target_pct: float
 
 
+class Item(Protocol):
+    """How much of a stack goes into a load."""
+
+    stack: Stack
+    volume_m3: float
+
+
 def schedule(kiln: Kiln, stacks: Sequence[Stack]) -> Schedule:
     """The mildest of the stacks' schedules, as this kiln can run it."""
     return mildest([schedule_of(stack, kiln) for stack in stacks])
@@ -41,8 +48,9 @@ def steps(given: Schedule) -> list[dict[str, Any]]:
     ]
 
 
-def course(load: Load, stacks: Sequence[Stack]) -> dict[str, Any]:
+def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
     """Schedule, closing steps and the predicted run of a load, as plain data to keep with its charge."""
+    stacks = [item.stack for item in items]
     given = schedule(load.kiln, stacks)
     closing = finish(load.target_pct, stacks[0].species.wood_class)
     return {
@@ -54,13 +62,13 @@ def course(load: Load, stacks: Sequence[Stack]) -> dict[str, Any]:
         "equalise_pct": closing.equalise_pct,
         "equalise_from_driest_pct": closing.driest_pct,
         "condition_pct": closing.condition_pct,
-        "run": predicted(load, stacks, given),
+        "run": predicted(load, items, given),
     }
 
 
-def predicted(load: Load, stacks: Sequence[Stack], given: Schedule) -> dict[str, Any]:
+def predicted(load: Load, items: Sequence[Item], given: Schedule) -> dict[str, Any]:
     """The model's run of this load from the forecast moistures on its first day; {} when nothing is to be dried."""
-    parcels = [parcel for stack in stacks if (parcel := _parcel(stack, load.start_on)) is not None]
+    parcels = [parcel for item in items if (parcel := _parcel(item, load.start_on)) is not None]
     if not parcels or max(parcel.moisture_pct for parcel in parcels) <= load.target_pct:
         return {}
     air = season(list(Place.objects.outdoors()), load.start_on)
@@ -68,13 +76,14 @@ def predicted(load: Load, stacks: Sequence[Stack], given: Schedule) -> dict[str,
     return _told(run)
 
 
-def _parcel(stack: Stack, on: date) -> Parcel | None:
+def _parcel(item: Item, on: date) -> Parcel | None:
+    stack = item.stack
     if not hasattr(stack, "outlook"):
         return None
     return Parcel(
         wood=outlook.wood(stack.species),
         thickness_mm=stack.thickness_mm,
-        volume_m3=stack.volume_m3,
+        volume_m3=item.volume_m3,
         moisture_pct=stack.outlook.moisture_on(on)[1],
         drying_group=stack.species.drying_group,
         safe_25mm_pct_per_day=stack.species.safe_rate_pct_per_day,

@@ -3,11 +3,14 @@
 Each refusal is a ValidationError whose words say what is the matter and what to do.
 """
 
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
@@ -35,16 +38,31 @@ COPIED = (
 )
 
 
-@transaction.atomic
 def accept(*, proposal: Proposal, by: Any, at: datetime) -> Charge:
-    """Make a proposal a charge: parts are split off, its stacks are set aside, and later plans leave them alone."""
+    """Make a proposal a charge: parts are split off, its stacks are set aside, and later plans leave them alone.
+
+    Its run is computed first, while the forecasts of the whole stacks are at hand and no lock is held.
+    """
+    shares = list(_shares(proposal))
+    if not shares:
+        raise ValidationError(_("Its stacks are gone. Make a new plan."))
+    course = advice.course(proposal, shares)
+    return _accept(proposal, course, by, at)
+
+
+def _shares(proposal: Proposal) -> QuerySet[ProposalStack]:
+    return proposal.shares.select_related("stack__species", "stack__place", "stack__outlook")
+
+
+@transaction.atomic
+def _accept(proposal: Proposal, course: dict[str, Any], by: Any, at: datetime) -> Charge:
     proposal = Proposal.objects.select_for_update().select_related("kiln__place").get(pk=proposal.pk)
-    shares = list(proposal.shares.select_related("stack", "stack__species", "stack__place"))
+    shares = list(_shares(proposal))
     _refuse_stale(proposal, shares)
     _refuse_overlap(proposal)
     charge = Charge(proposal=proposal, made_by=by, **{name: getattr(proposal, name) for name in COPIED})
+    charge.course = course
     stacks = {share.stack.code: _whole(share, by, at) for share in shares}
-    charge.course = advice.course(proposal, list(stacks.values()))
     charge.layout = _renamed(proposal.layout, {old: stack.code for old, stack in stacks.items()})
     charge.save()
     ChargeStack.objects.bulk_create(
@@ -66,7 +84,7 @@ def _refuse_stale(proposal: Proposal, shares: list[ProposalStack]) -> None:
         if stack.set_aside_for:
             words = {"code": stack.code, "what": stack.set_aside_for}
             raise ValidationError(_("%(code)s is set aside for %(what)s. Make a new plan.") % words)
-        if _boards(yard.tally(stack)) < _boards(share.pieces):
+        if _counted(share.pieces) - _counted(yard.tally(stack)):
             words = {"code": stack.code}
             raise ValidationError(_("The tally of %(code)s has changed since. Make a new plan.") % words)
 
@@ -78,15 +96,20 @@ def _refuse_overlap(proposal: Proposal) -> None:
             raise ValidationError(_("%(kiln)s is taken from %(from)s to %(to)s. Make a new plan.") % words)
 
 
-def _boards(lines: Any) -> int:
-    return sum(line[2] for line in lines)
+def _counted(lines: Iterable[Sequence[int]]) -> Counter[tuple[int, int]]:
+    """How many boards of each length and width."""
+    counts: Counter[tuple[int, int]] = Counter()
+    for length_mm, width_mm, count in lines:
+        counts[length_mm, width_mm] += count
+    return counts
 
 
 def _whole(share: ProposalStack, by: Any, at: datetime) -> Stack:
     """The stack that goes in: itself, or the part split off it, with a tag of its own."""
-    if _boards(share.pieces) == _boards(yard.tally(share.stack)):
+    if _counted(share.pieces) == _counted(yard.tally(share.stack)):
         return share.stack
-    return yard.split(stack=share.stack, lines=[tuple(piece) for piece in share.pieces], by=by, at=at)
+    lines = [(length_mm, width_mm, count) for length_mm, width_mm, count in share.pieces]
+    return yard.split(stack=share.stack, lines=lines, by=by, at=at)
 
 
 def _renamed(layout: dict[str, Any], codes: dict[str, str]) -> dict[str, Any]:
@@ -97,11 +120,13 @@ def _renamed(layout: dict[str, Any], codes: dict[str, str]) -> dict[str, Any]:
 @transaction.atomic
 def load(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> ChargeStack:
     """Check a stack in: it now stands in the kiln. Raises when it is not of this charge or the kiln is not empty."""
-    item = charge.stacks.select_for_update().filter(stack=stack).select_related("stack__place").first()
+    item = _item(charge, stack)
     if item is None:
         raise ValidationError(_("%(code)s is not in this charge. Leave it out.") % {"code": stack.code})
     if charge.unloaded_at or charge.called_off_at:
         raise ValidationError(_("This charge is closed."))
+    if charge.started_at:
+        raise ValidationError(_("This kiln is running already. Nothing more goes in."))
     if item.loaded_at:
         raise ValidationError(_("%(code)s is checked in already.") % {"code": stack.code})
     _refuse_full_kiln(charge)
@@ -109,6 +134,12 @@ def load(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> ChargeStack:
     item.save(update_fields=["loaded_at", "loaded_by"])
     yard.move(stacks=[item.stack], place=charge.kiln.place, by=by, at=at)
     return item
+
+
+def _item(charge: Charge, stack: Stack) -> ChargeStack | None:
+    """The stack's row in this charge, locked until the transaction ends."""
+    items = charge.stacks.select_for_update(of=("self",)).select_related("stack__place")
+    return items.filter(stack=stack).first()
 
 
 def _refuse_full_kiln(charge: Charge) -> None:
@@ -121,14 +152,14 @@ def _refuse_full_kiln(charge: Charge) -> None:
 @transaction.atomic
 def take_back(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> None:
     """A stack was checked in by mistake: it goes back to where it stood before."""
-    item = charge.stacks.select_for_update().filter(stack=stack, loaded_at__isnull=False).first()
-    if item is None or charge.started_at:
+    item = _item(charge, stack)
+    if item is None or not item.loaded_at or charge.started_at:
         raise ValidationError(_("Only a stack that is checked in, before the kiln starts, can be taken back."))
     before = stack.stays.exclude(place=charge.kiln.place).select_related("place").last()
     item.loaded_at = item.loaded_by = None
     item.save(update_fields=["loaded_at", "loaded_by"])
     if before:
-        yard.move(stacks=[stack], place=before.place, by=by, at=at)
+        yard.move(stacks=[item.stack], place=before.place, by=by, at=at)
 
 
 @transaction.atomic
@@ -147,7 +178,7 @@ def start(*, charge: Charge, by: Any, at: datetime) -> None:
 @transaction.atomic
 def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime) -> ChargeStack:
     """Check a stack out, dry, to a place. The last one ends the charge."""
-    item = charge.stacks.select_for_update().filter(stack=stack).select_related("stack__place").first()
+    item = _item(charge, stack)
     if item is None or not item.loaded_at:
         raise ValidationError(_("%(code)s did not go into this charge.") % {"code": stack.code})
     if item.unloaded_at:
