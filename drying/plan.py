@@ -120,7 +120,8 @@ def _answer(
     watch: Stopwatch,
 ) -> Plan:
     batches = [one.batch for one in done]
-    ordered = float(task.order.sum())
+    # What orders weigh is no money: it is taken off plan and bound alike, as far as they are carried out.
+    ordered = sum(share * float(task.order[stack]) for batch in batches for stack, share in batch.shares)
     value, bound = total(task, batches) - ordered, bound - ordered
     made = charges(task, done, offered)
     return Plan(

@@ -37,7 +37,7 @@ def verify(
         faults += [name + fault for fault in _money(charge, lumber, kiln_of[charge.kiln], horizon_days, rules)]
     faults += _stock(plan, lumber)
     faults += _reasons(plan, lumber)
-    if plan.value > plan.bound * (1 + NEAR) + 1e-3:
+    if plan.value > plan.bound + NEAR * abs(plan.bound) + 1e-3:
         faults.append(f"the plan's value {plan.value} is above its bound {plan.bound}")
     return faults
 

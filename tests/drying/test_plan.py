@@ -275,6 +275,14 @@ def test_an_order_goes_though_it_is_wet_and_leaves_the_kiln_half_empty():
     assert not reasons
 
 
+def test_an_order_that_no_kiln_can_take_leaves_the_figures_as_they_are():
+    stacks = [lumber("a", pieces=FULL), lumber("b", pieces=((6500.0, 100.0, 50),), must_go=True)]
+    made, reasons = reasons_of(stacks, [hand()])
+    assert reasons["b"].why == "too_long"
+    assert made.value == pytest.approx(made.charges[0].value - made.charges[0].cost)
+    assert made.value <= made.bound < 1000
+
+
 def test_urgent_wood_goes_first():
     stacks = [lumber("a", pieces=FULL), lumber("b", pieces=FULL, due_day=6, late_per_week=100.0)]
     made, _ = reasons_of(stacks, [hand()])
