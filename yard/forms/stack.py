@@ -169,6 +169,7 @@ def offered(today: date) -> dict[str, Any]:
     """
     last = Stack.objects.filter(split_from=None).order_by("-made_at", "-pk").values("made_at", *OFFERED).first()
     if last is None:
-        return {name: Stack._meta.get_field(name).get_default() for name in USUAL} | {"cut_on": today}
+        usual = Stack()  # with the defaults of its fields
+        return {name: getattr(usual, name) for name in USUAL} | {"cut_on": today}
     made_on = timezone.localdate(last.pop("made_at"))
     return last if made_on == today else last | {"cut_on": today}

@@ -1,0 +1,106 @@
+"""Every screen at 360 px in light and dark: WCAG 2.2 AA, no sideways scrolling, targets of 48 px, a quiet console."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import Browser, Page
+
+from config.demo import build, stacks
+from kilnruns.models import Charge, Kiln, Plan, Proposal
+from tests.chromium import PHONE
+from tests.config.test_signing_in import named
+from tests.factories import BoardFactory
+from yard.actions.book import load_species
+from yard.actions.stacks import split, tally
+from yard.models import Need, Place, Reading, Stack, Tag
+
+EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
+# Answers to a POST alone, files, and what a browser can't show as a page.
+NOT_SCREENS = {
+    "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "kiln_closures", "login",
+    "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
+    "plans", "probe", "proposal_charge", "service-worker", "stack_label", "stack_preview", "tag_sheet", "welcome",
+}  # fmt: skip
+
+
+@pytest.fixture
+def mill(live_server: Any, monkeypatch: pytest.MonkeyPatch) -> Any:
+    """A quarter of the demo mill, its owner signed in by name."""
+    all_rows = stacks.rows()
+    monkeypatch.setattr(stacks, "rows", lambda: all_rows[::EVERY])
+    load_species()
+    build.build(timezone.localdate(), lambda line: None)
+    stack = Stack.objects.drying().filter(set_aside_for="")[0]
+    BoardFactory(stack=stack)
+    length_mm, width_mm, _count = tally(stack)[0]
+    split(stack=stack, lines=[(length_mm, width_mm, 1)], by=None, at=timezone.now())
+
+
+def examples() -> dict[str, dict[str, Any]]:
+    """What each address is filled with, by url name."""
+    stack = Stack.objects.drying().filter(readings__isnull=False).distinct().order_by("code")[0]
+    board = stack.boards.first() or Stack.objects.filter(boards__isnull=False)[0].boards.first()
+    blank = Tag.objects.blank()[0]
+    by_pk = {
+        "charge": Charge.objects.ahead()[0],
+        "charge_sheet": Charge.objects.ahead()[0],
+        "charge_loading": Charge.objects.ahead()[0],
+        "charge_unloading": Charge.objects.ahead()[0],
+        "kiln": Kiln.objects.all()[0],
+        "need": Need.objects.all()[0],
+        "place": Place.objects.outdoors()[0],
+        "plan": Plan.objects.in_force(),
+        "proposal": Proposal.objects.all()[0],
+        "reading_void": Reading.objects.valid()[0],
+    }
+    filled: dict[str, dict[str, Any]] = {name: {"pk": row.pk} for name, row in by_pk.items()}
+    filled |= {name: {"code": blank.code} for name in named() if name.startswith("tag") and name not in ("tags",)}
+    filled |= {name: {"code": board.code} for name in ("board", "board_retag")}
+    filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
+    filled["species"] = {"key": stack.species.key}
+    unfilled = {"tags", "stack_new", "scan"}
+    stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
+    return {name: {"code": stack.code} for name in stack_pages} | filled
+
+
+def screens() -> list[str]:
+    filled = examples()
+    return [reverse(name, kwargs=filled.get(name, {})) for name in named() if name not in NOT_SCREENS]
+
+
+def test_every_screen_is_fit_for_a_phone(
+    chromium: Browser,
+    live_server: Any,
+    mill: None,
+    client: Any,
+    django_user_model: Any,
+    accessible: Callable[[Page], None],
+    keep_picture: Callable[[Page, str], None],
+) -> None:
+    client.force_login(
+        django_user_model.objects.get(username="owner"), backend="django.contrib.auth.backends.ModelBackend"
+    )
+    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
+    addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
+    assert len(addresses) > 40
+    wrong = []
+    for scheme in ("light", "dark"):
+        context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme=scheme)
+        context.add_cookies([cookie])
+        page = context.new_page()
+        page.on("console", lambda message: message.type == "error" and wrong.append(message.text))
+        for address in addresses:
+            response = page.goto(address)
+            if response is None or response.status != 200:
+                wrong.append(f"{address}: {response and response.status}")
+                continue
+            keep_picture(page, f"{scheme}{address.replace('/', '_')}")
+            try:
+                accessible(page)
+            except AssertionError as error:
+                wrong.append(str(error))
+        context.close()
+    assert wrong == []
