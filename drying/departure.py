@@ -28,6 +28,7 @@ STATE_NODES = np.array([-1.3, 0.0, 1.3])
 SIDE_RATES = np.array([-1.8, 0.0, 1.8])  # the outer states are followed at these rates only
 NODES = np.array([(u, 0.0) for u in RATE_NODES] + [(u, v) for v in STATE_NODES[::2] for u in SIDE_RATES])
 WET_SEASON_LOG_SD, SEASON_LOG_SD = 0.30, 0.25  # weather, wind and season ahead, from a wet and from a drier stack
+FIRST_SEASON_LOG_SD = 0.10  # before any reading: the spread from stack to stack holds most of it already
 WET_START = 0.30
 DRIEST = 0.03
 _BOARDS = np.array([ERRORS[method].boards for method in METHODS])
@@ -76,11 +77,10 @@ class Departure:
 def from_start(stacks: Sequence[StackInput], priors: Priors, cells: int) -> Departure:
     """Stacks without a reading set out on their first day, green, with what is known beforehand."""
     still = np.zeros(len(stacks))
-    season = np.where(priors.initial > WET_START, WET_SEASON_LOG_SD, SEASON_LOG_SD)
     level = priors.initial
     return Departure(
         rate_log=priors.rate_log,
-        rate_log_sd=np.hypot(priors.rate_log_sd, season),
+        rate_log_sd=np.hypot(priors.rate_log_sd, FIRST_SEASON_LOG_SD),
         moisture=level,
         moisture_sd=level * priors.initial_log_sd,
         covariance=still,
