@@ -1,7 +1,7 @@
 """Kiln runs: days, water, energy, and what ruled, for a charge of several parcels in a given chamber.
 
 The wood is the yard's diffusion model at the kiln's air (drying method §5, §8); the chamber's balance is in
-`drying.chamber`. Warm-up is in the run; conditioning, cooling and loading are not.
+`drying.kiln.chamber`. Warm-up is in the run; conditioning, cooling and loading are not.
 """
 
 from collections.abc import Sequence
@@ -11,11 +11,11 @@ from functools import cached_property
 import numpy as np
 
 from drying import air, watch, wood
-from drying.chamber import Chamber, Plant
 from drying.diffusion import Wood
-from drying.kilncourse import LIMITS, SHARES, SPEEDS, USUAL, Course, Moment, Runs, follow, load_of, weighted
+from drying.kiln.chamber import Chamber, Plant
+from drying.kiln.kilncourse import LIMITS, SHARES, SPEEDS, USUAL, Course, Moment, Runs, follow, load_of, weighted
+from drying.kiln.runtable import RunRequest, RunTable, run_days, run_tables
 from drying.ranges import FloatArray, within
-from drying.runtable import RunRequest, RunTable, run_days, run_tables
 from drying.schedules import Schedule
 
 __all__ = [

@@ -7,8 +7,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from drying.bins import best_fit_decreasing, bin_by_bin, first_fit_decreasing, pair_bound
-from drying.patterns import Pattern, cutting, least, tight_patterns, whole_patterns
+from drying.packing.bins import best_fit_decreasing, bin_by_bin, first_fit_decreasing, pair_bound
+from drying.packing.patterns import Pattern, cutting, least, tight_patterns, whole_patterns
 
 Bins = list[list[int]]
 __all__ = ["Packing", "best_fit_decreasing", "first_fit_decreasing", "pack"]

@@ -6,13 +6,13 @@ Layers are of one thickness on stickers; full layers carry the load, thick ones 
 from collections import defaultdict
 from collections.abc import Sequence
 
-from drying.bars import attainable_m3, needed_width_mm, supply
-from drying.knapsack import knapsack
 from drying.lanes import pack
 from drying.layout import Baffle, Board, Layer, Layout, Pack, PackLayout, Placed, PlacedPack, Space
-from drying.packs import lay_out_packs
-from drying.patterns import least
-from drying.rows import rows_of, tuck_in
+from drying.loading.packs import lay_out_packs
+from drying.loading.rows import rows_of, tuck_in
+from drying.packing.bars import attainable_m3, needed_width_mm, supply
+from drying.packing.knapsack import knapsack
+from drying.packing.patterns import least
 
 __all__ = [
     "Baffle",

@@ -7,25 +7,25 @@ over time; named from memory.
 
 from collections.abc import Mapping, Sequence
 
-from drying.answer import charges
-from drying.book import Batch, Book, total
-from drying.ceiling import Ceiling
-from drying.choices import alternatives, missing
-from drying.columns import Selection, select
-from drying.fill import Offer
-from drying.greedy import rate_greedy, refill
-from drying.keep import repaired
-from drying.master import chosen, pool, rounded
 from drying.offers import KilnOffer, Lumber, Rules
-from drying.parts import Parts
+from drying.planner.answer import charges
+from drying.planner.book import Batch, Book, total
+from drying.planner.ceiling import Ceiling
+from drying.planner.choices import alternatives, missing
+from drying.planner.columns import Selection, select
+from drying.planner.fill import Offer
+from drying.planner.greedy import rate_greedy, refill
+from drying.planner.keep import repaired
+from drying.planner.master import chosen, pool, rounded
+from drying.planner.parts import Parts
+from drying.planner.reasons import Reasons
+from drying.planner.search import improved
+from drying.planner.settle import Settled, Stock, settled
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task, make_task
+from drying.planner.wholes import Wholes
+from drying.planner.windows import Window, windows
 from drying.proposal import Alternative, Missing, Plan, PlannedCharge, Reason, Share
-from drying.reasons import Reasons
-from drying.search import improved
-from drying.settle import Settled, Stock, settled
-from drying.stopwatch import Stopwatch
-from drying.task import Task, make_task
-from drying.wholes import Wholes
-from drying.windows import Window, windows
 
 __all__ = [
     "Alternative", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules", "Share", "plan",

@@ -1,4 +1,4 @@
-"""Fixtures of all tests: a cheap hasher, no sockets but to this machine, photos and static files in a temporary folder."""
+"""Fixtures of all tests: a cheap hasher, no sockets but to this machine, photos in a temporary folder."""
 
 import os
 import socket

@@ -10,9 +10,9 @@ from django.db.models import Prefetch
 
 from drying import plan as core
 from drying.heat import RunTable
+from drying.kiln.runtable import FULL_LOAD
 from drying.offers import Lumber
 from drying.proposal import Plan, PlannedCharge
-from drying.runtable import FULL_LOAD
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer

@@ -8,15 +8,15 @@ planner's own rules and may top up no charge length by length.
 from collections.abc import Callable, Iterator, Sequence
 from time import process_time
 
-from drying.book import Batch, Book, make_batch, total
-from drying.fill import Filler
 from drying.lanes import first_fit_decreasing, pack
 from drying.offers import KilnOffer, Lumber, Rules
 from drying.plan import plan
-from drying.task import Task, make_task
+from drying.planner.book import Batch, Book, make_batch, total
+from drying.planner.fill import Filler
+from drying.planner.task import Task, make_task
+from drying.planner.wholes import Fitting
+from drying.planner.windows import Window, windows
 from drying.verify import verify
-from drying.wholes import Fitting
-from drying.windows import Window, windows
 from tests.bench.figure import Figure
 from tests.drying.lumber import mill
 from tests.drying.test_lanes import triplets

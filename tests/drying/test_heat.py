@@ -7,8 +7,9 @@ import numpy as np
 import psychrolib
 import pytest
 
-from drying import air, diffusion, heat, kilncourse, schedules, watch, wood
+from drying import air, diffusion, heat, schedules, watch, wood
 from drying.diffusion import Wood
+from drying.kiln import kilncourse
 from drying.schedules import Schedule, Step
 
 SPRUCE = Wood(basic_density_kg_m3=380, permeability=5, rate=0.35, rate_log_sd=0.45, wood_class="softwood")

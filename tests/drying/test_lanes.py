@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drying.bins import best_fit_decreasing, fullest, pair_bound
-from drying.knapsack import knapsack
 from drying.lanes import first_fit_decreasing, pack
-from drying.patterns import cutting, tight_patterns
+from drying.packing.bins import best_fit_decreasing, fullest, pair_bound
+from drying.packing.knapsack import knapsack
+from drying.packing.patterns import cutting, tight_patterns
 
 # Widths (mm) and rolls wanted; 5600 mm parent rolls. The worked example of the cutting stock problem in teaching use
 # (from memory, as in the encyclopedia article "Cutting stock problem"): LP 72.92, optimum 73.

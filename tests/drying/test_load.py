@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drying.bars import attainable_m3
 from drying.load import Board, Pack, Space, lay_out, lay_out_packs
+from drying.packing.bars import attainable_m3
 
 
 def cut_layers(number, length_mm, width_mm, thickness_mm, seed):

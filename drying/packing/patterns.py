@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.knapsack import knapsack
-from drying.solver import INFINITY, Program
+from drying.packing.knapsack import knapsack
+from drying.packing.solver import INFINITY, Program
 
 Pattern = tuple[int, ...]
 """How many of each size."""

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.bars import measured
-from drying.knapsack import knapsack
-from drying.solver import INFINITY, Program
-from drying.task import Task
+from drying.packing.bars import measured
+from drying.packing.knapsack import knapsack
+from drying.packing.solver import INFINITY, Program
+from drying.planner.task import Task
 
 Lines = Mapping[int, Sequence[int]]
 """By stack: boards of each tally line."""

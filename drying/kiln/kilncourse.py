@@ -11,9 +11,9 @@ import numpy as np
 
 from drying import diffusion, wood
 from drying.air import saturation_pressure_pa
-from drying.balance import Settled, settle
-from drying.called import Called
-from drying.chamber import Chamber, Load, Plant
+from drying.kiln.balance import Settled, settle
+from drying.kiln.called import Called
+from drying.kiln.chamber import Chamber, Load, Plant
 from drying.ranges import FloatArray
 from drying.schedules import Schedule, finish
 

@@ -5,14 +5,14 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from drying import proposal
-from drying.book import LITTLE, Batch, taken
-from drying.columns import Selection
-from drying.fill import Offer
-from drying.places import Places
+from drying.planner.book import LITTLE, Batch, taken
+from drying.planner.columns import Selection
+from drying.planner.fill import Offer
+from drying.planner.places import Places
+from drying.planner.task import NEVER, Task
+from drying.planner.wholes import Wholes
+from drying.planner.windows import Window
 from drying.proposal import Figures, Reason
-from drying.task import NEVER, Task
-from drying.wholes import Wholes
-from drying.windows import Window
 
 
 class Reasons:

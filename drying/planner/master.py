@@ -4,14 +4,14 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from drying.book import Batch, Book, taken, total, worth
-from drying.columns import Selection
-from drying.fill import Offer, refitted
-from drying.greedy import refill
-from drying.solver import INFINITY, Program
-from drying.stopwatch import Stopwatch
-from drying.task import Task
-from drying.wholes import Wholes
+from drying.packing.solver import INFINITY, Program
+from drying.planner.book import Batch, Book, taken, total, worth
+from drying.planner.columns import Selection
+from drying.planner.fill import Offer, refitted
+from drying.planner.greedy import refill
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
+from drying.planner.wholes import Wholes
 
 POOL = 800
 """Charges offered to the integer program: with more of them the solver finds less."""

@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 
-from drying.book import Batch, Book, make_batch
-from drying.fill import Filler, Offer
+from drying.planner.book import Batch, Book, make_batch
+from drying.planner.fill import Filler, Offer
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
 from drying.proposal import Plan, PlannedCharge
-from drying.stopwatch import Stopwatch
-from drying.task import Task
 
 
 def repaired(task: Task, offers: Sequence[Offer], in_force: Plan | None, watch: Stopwatch) -> list[Batch]:

@@ -5,13 +5,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drying.book import LITTLE, Batch, make_batch, total
-from drying.fill import by_density
 from drying.layout import Board, Layout, Pack, PackLayout
 from drying.load import lay_out, lay_out_packs
-from drying.mix import best_mix
-from drying.stopwatch import Stopwatch
-from drying.task import Task
+from drying.planner.book import LITTLE, Batch, make_batch, total
+from drying.planner.fill import by_density
+from drying.planner.mix import best_mix
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
 
 A_BOARD = 0.02
 """Whole boards may miss the smallest part by so much."""

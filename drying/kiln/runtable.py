@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from drying.chamber import Chamber, Plant
 from drying.diffusion import THICK_MM, Wood
-from drying.kilncourse import Runs, follow, load_of
+from drying.kiln.chamber import Chamber, Plant
+from drying.kiln.kilncourse import Runs, follow, load_of
 from drying.ranges import FloatArray
 from drying.schedules import Schedule
 

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.columns import Offer, Selection
-from drying.parts import Parts
-from drying.task import Task
-from drying.windows import Window
+from drying.planner.columns import Offer, Selection
+from drying.planner.parts import Parts
+from drying.planner.task import Task
+from drying.planner.windows import Window
 
 FIRST = 1e7
 """EUR that put a stack before all others in a fractional load, taken off again afterwards."""

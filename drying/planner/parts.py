@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.book import Batch
-from drying.task import Task
-from drying.windows import Window
+from drying.planner.book import Batch
+from drying.planner.task import Task
+from drying.planner.windows import Window
 
 
 class Parts:

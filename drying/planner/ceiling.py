@@ -9,12 +9,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.bars import Supply, supply
 from drying.layout import Board
-from drying.packs import reach_mm
-from drying.patterns import cutting
-from drying.task import Task
-from drying.windows import Window
+from drying.loading.packs import reach_mm
+from drying.packing.bars import Supply, supply
+from drying.packing.patterns import cutting
+from drying.planner.task import Task
+from drying.planner.windows import Window
 
 Item = tuple[int, float, tuple[float, ...]]
 """Stack, share of its volume, and what it takes of the kiln by each family."""

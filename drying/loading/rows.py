@@ -5,9 +5,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.knapsack import knapsack
 from drying.lanes import pack
 from drying.layout import Board
+from drying.packing.knapsack import knapsack
 
 Kind = tuple[float, float]
 """Length and width in mm."""

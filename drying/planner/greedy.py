@@ -4,12 +4,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.book import Batch, Book
-from drying.fill import Offer, by_density, extended, filled, rate
-from drying.parts import Parts
-from drying.stopwatch import Stopwatch
-from drying.task import Task
-from drying.wholes import Wholes
+from drying.planner.book import Batch, Book
+from drying.planner.fill import Offer, by_density, extended, filled, rate
+from drying.planner.parts import Parts
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
+from drying.planner.wholes import Wholes
 
 CLOSER_LOOKS = 12
 """Windows whose load is really filled, after all were ranked by the fractional estimate."""

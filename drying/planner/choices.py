@@ -5,17 +5,17 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from drying.answer import net_space_m3
-from drying.book import Batch, Book, taken, total
-from drying.fill import Offer, by_density, filled
-from drying.greedy import refill
 from drying.layout import Layout
+from drying.planner.answer import net_space_m3
+from drying.planner.book import Batch, Book, taken, total
+from drying.planner.fill import Offer, by_density, filled
+from drying.planner.greedy import refill
+from drying.planner.settle import Settled
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
+from drying.planner.wholes import Wholes
+from drying.planner.windows import Window
 from drying.proposal import Alternative, Missing
-from drying.settle import Settled
-from drying.stopwatch import Stopwatch
-from drying.task import Task
-from drying.wholes import Wholes
-from drying.windows import Window
 
 FULLER = 0.08
 """An alternative is worth telling from this much more of the kiln, or this much earlier relative to the run."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.task import Task
+from drying.planner.task import Task
 
 
 @dataclass(frozen=True, slots=True)

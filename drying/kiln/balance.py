@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from drying import air, diffusion
-from drying.chamber import Load, Plant
-from drying.kilnair import DAMPEST_PCT, DRIEST_PCT, KilnAir
+from drying.kiln.chamber import Load, Plant
+from drying.kiln.kilnair import DAMPEST_PCT, DRIEST_PCT, KilnAir
 from drying.ranges import FloatArray
 from drying.wood import heat_capacity_j_kg_k
 

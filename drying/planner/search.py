@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.book import Batch, Book
-from drying.fill import Offer
-from drying.greedy import refill
-from drying.stopwatch import Stopwatch
-from drying.task import Task
+from drying.planner.book import Batch, Book
+from drying.planner.fill import Offer
+from drying.planner.greedy import refill
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
 
 
 def improved(

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.book import Batch, worth
-from drying.ceiling import Ceiling
-from drying.parts import Parts
-from drying.solver import INFINITY, Program
-from drying.stopwatch import Stopwatch
-from drying.task import Task
-from drying.wholes import Wholes
+from drying.packing.solver import INFINITY, Program
+from drying.planner.book import Batch, worth
+from drying.planner.ceiling import Ceiling
+from drying.planner.parts import Parts
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
+from drying.planner.wholes import Wholes
 
 Offer = Parts | Wholes
 A_ROUND = 250

@@ -4,14 +4,14 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from drying.bars import attainable_m3
-from drying.book import taken
 from drying.layout import Board, Layout, Pack, PackLayout, Space
-from drying.packs import attainable_share, can_enter
+from drying.loading.packs import attainable_share, can_enter
+from drying.packing.bars import attainable_m3
+from drying.planner.book import taken
+from drying.planner.settle import Settled
+from drying.planner.task import NEVER, Task
+from drying.planner.windows import Window
 from drying.proposal import PlannedCharge, Share
-from drying.settle import Settled
-from drying.task import NEVER, Task
-from drying.windows import Window
 
 Bounds = dict[tuple[int, tuple[int, ...]], float]
 

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.book import LITTLE, Batch, Book, make_batch, worth
-from drying.parts import Parts
-from drying.task import Task
-from drying.wholes import Wholes, height_used
+from drying.planner.book import LITTLE, Batch, Book, make_batch, worth
+from drying.planner.parts import Parts
+from drying.planner.task import Task
+from drying.planner.wholes import Wholes, height_used
 
 Offer = Parts | Wholes
 WIDE = 1e9

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.knapsack import knapsack
 from drying.layout import Board, Space
-from drying.patterns import cutting
-from drying.solver import INFINITY, Program
+from drying.packing.knapsack import knapsack
+from drying.packing.patterns import cutting
+from drying.packing.solver import INFINITY, Program
 
 Supply = dict[int, tuple[float, int, float]]
 """By length in whole mm (rounded down, so that bounds stay valid): total width in mm, number, longest of them in mm."""

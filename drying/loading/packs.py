@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
-from drying.bins import first_fit_decreasing, fullest
 from drying.layout import Baffle, Pack, PackLayout, PlacedPack, Space
+from drying.packing.bins import first_fit_decreasing, fullest
 
 Row = list[Pack]
 

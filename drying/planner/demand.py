@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.bars import Supply, needed_width_mm
 from drying.layout import Pack, Space
+from drying.loading.packs import can_enter, reach_mm
 from drying.offers import KilnOffer, Lumber, Rules
-from drying.packs import can_enter, reach_mm
+from drying.packing.bars import Supply, needed_width_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from drying.book import Batch
 from drying.layout import Pack
-from drying.packs import all_fit
-from drying.task import Task
-from drying.windows import Window
+from drying.loading.packs import all_fit
+from drying.planner.book import Batch
+from drying.planner.task import Task
+from drying.planner.windows import Window
 
 BEAM, NARROW = 400, 40
 """Sets of one size that are followed up; where no more turn up, all were seen."""

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from drying.demand import Demand, demand
 from drying.offers import KilnOffer, Lumber, Rules, by_code
+from drying.planner.demand import Demand, demand
 from drying.proposal import Plan
 
 NEVER = 10**6

@@ -1,0 +1,1 @@
+"""The chamber and its air, and runs followed in it, for drying.heat."""

@@ -1,0 +1,1 @@
+"""Boards into rows and packs into tiers, for drying.load."""

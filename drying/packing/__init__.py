@@ -1,0 +1,1 @@
+"""Sizes into bins: rules, patterns, bounds, and the solver they share."""

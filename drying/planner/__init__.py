@@ -1,0 +1,1 @@
+"""How drying.plan finds its charges, one step a file."""
