@@ -126,7 +126,7 @@ def _tiers(packs: Sequence[Pack], space: Space, height_step: float, width_step: 
 
 def _rows(packs: Sequence[Pack], length_mm: float, width_step: float) -> list[Row]:
     """Each row begins with the widest pack left and is filled as full as others of nearly its width allow."""
-    left = sorted(packs, key=lambda one: (-one.width_mm, -one.length_mm, one.stack))
+    left = sorted(packs, key=lambda one: (-one.width_mm, -one.length_mm, -one.height_mm, one.stack))
     rows: list[Row] = []
     while left:
         first = left.pop(0)

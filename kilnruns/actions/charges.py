@@ -19,6 +19,7 @@ from kilnruns import advice
 from kilnruns.models import Charge, ChargeStack, Proposal, ProposalStack
 from yard.actions import stacks as yard
 from yard.models import Place, Stack
+from yard.models.tagcode import shown
 
 COPIED = (
     "kiln",
@@ -79,13 +80,12 @@ def _refuse_stale(proposal: Proposal, shares: list[ProposalStack]) -> None:
         raise ValidationError(_("This proposal has been accepted already."))
     for share in shares:
         stack = share.stack
+        words = {"code": shown(stack.code), "what": stack.set_aside_for}
         if not stack.is_standing:
-            raise ValidationError(_("%(code)s is no longer in the yard. Make a new plan.") % {"code": stack.code})
+            raise ValidationError(_("%(code)s is no longer in the yard. Make a new plan.") % words)
         if stack.set_aside_for:
-            words = {"code": stack.code, "what": stack.set_aside_for}
             raise ValidationError(_("%(code)s is set aside for %(what)s. Make a new plan.") % words)
         if _counted(share.pieces) - _counted(yard.tally(stack)):
-            words = {"code": stack.code}
             raise ValidationError(_("The tally of %(code)s has changed since. Make a new plan.") % words)
 
 
@@ -122,13 +122,13 @@ def load(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> ChargeStack:
     """Check a stack in: it now stands in the kiln. Raises when it is not of this charge or the kiln is not empty."""
     item = _item(charge, stack)
     if item is None:
-        raise ValidationError(_("%(code)s is not in this charge. Leave it out.") % {"code": stack.code})
+        raise ValidationError(_("%(code)s is not in this charge. Leave it out.") % {"code": shown(stack.code)})
     if charge.unloaded_at or charge.called_off_at:
         raise ValidationError(_("This charge is closed."))
     if charge.started_at:
         raise ValidationError(_("This kiln is running already. Nothing more goes in."))
     if item.loaded_at:
-        raise ValidationError(_("%(code)s is checked in already.") % {"code": stack.code})
+        raise ValidationError(_("%(code)s is checked in already.") % {"code": shown(stack.code)})
     _refuse_full_kiln(charge)
     item.loaded_at, item.loaded_by = at, by
     item.save(update_fields=["loaded_at", "loaded_by"])
@@ -180,9 +180,9 @@ def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime)
     """Check a stack out, dry, to a place. The last one ends the charge."""
     item = _item(charge, stack)
     if item is None or not item.loaded_at:
-        raise ValidationError(_("%(code)s did not go into this charge.") % {"code": stack.code})
+        raise ValidationError(_("%(code)s did not go into this charge.") % {"code": shown(stack.code)})
     if item.unloaded_at:
-        raise ValidationError(_("%(code)s is checked out already.") % {"code": stack.code})
+        raise ValidationError(_("%(code)s is checked out already.") % {"code": shown(stack.code)})
     if not charge.started_at:
         raise ValidationError(_("This charge has not been started. Take the stack back instead."))
     item.unloaded_at, item.unloaded_by = at, by

@@ -14,6 +14,8 @@ from kilnruns.actions import charges as actions
 from kilnruns.forms.loading import TagForm, UnloadForm
 from kilnruns.models import Charge
 from kilnruns.views.charges import found
+from yard.models import Place, PlaceKind
+from yard.models.tagcode import shown
 
 
 def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
@@ -24,6 +26,11 @@ def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
         "codes": [item.stack.code for item in charge.stacks.all()],
         "name": str(charge.kiln),
     }
+
+
+def dry_store() -> int | None:
+    """Where dry wood usually goes: the first closed store."""
+    return Place.objects.outdoors().filter(kind=PlaceKind.CLOSED_STORE).values_list("pk", flat=True).first()
 
 
 def _page(request: HttpRequest, charge: Charge, form: Any, template: str) -> HttpResponse:
@@ -40,7 +47,8 @@ def _page(request: HttpRequest, charge: Charge, form: Any, template: str) -> Htt
 
 def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
     charge = found(pk)
-    remember(request, charge, "charge_loading")
+    if charge.state in ("planned", "loading"):
+        remember(request, charge, "charge_loading")
     form = TagForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
@@ -48,7 +56,7 @@ def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error("code", error)
         else:
-            messages.success(request, _("%(code)s is in.") % {"code": item.stack.code})
+            messages.success(request, _("%(code)s is in.") % {"code": shown(item.stack.code)})
             return redirect("charge_loading", pk=pk)
     return _page(request, charge, form, "kilnruns/charge_loading.html")
 
@@ -65,14 +73,15 @@ def charge_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:
-        messages.success(request, _("%(code)s is out again.") % {"code": stack.code})
+        messages.success(request, _("%(code)s is out again.") % {"code": shown(stack.code)})
     return redirect("charge_loading", pk=pk)
 
 
 def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:
     charge = found(pk)
-    remember(request, charge, "charge_unloading")
-    initial = {"place": request.session.get("unload_place"), "code": request.GET.get("code", "")}
+    if charge.state == "drying":
+        remember(request, charge, "charge_unloading")
+    initial = {"place": request.session.get("unload_place") or dry_store(), "code": request.GET.get("code", "")}
     form = UnloadForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         place = form.cleaned_data["place"]
@@ -83,7 +92,7 @@ def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error("code", error)
         else:
-            words = {"code": stack.code, "place": place}
+            words = {"code": shown(stack.code), "place": place}
             messages.success(request, _("%(code)s is out and stands in %(place)s.") % words)
             return redirect("charge_unloading", pk=pk)
     return _page(request, charge, form, "kilnruns/charge_unloading.html")
