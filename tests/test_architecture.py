@@ -1,4 +1,4 @@
-"""What the import linter can't see: names in strings, a core without Django, files and functions that keep their size."""
+"""What the import linter can't see: names in strings, a core without Django, sizes of files and functions."""
 
 import ast
 import subprocess

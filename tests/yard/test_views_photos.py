@@ -27,7 +27,6 @@ def photo(signed_in):
 def test_a_photo_is_kept_and_seen(signed_in, photo):
     response = signed_in.get(f"/photos/{photo.pk}/")
     data = b"".join(response.streaming_content)
-    response.close()
     assert Image.open(BytesIO(data)).format == "JPEG"
     assert response["Content-Type"] == "image/jpeg"
     assert f'src="/photos/{photo.pk}/"' in signed_in.get(f"/stacks/{photo.stack.code}/photos/").content.decode()
