@@ -28,7 +28,9 @@ PROPOSAL_FIELDS = (
 )
 
 
-def make_plan(*, first_day: date, horizon_days: int, careful: bool, by: Any, seconds: float = 5.0) -> Plan:
+def make_plan(
+    *, first_day: date, horizon_days: int, careful: bool, by: Any, seconds: float = planning.PLAN_SECONDS
+) -> Plan:
     """Plan from the yard as it is now and keep the answer. The thinking holds no database lock; the writing is one."""
     draft = planning.propose(first_day=first_day, horizon_days=horizon_days, careful=careful, seconds=seconds)
     return keep(draft=draft, by=by)

@@ -23,6 +23,7 @@ from yard import outlook
 from yard.models import Need, Place, Stack
 
 SUNDAY = 6
+PLAN_SECONDS = 10.0  # a yard of sixty stacks is searched to its end in about half of it; the clock is a safety net
 # Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
@@ -75,7 +76,7 @@ def work_days(first_day: date, horizon_days: int) -> list[bool]:
     return [(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)]
 
 
-def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = 5.0) -> Draft:
+def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = PLAN_SECONDS) -> Draft:
     """Plan from the rows as they are now. No writes but forecasts that were missing."""
     given = case(first_day, horizon_days)
     offers = [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()]
