@@ -1,14 +1,15 @@
 """Kilns as the core takes them: what they hold, when they are free, how they heat."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from drying.heat import Chamber
 from drying.layout import Space
 from drying.offers import KilnOffer
-from kilnruns.models import Kiln
+from kilnruns.models import Charge, Kiln
 
 TURNAROUND_DAYS = 1  # to unload, sweep and load again: common practice, no source
+OVERDUE_DAYS = 2  # that a run longer than forecast goes on taking its kiln; a choice
 
 # What a chamber measures more than its stacking space, in length, width (plenums) and height (fans), m: a choice.
 ROOM_M = (0.2, 0.6, 0.4)
@@ -41,10 +42,19 @@ def chamber(kiln: Kiln) -> Chamber:
 
 def taken_days(kiln: Any, first_day: date, horizon_days: int) -> tuple[tuple[int, int], ...]:
     """Days [from, to) from `first_day` on that closures and charges ahead take; needs both prefetched."""
-    spans = [(closure.first_day, (closure.last_day - first_day).days + 1) for closure in kiln.closures.all()]
-    spans += [(charge.start_on, (charge.ends_on - first_day).days) for charge in kiln.charges_ahead]
-    days = [(max((start - first_day).days, 0), min(end, horizon_days)) for start, end in spans]
+    spans = [(closure.first_day, closure.last_day + timedelta(days=1)) for closure in kiln.closures.all()]
+    spans += [_span(charge, first_day) for charge in kiln.charges_ahead]
+    numbers = [((start - first_day).days, (end - first_day).days) for start, end in spans]
+    days = [(max(start, 0), min(end, horizon_days)) for start, end in numbers]
     return tuple(sorted((start, end) for start, end in days if end > start))
+
+
+def _span(charge: Charge, first_day: date) -> tuple[date, date]:
+    """A charge that should have been loaded begins now at best; one that should be done takes its kiln a while yet."""
+    if charge.started_at is None:
+        start = max(charge.start_on, first_day)
+        return start, start + timedelta(days=charge.days)
+    return charge.start_on, max(charge.ends_on, first_day + timedelta(days=OVERDUE_DAYS))
 
 
 def offer(kiln: Kiln, first_day: date, horizon_days: int) -> KilnOffer:

@@ -1,7 +1,7 @@
 """{% kiln_calendar ... %}: a row for each kiln, its charges and proposals as bars with a band on the day they end."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -67,13 +67,19 @@ class Scale:
         return bar.end >= self.first and bar.start < self.first + timedelta(days=self.days)
 
 
-def bars_of(kiln: Any, charges: Iterable[Any], proposals: Iterable[Any]) -> list[Bar]:
+def bars_of(kiln: Any, charges: Iterable[Any], proposals: Iterable[Any], today: date) -> list[Bar]:
     """All that takes one kiln, by its first day."""
-    found = [_run("charge", one) for one in charges if one.kiln_id == kiln.pk]
+    found = [_charge(one, today) for one in charges if one.kiln_id == kiln.pk]
     found += [_run("proposal", one) for one in proposals if one.kiln_id == kiln.pk]
     for closure in kiln.closures.all():
         found.append(Bar("closure", closure, closure.first_day, closure.last_day, closure.last_day, closure.last_day))
     return sorted(found, key=lambda bar: bar.start)
+
+
+def _charge(one: Any, today: date) -> Bar:
+    """A charge that is in the kiln takes it until it is unloaded, however long it was to last."""
+    bar = _run("charge", one)
+    return replace(bar, end=max(bar.end, today + timedelta(days=1))) if one.started_at else bar
 
 
 def _run(kind: str, one: Any) -> Bar:
@@ -87,7 +93,7 @@ def kiln_calendar(
 ) -> dict[str, Any]:
     scale = Scale(first, max(days, 7))
     kept, planned = list(charges), list(proposals)
-    lines = [_line(row, kiln, bars_of(kiln, kept, planned), scale) for row, kiln in enumerate(kilns)]
+    lines = [_line(row, kiln, bars_of(kiln, kept, planned, today), scale) for row, kiln in enumerate(kilns)]
     return {
         "lines": lines,
         "height": at(HEAD + ROW * len(lines)),

@@ -14,9 +14,10 @@ def kiln(pk=1, *closures):
     return SimpleNamespace(pk=pk, closures=SimpleNamespace(all=lambda: closures))
 
 
-def run(ahead=0, days=14, low=7, high=21, kiln_id=1):
+def run(ahead=0, days=14, low=7, high=21, kiln_id=1, started_at=None):
     start = FIRST + timedelta(days=ahead)
-    return SimpleNamespace(kiln_id=kiln_id, start_on=start, days=days, days_low=low, days_high=high, volume_m3=2)
+    band = {"days": days, "days_low": low, "days_high": high}
+    return SimpleNamespace(kiln_id=kiln_id, start_on=start, volume_m3=2, started_at=started_at, **band)
 
 
 def calendar(kilns, charges=(), proposals=(), days=56, today=FIRST):
@@ -63,6 +64,12 @@ def test_what_is_over_or_lies_beyond_is_not_shown():
 def test_a_charge_begun_earlier_is_cut_at_the_first_day():
     (drawn,) = bars([kiln()], [run(ahead=-7, days=14)])
     assert float(drawn.x) == LEFT
+
+
+def test_a_run_over_its_days_still_takes_its_kiln_today():
+    (drawn,) = bars([kiln()], [run(ahead=-30, days=14, started_at=FIRST)])
+    assert float(drawn.width) > 2
+    assert bars([kiln()], [run(ahead=-30, days=14)]) == []
 
 
 def test_neighbours_bands_do_not_lie_on_each_other():

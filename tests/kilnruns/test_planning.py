@@ -14,7 +14,7 @@ from kilnruns.actions.charges import accept
 from kilnruns.actions.plans import make_plan
 from kilnruns.models import Plan
 from kilnruns.planning import propose
-from kilnruns.planning.chambers import TURNAROUND_DAYS, offer, taken_days
+from kilnruns.planning.chambers import OVERDUE_DAYS, TURNAROUND_DAYS, offer, taken_days
 from kilnruns.planning.propose import SUNDAY, candidates, case, free_kilns, work_days
 from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
@@ -177,10 +177,24 @@ def test_wood_that_is_dry_enough_already_is_not_planned():
 def test_a_kiln_is_taken_by_closures_and_by_charges_ahead():
     kiln = KilnFactory()
     ClosureFactory(kiln=kiln, first_day=days_from_today(3), last_day=days_from_today(5))
-    charge_of(kiln=kiln, start_on=days_from_today(-4), days=10, days_low=10, days_high=10)
+    started = timezone.now() - timedelta(days=4)
+    charge_of(kiln=kiln, start_on=days_from_today(-4), days=10, days_low=8, days_high=12, started_at=started)
     charge_of(kiln=kiln, start_on=days_from_today(20), called_off_at=timezone.now())
     (free,) = free_kilns()
     assert taken_days(free, today(), WEEKS_8) == ((0, 6), (3, 6))
+
+
+def test_a_run_over_its_days_takes_its_kiln_a_while_yet():
+    kiln = KilnFactory()
+    started = timezone.now() - timedelta(days=30)
+    charge_of(kiln=kiln, start_on=days_from_today(-30), days=12, started_at=started)
+    assert taken_days(free_kilns()[0], today(), WEEKS_8) == ((0, OVERDUE_DAYS),)
+
+
+def test_a_charge_whose_day_is_past_is_loaded_today_at_best():
+    kiln = KilnFactory()
+    charge_of(kiln=kiln, start_on=days_from_today(-5), days=12)
+    assert taken_days(free_kilns()[0], today(), WEEKS_8) == ((0, 12),)
 
 
 def test_days_beyond_the_plan_are_cut():

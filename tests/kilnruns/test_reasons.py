@@ -81,6 +81,10 @@ def test_what_kept_partners_apart_is_told(cut_by, words):
     assert words in sentence("no_partners", cut_by=cut_by)
 
 
+def test_a_stack_that_brings_as_much_as_others_is_not_told_that_it_brings_less():
+    assert "others bring as much" in sentence("space_worth_more", brings=126.2, short=1e-10)
+
+
 def test_a_stack_that_no_kiln_holds_at_all_is_to_be_stacked_smaller():
     assert "stack it smaller" in sentence("too_large", needed=None)
 

@@ -1,10 +1,12 @@
 """A charge's page and sheet, calling it off, starting it."""
 
+import re
+
 import pytest
 from django.utils import timezone
 
 from kilnruns.actions import charges as actions
-from tests.kilnruns.factories import KilnFactory, charge_of, ready_stack
+from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, ready_stack
 
 pytestmark = pytest.mark.django_db
 
@@ -12,6 +14,11 @@ pytestmark = pytest.mark.django_db
 def words(response):
     assert response.status_code == 200
     return " ".join(response.content.decode().replace("\u202f", " ").split())
+
+
+def shorn(response):
+    """The page's words without its tags."""
+    return " ".join(re.sub(r"<[^>]+>", " ", words(response)).split())
 
 
 def loaded():
@@ -40,6 +47,14 @@ def test_a_running_charge_says_its_day_and_leads_to_unloading(signed_in):
     for said in ("drying", "Day 1", "of 8 to 18", f"/charges/{charge.pk}/unloading/"):
         assert said in text
     assert "Call it off" not in text
+
+
+def test_a_run_over_its_days_says_when_it_was_to_be_done(signed_in):
+    charge = running()
+    charge.start_on = days_from_today(-13)
+    charge.started_at = timezone.now()
+    charge.save()
+    assert "Day 14 of 8 to 18; was to be done about" in shorn(signed_in.get(f"/charges/{charge.pk}/"))
 
 
 def test_a_charge_that_is_done_asks_for_nothing(signed_in):
