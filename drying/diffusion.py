@@ -24,6 +24,7 @@ from drying.wood import equilibrium_moisture_pct
 YARD_TRANSFER_M_S = 3e-3  # surface mass transfer in a stack outdoors; weakly determined, 0.5e-3..4e-3 all fit (choice)
 KILN_TRANSFER_M_S = 8e-3  # small kiln, heat transfer about 8 W/(m2 K) (choice)
 THICK_MM = 50.0  # thicker boards get eight cells instead of six
+ICE_PERMEABILITY = 0.1  # free-water factor of frozen wood (choice)
 FREE_WATER_RANGE = 0.10  # the free-water factor comes in over this much moisture above saturation (choice)
 LEAST_DEVIATION = 1e-3  # the surface's secant is taken at least this far from equilibrium
 
@@ -110,14 +111,16 @@ def evaporative_cooling(temperature_c: FloatArray, humidity: FloatArray, pressur
     return np.maximum(isothermal / lost - 1, 0.0)
 
 
-def thawed(temperature_c: ArrayLike) -> FloatArray:
-    """Factor on the rate in frost, on top of the cold's own: 1 from 0 °C up, falling evenly to a half at -10 °C.
+def thawed(temperature_c: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """What frost leaves, on top of the cold's own slowness: a factor on all rates, and how much free water still flows.
 
-    Frozen wood does not dry appreciably (common practice, no source). With this, 27 mm red oak in a January of -9 °C loses
-    0.02 points a day. The slope is a choice among five that were tried; it brings red oak stacked in September and
-    October nearest to a published calculation by month (tests/drying/test_published_days.py).
+    Frozen wood does not dry appreciably (common practice, no source). All rates: 1 from 0 °C up, falling evenly to a
+    half at -10 °C. Free water: all from 0 °C up, none below -5 °C of the day's mean (ice stays where it is). The slopes
+    are choices; five were tried for the first, and this brings red oak stacked in September and October nearest to a
+    published calculation by month (tests/drying/test_published_days.py).
     """
-    return np.clip(1 + 0.05 * np.asarray(temperature_c, dtype=np.float64), 0.5, 1.0)
+    temperature = np.asarray(temperature_c, dtype=np.float64)
+    return np.clip(1 + 0.05 * temperature, 0.5, 1.0), np.clip(1 + 0.2 * temperature, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +133,7 @@ class Air:
     equilibrium: FloatArray
     saturation: FloatArray
     pace: FloatArray
+    melted: FloatArray
     row: np.ndarray
     activity: FloatArray
 
@@ -142,13 +146,15 @@ class Air:
         )
         equilibrium = equilibrium_moisture_pct(temperature, percent) / 100
         row = diffusivity.activity_row(temperature)
+        pace, melted = thawed(temperature)
         return cls(
             temperature_c=temperature,
             saturated_kg_m3=vapour_concentration_kg_m3(temperature, 100.0),
             cooling=evaporative_cooling(temperature, percent / 100, pressure_pa),
             equilibrium=equilibrium,
             saturation=diffusivity.saturation(temperature),
-            pace=thawed(temperature),
+            pace=pace,
+            melted=melted,
             row=row,
             activity=diffusivity.tabulated_activity(equilibrium, row),
         )
@@ -190,8 +196,9 @@ def _coefficients(
     result = np.exp(result)
     free = moisture - bound
     if free.any():
-        free *= (permeability - 1) / FREE_WATER_RANGE
-        free = np.minimum(free, permeability - 1)
+        free *= 1 / FREE_WATER_RANGE
+        free = np.minimum(free, 1)
+        free *= permeability - 1
         free += 1
         result *= free
     return result
@@ -214,7 +221,7 @@ def _conductance(surface: FloatArray, boards: Boards, air: Air) -> tuple[FloatAr
     at_surface = diffusivity.tabulated_activity(air.equilibrium + deviation, air.row)
     flux = (at_surface - air.activity) / (1 + air.cooling * at_surface) / deviation
     flux *= boards.transfer_m_s * air.saturated_kg_m3 / (1000 * boards.specific_gravity)
-    return np.maximum(flux, 1e-12), air.equilibrium + deviation
+    return np.maximum(flux, 1e-18), air.equilibrium + deviation
 
 
 def _eliminated(
@@ -238,14 +245,23 @@ def _eliminated(
 
 
 def _surface(
-    state: State, boards: Boards, air: Air, clock: FloatArray, fit: FloatArray, outer: tuple[FloatArray, ...]
+    state: State,
+    boards: Boards,
+    air: Air,
+    clock: FloatArray,
+    law: tuple[FloatArray, FloatArray],
+    outer: tuple[FloatArray, FloatArray, FloatArray],
 ) -> tuple[FloatArray, FloatArray]:
-    """New moisture of the outer cell and of the surface, from (its coefficient, right side, pivot): two passes."""
+    """New moisture of the outer cell and of the surface, from (its coefficient, right side, pivot): two passes.
+
+    `law`: the parabola and the free-water factor.
+    """
     coefficient, right, pivot = outer
+    fit, permeability = law
     half, surface = boards.half_thickness_m, state.surface
     for settled in (False, True):
         secant, at = _conductance(surface, boards, air)
-        at_face = _coefficients(at, fit, air.saturation, boards.permeability)
+        at_face = _coefficients(at, fit, air.saturation, permeability)
         within = _face(at_face, coefficient) * (2 / boards.widths[-1] / half)
         through = within * secant / (within + secant)
         out = through * clock / half
@@ -265,12 +281,13 @@ def step(state: State, boards: Boards, air: Air, seconds: ArrayLike) -> State:
     profile, widths = state.profile, boards.widths
     clock = boards.rate * air.pace * np.asarray(seconds, dtype=profile.dtype)
     fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity).astype(profile.dtype)
-    inside = _coefficients(profile, fit, air.saturation, boards.permeability)
+    permeability = ICE_PERMEABILITY + (boards.permeability - ICE_PERMEABILITY) * air.melted
+    inside = _coefficients(profile, fit, air.saturation, permeability)
     links = _face(inside[1:], inside[:-1])
     links *= clock / boards.half_thickness_m**2
     links *= (2 / (widths[1:] + widths[:-1])).reshape((-1,) + (1,) * (links.ndim - 1))
     factors, rights, pivot = _eliminated(profile, links, widths)
-    last, surface = _surface(state, boards, air, clock, fit, (inside[-1], rights[-1], pivot))
+    last, surface = _surface(state, boards, air, clock, (fit, permeability), (inside[-1], rights[-1], pivot))
     after = np.empty_like(profile)
     after[-1] = last
     for i in range(len(after) - 2, -1, -1):

@@ -33,6 +33,12 @@ def activity(moisture: ArrayLike, temperature_c: float) -> FloatArray:
     return np.interp(np.asarray(moisture, dtype=np.float64), held, _HUMIDITIES)
 
 
+def bound_water_m2_s(moisture: ArrayLike, temperature_c: float) -> FloatArray:
+    """Transverse diffusion of bound water in the cell wall, m2/s: 7e-6 exp(-(38500 - 29000 M) / (R T)) (Siau 1984)."""
+    gas = GAS_CONSTANT_J_MOL_K * (temperature_c + KELVIN)
+    return 7e-6 * np.exp(-(38500 - 29000 * np.asarray(moisture, dtype=np.float64)) / gas)
+
+
 def siau_m2_s(moisture: ArrayLike, temperature_c: float, specific_gravity: ArrayLike) -> FloatArray:
     """Transverse diffusion coefficient, m2/s, for a gradient of moisture (fraction, up to saturation; clipped there).
 
@@ -41,7 +47,7 @@ def siau_m2_s(moisture: ArrayLike, temperature_c: float, specific_gravity: Array
     kelvin = temperature_c + KELVIN
     wet = np.minimum(np.asarray(moisture, dtype=np.float64), saturation(temperature_c) - 0.0031)
     gas = GAS_CONSTANT_J_MOL_K * kelvin
-    bound = 7e-6 * np.exp(-(38500 - 29000 * wet) / gas)
+    bound = bound_water_m2_s(wet, temperature_c)
     lumen = np.clip(1 - np.asarray(specific_gravity) * (0.667 + wet), 0.05, 0.95)
     side = np.sqrt(lumen)
     slope = np.maximum((activity(wet + 0.003, temperature_c) - activity(wet - 0.003, temperature_c)) / 0.006, 0.25)

@@ -19,7 +19,7 @@ class KilnAir:
         self.saturated_pa = air.saturation_pressure_pa(self.temperature)
         self.saturated = air.vapour_concentration_kg_m3(self.temperature, 100.0)
         self.saturation = diffusivity.saturation(self.temperature)
-        self.pace = diffusion.thawed(self.temperature)
+        self.pace, self.melted = diffusion.thawed(self.temperature)
         self.row = diffusivity.activity_row(self.temperature)
         position = self.temperature - diffusivity.COLDEST_C
         cell = position.astype(np.intp)
@@ -41,6 +41,7 @@ class KilnAir:
             equilibrium=found[0],
             saturation=self.saturation,
             pace=self.pace,
+            melted=self.melted,
             row=self.row,
             activity=diffusivity.tabulated_activity(found[0], self.row),
         )
