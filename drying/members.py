@@ -16,13 +16,13 @@ MEMBERS = 512
 P10, P50, P90 = 51, 256, 460  # ranks among the members
 JUMP_DAYS = 45.0  # neighbouring courses further apart than this stand for two seasons: nothing lies between
 EQUILIBRIUM_BIAS, EQUILIBRIUM_SD = 0.003, 0.010
-_FINE = np.linspace(-2.4, 2.4, 25)
+_FINE = np.linspace(-2.4, 2.4, 17)
 _SHIFTS = np.array([-1.5, 0.0, 1.5])
 _SHAPE = (len(_SHIFTS), len(STATE_NODES), len(_FINE))
 
 
 def _refinement() -> FloatArray:
-    """Matrix [3 states x 25 rates, 13 nodes]: a spline along the rate, plus the outer states' effect by a parabola."""
+    """Matrix [3 states x 17 rates, 13 nodes]: a spline along the rate, plus the outer states' effect by a parabola."""
     spline = CubicSpline(RATE_NODES, np.eye(len(RATE_NODES)), bc_type="natural")
     side = BarycentricInterpolator(SIDE_RATES, np.eye(len(SIDE_RATES)))(_FINE)
     middle = spline(_FINE)
@@ -34,7 +34,7 @@ def _refinement() -> FloatArray:
     return matrix.reshape(-1, 13)
 
 
-_REFINEMENT = _refinement().T
+_REFINEMENT = _refinement().T.astype(np.float32)
 
 
 def pull(moisture: FloatArray, today: FloatArray, mean_equilibrium: FloatArray) -> FloatArray:
@@ -57,22 +57,24 @@ class Crossings:
 
     def __init__(self, wanted: FloatArray, average: FloatArray) -> None:
         """`wanted` [S, 3 shifts], `average` [S, 13 nodes] today."""
-        self._wanted = wanted[:, :, None]
-        self._last = average @ _REFINEMENT
-        self.day = np.where(self._last[:, None] <= self._wanted, 0.0, np.inf)
+        self._wanted = wanted[:, :, None].astype(np.float32)
+        self._last = average.astype(np.float32) @ _REFINEMENT
+        self._open = self._last[:, None] > self._wanted
+        self.day = np.where(self._open, np.inf, 0.0)
 
     def feed(self, ids: np.ndarray, before: FloatArray, after: FloatArray, average: FloatArray) -> None:
         """The stacks `ids` have gone from day `before` to day `after` and are now at `average` [len(ids), 13]."""
-        last, now = self._last[ids], average @ _REFINEMENT
-        row, shift, course = np.nonzero((now[:, None] <= self._wanted[ids]) & np.isinf(self.day[ids]))
+        last, now = self._last[ids], average.astype(np.float32) @ _REFINEMENT
+        row, shift, course = np.nonzero((now[:, None] <= self._wanted[ids]) & self._open[ids])
         fall = np.maximum(last[row, course] - now[row, course], 1e-9)
         share = np.clip((last[row, course] - self._wanted[ids[row], shift, 0]) / fall, 0, 1)
         self.day[ids[row], shift, course] = before[row] + share * (after - before)[row]
+        self._open[ids[row], shift, course] = False
         self._last[ids] = now
 
     def missing(self, ids: np.ndarray) -> FloatArray:
         """Share of the members of the stacks `ids` that are not ready yet."""
-        return np.isinf(self.day[ids]).reshape(len(ids), -1) @ _CELL_WEIGHTS
+        return self._open[ids].reshape(len(ids), -1).astype(np.float32) @ _CELL_WEIGHTS
 
 
 def _normals() -> FloatArray:
@@ -98,7 +100,7 @@ def _corners() -> tuple[np.ndarray, FloatArray, np.ndarray]:
 
 
 _CORNERS, _WEIGHTS, _NEAREST = _corners()
-_CELL_WEIGHTS = np.bincount(_NEAREST, minlength=int(np.prod(_SHAPE))) / MEMBERS
+_CELL_WEIGHTS = np.bincount(_NEAREST, minlength=int(np.prod(_SHAPE))).astype(np.float32) / MEMBERS
 
 
 def ready_days(crossings: Crossings) -> FloatArray:
