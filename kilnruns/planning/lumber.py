@@ -22,14 +22,10 @@ def group_of(stack: Stack) -> str:
     return f"{stack.species.drying_group}@{stack.target_pct:g}"
 
 
-def pack_of(stack: Stack) -> tuple[float, float, float]:
-    """Outer size of the stack as one pack, mm: measured, else reckoned from its tally at the usual width."""
-    if stack.pack_length_mm and stack.pack_width_mm and stack.pack_height_mm:
-        return (stack.pack_length_mm, stack.pack_width_mm, stack.pack_height_mm)
-    lines = [(line.length_mm, line.width_mm, line.count) for line in stack.lines.all()]
-    figures = outlook.tally_figures(stack.species, stack.thickness_mm, stack.wood_part, lines, stack.sticker_mm)
-    longest = max((line[0] for line in lines), default=0)
-    return (float(longest), outlook.tallies.STACK_WIDTH_MM, max(figures.height_mm, stack.thickness_mm))
+def pack_of(stack: Stack) -> tuple[float, float, float] | None:
+    """Outer size of the stack as one pack, mm; None where nobody measured it: then no forklift takes it."""
+    sizes = (stack.pack_length_mm, stack.pack_width_mm, stack.pack_height_mm)
+    return sizes if all(sizes) else None  # type: ignore[return-value]
 
 
 def lumber(

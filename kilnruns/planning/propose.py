@@ -12,7 +12,7 @@ from drying import plan as core
 from drying.heat import RunTable
 from drying.kiln.runtable import FULL_LOAD
 from drying.offers import Lumber
-from drying.proposal import Plan, PlannedCharge
+from drying.proposal import Plan, PlannedCharge, Reason
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
@@ -94,7 +94,7 @@ def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, s
         horizon_days=horizon_days,
         careful=careful,
         charges=tuple(charges),
-        reasons=tuple(DraftReason(one.code, one.why, dict(one.figures)) for one in answer.reasons),
+        reasons=tuple(DraftReason(one.code, _why(one, given), dict(one.figures)) for one in answer.reasons),
         value=answer.value,
         bound=answer.bound,
         seconds=answer.seconds,
@@ -136,6 +136,13 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, first_da
         shares=tuple(_share(share, given) for share in one.shares),
         extra=extra,
     )
+
+
+def _why(one: Reason, given: Case) -> str:
+    """The planner's word, but for a stack that no kiln takes only because its pack was not measured."""
+    only_packs = not any(kiln.is_by_hand for kiln in given.kilns.values())
+    unmeasured = only_packs and given.lumber[one.code].pack is None
+    return "no_pack" if unmeasured and one.why in ("no_kiln", "too_large") else one.why
 
 
 def _on(series: Any, one: PlannedCharge) -> Any:

@@ -22,6 +22,7 @@ DAYS = {"ready_p10", "ready_p50", "ready_p90", "until", "ready", "day", "due", "
 HEADS: dict[str, Promise] = {
     "too_long": _("Longer than any kiln takes"),
     "too_large": _("Too large for any kiln"),
+    "no_pack": _("Their packs are not measured"),
     "no_kiln": _("No kiln brings them to their target"),
     "no_partners": _("Not enough for a charge"),
     "narrowly_out": _("Next in line"),
