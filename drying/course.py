@@ -1,13 +1,13 @@
 """One stack followed day by day with every parameter given: for notebooks, demonstrations and checks."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 
 from drying.calibrate import boards_of
-from drying.diffusion import YARD_TRANSFER_M_S, Wood, start
+from drying.diffusion import THICK_MM, YARD_TRANSFER_M_S, Wood, start
 from drying.stacks import StackInput, Stay
 from drying.walk import FRESH_DAYS, Walk, Whereabouts
 
@@ -52,16 +52,29 @@ def simulate(
     `rate` stands in for the wood's median, `surface_factor` multiplies the surface's mass transfer. Raises ValueError
     as `StackInput` does.
     """
-    stack = StackInput("", wood, thickness_mm, begin, initial_moisture_pct, 0.0, tuple(stays), (), 20.0)
-    factor = np.array([[wood.rate if rate is None else rate]])
-    boards = boards_of([stack], factor, np.array([[surface_factor * YARD_TRANSFER_M_S]]))
-    first = np.array([float(begin.toordinal())])
-    end = (begin + timedelta(days=days)).toordinal()
-    state = start(boards, np.array([[initial_moisture_pct / 100]]))
-    walk = Walk(Whereabouts.of([stack], days), np.array([0]), boards, state, first, 0)
-    found = [(first[0], initial_moisture_pct)]
-    while walk.day[0] < end:
+    known = wood if rate is None else replace(wood, rate=rate)
+    stack = StackInput("", known, thickness_mm, begin, initial_moisture_pct, 0.0, tuple(stays), (), 20.0)
+    return simulate_all([stack], days=days, surface_factor=surface_factor)[0]
+
+
+def simulate_all(stacks: Sequence[StackInput], *, days: int = 730, surface_factor: float = 1.0) -> list[Course]:
+    """The median course of each stack from its start, its readings left aside; `simulate` for many at once.
+
+    Raises ValueError when thin and thick stacks (over 50 mm, which are cut into more cells) are mixed.
+    """
+    if len({stack.thickness_mm > THICK_MM for stack in stacks}) > 1:
+        raise ValueError(f"stacks thinner and thicker than {THICK_MM:g} mm cannot be followed together")
+    rate = np.array([[stack.wood.rate * np.exp(stack.rate_log_shift)] for stack in stacks])
+    boards = boards_of(stacks, rate, np.full(rate.shape, surface_factor * YARD_TRANSFER_M_S))
+    state = start(boards, np.array([[stack.initial_moisture_pct / 100] for stack in stacks]))
+    first = np.array([float(stack.start.toordinal()) for stack in stacks])
+    end = first + days
+    walk = Walk(Whereabouts.of(stacks, days), np.arange(len(stacks)), boards, state, first, 0)
+    followed, moisture = [first], [walk.state.average[:, 0]]
+    while (walk.day < end).any():
         stride = np.where(walk.day - first < FRESH_DAYS, 0.25, 1.0)
-        walk.advance(stride, np.array([[float(end)]]))
-        found.append((walk.day[0], 100 * walk.state.average[0, 0]))
-    return Course(tuple(float(day) for day, _ in found), tuple(float(moisture) for _, moisture in found))
+        walk.advance(np.minimum(stride, end - walk.day), end[:, None])
+        followed.append(walk.day)
+        moisture.append(walk.state.average[:, 0])
+    table, percent = np.stack(followed, 1), 100.0 * np.stack(moisture, 1)
+    return [Course(tuple(a.tolist()), tuple(b.tolist())) for a, b in zip(table, percent, strict=True)]

@@ -2,7 +2,7 @@
 
 Siau's model (Transport Processes in Wood, 1984; Wood: Influence of Moisture on Physical Properties, 1995; recalled) is
 slow; ln D is smooth, so it is fitted once, at import, by a parabola in moisture per temperature and basic specific
-gravity. tests/drying/test_diffusion.py measures the fit and checks the bound-water term from outside.
+gravity. tests/drying/test_diffusivity.py measures the fit and checks the bound-water term from outside.
 """
 
 import numpy as np

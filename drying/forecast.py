@@ -17,7 +17,7 @@ from drying.ahead import MIDDLE, TENTH
 from drying.batch import Outcome, run
 from drying.calibrate import UNEXPECTED, learned_rate_log_shift
 from drying.climate import Exposure
-from drying.course import Course, simulate
+from drying.course import Course, simulate, simulate_all
 from drying.diffusion import THICK_MM, Wood
 from drying.members import MEMBERS, P10, P50, P90
 from drying.ranges import FloatArray
@@ -35,6 +35,7 @@ __all__ = [
     "forecast",
     "learned_rate_log_shift",
     "simulate",
+    "simulate_all",
 ]
 
 CHUNK = 1024
