@@ -8,7 +8,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
-from django.templatetags.static import static
+from django.templatetags.static import PrefixNode, static
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
@@ -38,7 +38,8 @@ def shell() -> dict[str, Any]:
     files = [static(name) for name in SHELL_FILES]
     seed = json.dumps(files) + offline_html() + render_to_string("pwa/sw.js")
     digest = hashlib.sha256(seed.encode()).hexdigest()[:12]
-    return {"cache": f"drystack-shell-{digest}", "offline": reverse("offline"), "static": static(""), "files": files}
+    prefix = PrefixNode.handle_simple("STATIC_URL")
+    return {"cache": f"drystack-shell-{digest}", "offline": reverse("offline"), "static": prefix, "files": files}
 
 
 @login_not_required

@@ -9,7 +9,8 @@ import pytest
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.core.management import call_command
-from django.test import override_settings
+from django.test import Client, override_settings
+from django.urls import reverse
 
 from config import pwa
 
@@ -64,3 +65,9 @@ def test_what_the_worker_keeps_goes_by_names_that_never_go_stale(collected: Path
 def test_the_sheet_comes_compressed_too(collected: Path) -> None:
     sheets = [path for path in (collected / "css").glob("drystack.*.css") if HASHED.search(path.name)]
     assert sheets and all(path.with_name(path.name + ".gz").is_file() for path in sheets)
+
+
+def test_the_worker_is_served_where_files_go_by_hashed_names(collected: Path, client: Client) -> None:
+    answer = client.get(reverse("service-worker"))
+    assert answer.status_code == 200
+    assert '"static": "/static/"' in answer.content.decode()
