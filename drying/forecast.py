@@ -40,7 +40,7 @@ __all__ = [
 
 CHUNK = 1024
 _POINTS_AHEAD = np.concatenate([[0, 1, 2, 3, 5, 7, 10], np.arange(14, 182, 7), np.arange(182, 3001, 14)]).astype(float)
-_RANKS = np.concatenate([[0], np.arange(1, 41) * MEMBERS // 40 - 1])
+_RANKS = np.unique([0, *(np.arange(1, 41) * MEMBERS // 40 - 1), P10, P50, P90])
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +165,7 @@ def _loss(outcome: Outcome, row: int) -> float:
 def _curves(outcome: Outcome, row: int) -> tuple[tuple[int, ...], list[tuple[float, ...]]]:
     """Ordinals and P10, P50, P90 in %: the past, then ahead from today on."""
     walked = outcome.walked.day[:, row]
-    ahead = _POINTS_AHEAD[walked[-1] >= _POINTS_AHEAD]
+    ahead = np.append(_POINTS_AHEAD[walked[-1] > _POINTS_AHEAD], walked[-1])
     days = outcome.today[row] + ahead
     curves = [np.interp(ahead, walked, band[:, row]) for band in (outcome.low, outcome.middle, outcome.high)]
     if outcome.past is not None:

@@ -1,8 +1,8 @@
 """Days in the yard against published ones: the air-drying table, red oak by month, sugar maple, thick oak.
 
 What is and is not independent. The rates of sixteen species were set once, at 1.4 times what reproduces the geometric
-middle of their row of the table; the rates of all others are a neighbour's. So rows of the sixteen check that one rate a
-species carries over seasons and climates; rows of the rest were fitted to nothing.
+middle of their row of the table; the rates of all others are a neighbour's. So rows of the sixteen check that one rate
+a species carries over seasons and climates; rows of the rest were fitted to nothing.
 The slope of the frost factor was chosen with the red oak months in view (three figures, one slope).
 
 The table's own definition: minimum, stacked in spring or early summer, or in the south; maximum, stacked in autumn or
