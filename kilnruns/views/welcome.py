@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 
 from kilnruns.actions.kilns import save_kiln
 from kilnruns.forms.kiln import KilnForm
@@ -56,13 +57,24 @@ def make_yard(forms: dict[str, Any]) -> Any:
     return owner
 
 
+def all_valid(forms: dict[str, Any]) -> bool:
+    """Whether all four are; each is looked through, so that all errors show at once."""
+    valid = [form.is_valid() for form in forms.values()]
+    if not all(valid):
+        return False
+    kiln, place = (forms[name].cleaned_data["name"].lower() for name in ("kiln_form", "place_form"))
+    if kiln == place:
+        forms["kiln_form"].add_error("name", _("The place above has this name; call the kiln something else."))
+        return False
+    return True
+
+
 @login_not_required
 def welcome(request: HttpRequest) -> HttpResponse:
     if get_user_model().objects.exists():
         return redirect("login")
     forms = welcome_forms(request)
-    valid = [form.is_valid() for form in forms.values()]  # each one, so that all errors show at once
-    if request.method == "POST" and all(valid):
+    if request.method == "POST" and all_valid(forms):
         login(request, make_yard(forms), backend="django.contrib.auth.backends.ModelBackend")
         return redirect("tags")
     status = 422 if any(form.errors for form in forms.values()) else 200

@@ -49,6 +49,7 @@ def test_the_place_gets_the_climate_that_was_chosen():
         ("place-preset", "the moon", "place_form"),
         ("place-kind", "kiln", "place_form"),
         ("kiln-heater_kw", "", "kiln_form"),
+        ("kiln-name", "long SHED", "kiln_form"),
     ],
 )
 def test_a_wrong_answer_is_refused_at_its_field_and_nothing_is_made(field, value, form):
