@@ -38,8 +38,7 @@ def serve(host: str, port: int, say: Callable[[str], object]) -> None:
         server.prepare()
     except OSError as error:
         raise CommandError(
-            f"can't listen on {host}:{port} ({error.strerror or error}). Another program may have it: "
-            f"choose another with --port {port + 1}"
+            f"can't listen on {host}:{port}; another program may have it. Choose another with --port {port + 1}"
         ) from error
     try:
         server.serve()
