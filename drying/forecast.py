@@ -13,15 +13,15 @@ from itertools import groupby
 
 import numpy as np
 
-from drying.ahead import MIDDLE, TENTH
-from drying.batch import Outcome, run
-from drying.calibrate import UNEXPECTED, learned_rate_log_shift
 from drying.climate import Exposure
-from drying.course import Course, simulate, simulate_all
 from drying.diffusion import THICK_MM, Wood
-from drying.members import MEMBERS, P10, P50, P90
+from drying.forecasting.ahead import MIDDLE, TENTH
+from drying.forecasting.batch import Outcome, run
+from drying.forecasting.calibrate import UNEXPECTED, learned_rate_log_shift
+from drying.forecasting.course import Course, simulate, simulate_all
+from drying.forecasting.members import MEMBERS, P10, P50, P90
+from drying.forecasting.stacks import Method, ReadingInput, StackInput, Stay
 from drying.ranges import FloatArray
-from drying.stacks import Method, ReadingInput, StackInput, Stay
 
 __all__ = [
     "Course",

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from drying.forecasting.stacks import Method
 from drying.ranges import FloatArray
-from drying.stacks import Method
 
 WET = 0.28  # above this a meter says little more than "wet"
 

@@ -1,7 +1,7 @@
 """What the readings teach: Bayes on a grid over the rate, the surface's share and the initial moisture. FRACTIONS here.
 
-117 grid points a stack (13 rates x 3 surface factors x 3 initial moistures). Only 23 are simulated: the effect of
-surface and initial moisture is added along the rate, which is smooth; tests/drying/test_forecast.py measures it.
+117 grid points a stack (13 rates x 3 surface factors x 3 initial moistures). 63 are simulated, at seven of the rates;
+between these a spline leads along the rate; tests/drying/test_forecast_accuracy.py measures it.
 """
 
 from collections.abc import Sequence
@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from scipy.interpolate import BarycentricInterpolator, CubicSpline
+from scipy.interpolate import CubicSpline
 
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S, Boards, start
+from drying.forecasting.reading_error import METHODS, discrepancy, noise_and_bias
+from drying.forecasting.stacks import StackInput
+from drying.forecasting.walk import Walk, Whereabouts, replaced, stride_days
 from drying.ranges import FloatArray
-from drying.reading_error import METHODS, discrepancy, noise_and_bias
-from drying.stacks import StackInput
-from drying.walk import Walk, Whereabouts, replaced, stride_days
 
 SURFACE_LOG_SD = 0.5
 UNEXPECTED = 3.0  # standard deviations
@@ -23,36 +23,17 @@ _RATES = np.linspace(-2.6, 2.6, 13)
 _SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
 _INITIALS = (-1.3, 0.0, 1.3)
 _CENTRES = (-2.6, -1.7, -0.85, 0.0, 0.85, 1.7, 2.6)
-_CROSSES = (-2.6, -0.85, 0.85, 2.6)
 
 GRID = np.array(list(product(_RATES, _SURFACES, _INITIALS)))
-SIMULATED = np.array(
-    [(z, 0.0, 0.0) for z in _CENTRES]
-    + [(z, side, 0.0) for side in (_SURFACES[0], _SURFACES[2]) for z in _CROSSES]
-    + [(z, 0.0, side) for side in (_INITIALS[0], _INITIALS[2]) for z in _CROSSES]
-)
+SIMULATED = np.array(list(product(_CENTRES, _SURFACES, _INITIALS)))
+MIDDLE = len(SIMULATED) // 2
 _LOG_PRIOR = np.log(
     np.array([w * np.exp(-(z**2 + m**2) / 2) for z, w, m in product(_RATES, _SURFACE_WEIGHTS, _INITIALS)])
 )
 
 
-def _spread() -> FloatArray:
-    """Matrix [117, 23] from simulated to grid points: splines along the rate, effects of the two others added."""
-    along = CubicSpline(_CENTRES, np.eye(len(_CENTRES)))
-    cross = BarycentricInterpolator(_CROSSES, np.eye(len(_CROSSES)))
-    at_cross = along(np.array(_CROSSES))
-    matrix = np.zeros((len(GRID), len(SIMULATED)))
-    for row, (z, surface, initial) in enumerate(GRID):
-        matrix[row, :7] = along(z)
-        for column, value in ((7, surface), (15, initial)):
-            if value:
-                first = column + (4 if value > 0 else 0)
-                matrix[row, first : first + 4] += cross(z)
-                matrix[row, :7] -= cross(z) @ at_cross
-    return matrix
-
-
-SPREAD = _spread()
+# [117, 63], from simulated to grid points
+SPREAD = np.kron(CubicSpline(_CENTRES, np.eye(len(_CENTRES)))(_RATES), np.eye(len(_SURFACES) * len(_INITIALS)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +97,7 @@ def boards_of(stacks: Sequence[StackInput], rate: FloatArray, transfer_m_s: Floa
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 23]; the last `profile` [cells, S, 23]."""
+    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 63]; the last `profile` [cells, S, 63]."""
 
     day: FloatArray
     average: FloatArray
@@ -126,7 +107,7 @@ class History:
 
 
 def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Priors, readings: Readings) -> History:
-    """Walk the 23 trajectories of each stack from its start to its last reading."""
+    """Walk the 63 trajectories of each stack from its start to its last reading."""
     z, surface, initial = SIMULATED.T
     rate = np.exp(priors.rate_log[:, None] + priors.rate_log_sd[:, None] * z)
     transfer = np.broadcast_to(YARD_TRANSFER_M_S * np.exp(SURFACE_LOG_SD * surface), rate.shape)
@@ -134,7 +115,7 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
     state = start(boards, priors.initial[:, None] * np.exp(priors.initial_log_sd[:, None] * initial))
     begin = np.array([float(stack.start.toordinal()) for stack in stacks])
     end = np.array([float(stack.as_of.toordinal()) for stack in stacks])
-    walk = Walk(where, np.arange(len(stacks)), boards, state, begin, _CENTRES.index(0.0))
+    walk = Walk(where, np.arange(len(stacks)), boards, state, begin, MIDDLE)
     days, averages = [begin], [state.average]
     profile, face = state.profile.copy(), state.surface.copy()
     at_readings = np.zeros((*readings.day.shape, len(SIMULATED)))

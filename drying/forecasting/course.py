@@ -6,10 +6,10 @@ from datetime import date
 
 import numpy as np
 
-from drying.calibrate import boards_of
 from drying.diffusion import THICK_MM, YARD_TRANSFER_M_S, Wood, start
-from drying.stacks import StackInput, Stay
-from drying.walk import FRESH_DAYS, Walk, Whereabouts
+from drying.forecasting.calibrate import boards_of
+from drying.forecasting.stacks import StackInput, Stay
+from drying.forecasting.walk import FRESH_DAYS, Walk, Whereabouts
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from scipy.interpolate import BarycentricInterpolator, CubicSpline
 from scipy.special import ndtri
 from scipy.stats.qmc import Sobol
 
-from drying.departure import RATE_NODES, SIDE_RATES, STATE_NODES
+from drying.forecasting.departure import RATE_NODES, SIDE_RATES, STATE_NODES
 from drying.ranges import FloatArray
 
 MEMBERS = 512

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.calibrate import GRID, SPREAD, SURFACE_LOG_SD, History, Posterior, Priors, Readings, boards_of
 from drying.climate import EFFECTS
 from drying.diffusion import YARD_TRANSFER_M_S, Boards, State, average
-from drying.ranges import FloatArray
-from drying.reading_error import (
+from drying.forecasting.calibrate import GRID, SPREAD, SURFACE_LOG_SD, History, Posterior, Priors, Readings, boards_of
+from drying.forecasting.reading_error import (
     BOARD_RATE_LOG_SD,
     BOARD_STATE_LOG_SD,
     ERRORS,
@@ -21,7 +20,8 @@ from drying.reading_error import (
     discrepancy,
     noise_and_bias,
 )
-from drying.stacks import StackInput
+from drying.forecasting.stacks import StackInput
+from drying.ranges import FloatArray
 
 RATE_NODES = np.array([-2.0, -1.2, -0.5, 0.0, 0.5, 1.2, 2.0])  # deviations, at the middle state
 STATE_NODES = np.array([-1.3, 0.0, 1.3])

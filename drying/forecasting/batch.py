@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying import ahead, members
-from drying.calibrate import SPREAD, History, Posterior, Priors, Readings, learn, simulate_past
 from drying.climate import EFFECTS, YEAR_DAYS
-from drying.departure import Departure, from_readings, from_start
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM
+from drying.forecasting import ahead, members
+from drying.forecasting.calibrate import SPREAD, History, Posterior, Priors, Readings, learn, simulate_past
+from drying.forecasting.departure import Departure, from_readings, from_start
+from drying.forecasting.stacks import StackInput
+from drying.forecasting.walk import Whereabouts
 from drying.ranges import FloatArray
-from drying.stacks import StackInput
-from drying.walk import Whereabouts
 
 MARGIN = 0.01  # a target must lie this far above the lowest equilibrium ahead
 SETTLED = 0.02  # a stack with a target below that is followed until it is this near

@@ -8,8 +8,8 @@ import numpy as np
 
 from drying.climate import EFFECTS, YEAR_DAYS, air_of_year, day_of_year
 from drying.diffusion import Air, Boards, State, step
+from drying.forecasting.stacks import StackInput
 from drying.ranges import FloatArray
-from drying.stacks import StackInput
 
 DAY_S = 86400.0
 Many = TypeVar("Many", Air, Boards, State)

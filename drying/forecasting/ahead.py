@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.departure import RATE_NODES, SIDE_RATES, Departure
-from drying.members import EQUILIBRIUM_BIAS, EQUILIBRIUM_SD, Crossings, pull, ready_days
+from drying.forecasting.departure import RATE_NODES, SIDE_RATES, Departure
+from drying.forecasting.members import EQUILIBRIUM_BIAS, EQUILIBRIUM_SD, Crossings, pull, ready_days
+from drying.forecasting.stacks import StackInput
+from drying.forecasting.walk import Walk, Whereabouts, replaced, stride_days
 from drying.ranges import FloatArray
-from drying.stacks import StackInput
-from drying.walk import Walk, Whereabouts, replaced, stride_days
 
 LONG_STRIDE_DAYS = 10.0  # once a stack is ready only the season moves it
 LEAST_DAYS = 365.0  # every curve goes on so long at least
