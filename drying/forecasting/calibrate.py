@@ -1,7 +1,7 @@
 """What the readings teach: Bayes on a grid over the rate, the surface's share and the initial moisture. FRACTIONS here.
 
-117 grid points a stack (13 rates x 3 surface factors x 3 initial moistures). 63 are simulated, at seven of the rates;
-between these a spline leads along the rate; tests/drying/test_forecast_accuracy.py measures it.
+117 grid points a stack (13 rates x 3 surface factors x 3 initial moistures). 45 are simulated, at five rates; between
+these a spline leads along the rate; tests/drying/test_forecast_accuracy.py measures it.
 """
 
 from collections.abc import Sequence
@@ -22,7 +22,7 @@ UNEXPECTED = 3.0  # standard deviations
 _RATES = np.linspace(-2.6, 2.6, 13)
 _SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
 _INITIALS = (-1.3, 0.0, 1.3)
-_CENTRES = (-2.6, -1.7, -0.85, 0.0, 0.85, 1.7, 2.6)
+_CENTRES = (-2.6, -1.25, 0.0, 1.25, 2.6)
 
 GRID = np.array(list(product(_RATES, _SURFACES, _INITIALS)))
 SIMULATED = np.array(list(product(_CENTRES, _SURFACES, _INITIALS)))
@@ -32,7 +32,7 @@ _LOG_PRIOR = np.log(
 )
 
 
-# [117, 63], from simulated to grid points
+# [117, 45], from simulated to grid points
 SPREAD = np.kron(CubicSpline(_CENTRES, np.eye(len(_CENTRES)))(_RATES), np.eye(len(_SURFACES) * len(_INITIALS)))
 
 
@@ -97,7 +97,7 @@ def boards_of(stacks: Sequence[StackInput], rate: FloatArray, transfer_m_s: Floa
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 63]; the last `profile` [cells, S, 63]."""
+    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 45]; the last `profile` [cells, S, 45]."""
 
     day: FloatArray
     average: FloatArray
@@ -107,7 +107,7 @@ class History:
 
 
 def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Priors, readings: Readings) -> History:
-    """Walk the 63 trajectories of each stack from its start to its last reading."""
+    """Walk the 45 trajectories of each stack from its start to its last reading."""
     z, surface, initial = SIMULATED.T
     rate = np.exp(priors.rate_log[:, None] + priors.rate_log_sd[:, None] * z)
     transfer = np.broadcast_to(YARD_TRANSFER_M_S * np.exp(SURFACE_LOG_SD * surface), rate.shape)

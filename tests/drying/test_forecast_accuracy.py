@@ -43,7 +43,7 @@ def yard(count: int, readings: int) -> list[StackInput]:
     return read
 
 
-def test_63_simulated_courses_stand_for_117():
+def test_45_simulated_courses_stand_for_117():
     """Moisture at the readings on all 117 grid points, interpolated against simulated."""
     stacks = yard(16, 3)
     where, readings = Whereabouts.of(stacks, 30), Readings.of(stacks)
@@ -55,8 +55,8 @@ def test_63_simulated_courses_stand_for_117():
         every = calibrate.simulate_past(stacks, where, priors, readings).at_readings
     apart = 100 * np.abs(few - every)
     assert np.median(apart) < 0.05
-    assert np.percentile(apart, 95) < 0.5
-    assert apart.max() < 3
+    assert np.percentile(apart, 95) < 0.8
+    assert apart.max() < 5
 
 
 def direct(stacks: list[StackInput], monkeypatch: pytest.MonkeyPatch) -> tuple[np.ndarray, np.ndarray]:
