@@ -16,27 +16,12 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from kilnruns import advice
-from kilnruns.models import Charge, ChargeStack, Proposal, ProposalStack
+from kilnruns.models import LOAD_FIELDS, Charge, ChargeStack, Proposal, ProposalStack
 from yard.actions import stacks as yard
 from yard.models import Place, Stack
 from yard.models.tagcode import shown
 
-COPIED = (
-    "kiln",
-    "start_on",
-    "days",
-    "days_low",
-    "days_high",
-    "target_pct",
-    "volume_m3",
-    "fill",
-    "fill_bound",
-    "of_attainable",
-    "energy_kwh",
-    "water_kg",
-    "cost",
-    "layout",
-)
+COPIED = ("kiln", *LOAD_FIELDS)
 
 
 def accept(*, proposal: Proposal, by: Any, at: datetime) -> Charge:

@@ -6,26 +6,10 @@ from typing import Any
 from django.db import transaction
 
 from kilnruns import planning
-from kilnruns.models import LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.models import LOAD_FIELDS, LeftOut, Plan, Proposal, ProposalStack
 from yard.models import Stack
 
-PROPOSAL_FIELDS = (
-    "start_on",
-    "days",
-    "days_low",
-    "days_high",
-    "group",
-    "target_pct",
-    "volume_m3",
-    "fill",
-    "fill_bound",
-    "of_attainable",
-    "energy_kwh",
-    "water_kg",
-    "cost",
-    "layout",
-    "extra",
-)
+PROPOSAL_FIELDS = (*LOAD_FIELDS, "group", "extra")
 
 
 def make_plan(

@@ -2,6 +2,19 @@
 
 from kilnruns.models.charge import Charge, ChargeStack
 from kilnruns.models.kiln import Closure, Kiln, Loading
+from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 
-__all__ = ["Charge", "ChargeStack", "Closure", "Kiln", "LeftOut", "Loading", "Plan", "Proposal", "ProposalStack"]
+__all__ = [
+    "LOAD_FIELDS",
+    "Charge",
+    "ChargeStack",
+    "Closure",
+    "Kiln",
+    "LeftOut",
+    "Load",
+    "Loading",
+    "Plan",
+    "Proposal",
+    "ProposalStack",
+]

@@ -1,9 +1,8 @@
-from datetime import date, timedelta
-
 from django.conf import settings
 from django.db import models
 from django.urls import reverse
-from django.utils.translation import gettext_lazy as _
+
+from kilnruns.models.load import Load
 
 
 class ChargeQuerySet(models.QuerySet["Charge"]):
@@ -16,24 +15,11 @@ class ChargeQuerySet(models.QuerySet["Charge"]):
         return self.ahead().filter(stacks__loaded_at__isnull=False).distinct()
 
 
-class Charge(models.Model):
+class Charge(Load):
     """What goes through the kiln together. Its state follows from what has been done, and is not stored."""
 
     kiln = models.ForeignKey("kilnruns.Kiln", models.PROTECT, related_name="charges")
     proposal = models.OneToOneField("kilnruns.Proposal", models.SET_NULL, null=True, blank=True, related_name="charge")
-    start_on = models.DateField(_("start"))
-    days = models.PositiveSmallIntegerField(_("days"))
-    days_low = models.PositiveSmallIntegerField()
-    days_high = models.PositiveSmallIntegerField()
-    target_pct = models.FloatField(_("target, %"))
-    volume_m3 = models.FloatField()
-    fill = models.FloatField()
-    fill_bound = models.FloatField()
-    of_attainable = models.FloatField()
-    energy_kwh = models.FloatField()
-    water_kg = models.FloatField()
-    cost = models.FloatField()
-    layout = models.JSONField()
     course = models.JSONField(default=dict, blank=True)
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
@@ -57,10 +43,6 @@ class Charge(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("charge", args=[self.pk])
-
-    @property
-    def ends_on(self) -> date:
-        return self.start_on + timedelta(days=self.days)
 
     @property
     def state(self) -> str:

@@ -2,6 +2,8 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from kilnruns.models.load import Load
+
 
 class PlanQuerySet(models.QuerySet["Plan"]):
     def in_force(self) -> "Plan | None":
@@ -37,25 +39,12 @@ class Plan(models.Model):
         return self.value / self.bound if self.bound > 0 else 1.0
 
 
-class Proposal(models.Model):
+class Proposal(Load):
     """One charge that a plan proposes. `layout` holds the drawing, `extra` the alternative and what is missing."""
 
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="proposals")
     kiln = models.ForeignKey("kilnruns.Kiln", models.CASCADE, related_name="proposals")
-    start_on = models.DateField()
-    days = models.PositiveSmallIntegerField()
-    days_low = models.PositiveSmallIntegerField()
-    days_high = models.PositiveSmallIntegerField()
     group = models.CharField(max_length=60)
-    target_pct = models.FloatField()
-    volume_m3 = models.FloatField()
-    fill = models.FloatField()
-    fill_bound = models.FloatField()
-    of_attainable = models.FloatField()
-    energy_kwh = models.FloatField()
-    water_kg = models.FloatField()
-    cost = models.FloatField()
-    layout = models.JSONField()
     extra = models.JSONField(default=dict, blank=True)
 
     class Meta:
