@@ -36,8 +36,8 @@ ERRORS = {
 METHODS = tuple(ERRORS)
 _TABLE = np.array([[e.floor, e.share, e.when_wet, e.bias, e.bias_share] for e in ERRORS.values()])
 USUAL_COUNT = 8  # the meters' noise is that of a mean of so many boards
-BOARD_RATE_LOG_SD = 0.25  # board to board within a stack
-BOARD_STATE_LOG_SD = 0.15
+BOARD_RATE_LOG_SD = 0.20  # board to board within a stack
+BOARD_STATE_LOG_SD = 0.10
 
 
 def noise_and_bias(method: np.ndarray, count: np.ndarray, moisture: FloatArray) -> tuple[FloatArray, FloatArray]:
