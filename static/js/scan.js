@@ -17,8 +17,8 @@ class Scanner {
     this.torch.addEventListener("click", () => this.light());
     window.addEventListener("pagehide", () => this.stop());
     document.addEventListener("visibilitychange", () => document.hidden && this.stop());
-    this.begin.hidden = false;
-    if (!navigator.mediaDevices?.getUserMedia) this.refuse(window.isSecureContext ? "none" : "plain");
+    this.begin.hidden = !navigator.mediaDevices?.getUserMedia;
+    if (this.begin.hidden) this.say(window.isSecureContext ? "none" : "plain"); // a button would lead nowhere
   }
 
   async start() {

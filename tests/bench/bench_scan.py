@@ -55,7 +55,9 @@ def figures() -> Iterator[Figure]:
             if read:
                 clean = clean or median(read)
                 yield Figure(f"scan, {view}: camera open to first decode", median(read), "ms", "for comparison", True)
-                yield Figure(f"scan, {view}: against clean", median(read) / clean, "x", "<= 3", median(read) <= 3 * clean)
+                yield Figure(
+                    f"scan, {view}: against clean", median(read) / clean, "x", "<= 3", median(read) <= 3 * clean
+                )
 
 
 def first_decode(kind: Any, found: str, site: str, tag: PrintedTag, view: str) -> float | None:
@@ -64,7 +66,7 @@ def first_decode(kind: Any, found: str, site: str, tag: PrintedTag, view: str) -
         shown = film(Path(name) / "camera.mjpeg", frame(VIEWS[view](tag)))
         with camera_browser(kind, found, shown) as browser:
             page = browser.new_page()
-            page.goto(f"{site}/icons/drystack.svg.html")
+            page.goto(f"{site}/icons/")
             code, milliseconds = page.evaluate(FIRST_DECODE_MS)
     return milliseconds if code == tag.code else None
 

@@ -127,6 +127,7 @@ def test_over_plain_http_the_reason_is_said_at_once(signed_in):
       Object.defineProperty(window, "isSecureContext", { value: false });""")
     signed_in.goto("/scan/")
     signed_in.get_by_text(f"this address is plain http. Use the phone's {OTHER_WAYS}").wait_for()
+    assert signed_in.get_by_role("button", name="Scan with the camera").count() == 0
 
 
 def test_in_loading_a_hit_checks_the_stack_in(open_camera, tags):
