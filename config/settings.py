@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "config.middleware.HtmxMiddleware",
+    "yard.receipts.middleware.ReceiptMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

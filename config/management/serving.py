@@ -22,7 +22,7 @@ class ServingCommand(BaseCommand):
         )
 
     def make_ready(self) -> None:
-        """Migrate and collect the static files; both do nothing where nothing has changed."""
+        """Migrate, fetch the decoder, collect the static files; each does nothing where nothing has changed."""
         try:
             call_command("migrate", verbosity=0, interactive=False)
         except OperationalError as error:
@@ -30,6 +30,7 @@ class ServingCommand(BaseCommand):
             raise CommandError(
                 f"the database at {name} does not answer: {error}. Is it running, and DATABASE_URL right?"
             ) from error
+        call_command("vendor")
         call_command("collectstatic", verbosity=0, interactive=False)
         call_command("load_species", verbosity=0)
 

@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -16,6 +15,7 @@ from kilnruns.models import Charge
 from kilnruns.views.charges import found
 from yard.models import Place, PlaceKind
 from yard.models.tagcode import shown
+from yard.receipts import moment
 
 
 def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
@@ -52,7 +52,7 @@ def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
     form = TagForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            item = actions.load(charge=charge, stack=form.cleaned_data["code"], by=request.user, at=timezone.now())
+            item = actions.load(charge=charge, stack=form.cleaned_data["code"], by=request.user, at=moment(request))
         except ValidationError as error:
             form.add_error("code", error)
         else:
@@ -69,7 +69,7 @@ def charge_take_back(request: HttpRequest, pk: int) -> HttpResponse:
         return _page(request, charge, form, "kilnruns/charge_loading.html")
     stack = form.cleaned_data["code"]
     try:
-        actions.take_back(charge=charge, stack=stack, by=request.user, at=timezone.now())
+        actions.take_back(charge=charge, stack=stack, by=request.user, at=moment(request))
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:
@@ -88,7 +88,7 @@ def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:
         request.session["unload_place"] = place.pk
         stack = form.cleaned_data["code"]
         try:
-            actions.unload(charge=charge, stack=stack, place=place, by=request.user, at=timezone.now())
+            actions.unload(charge=charge, stack=stack, place=place, by=request.user, at=moment(request))
         except ValidationError as error:
             form.add_error("code", error)
         else:

@@ -30,12 +30,14 @@ def add_reading(
     meter_set_to: str = "",
     sample_labels: Sequence[str] = (),
     board: Board | None = None,
+    extra_notes: Sequence[str] = (),
     by: Any,
 ) -> Reading:
     """Keep a visit's values, raw and corrected, and forecast the stack anew.
 
-    `raw`: meter values in %, [wet, oven-dry] pairs in g, or one mass in g for each of `sample_labels`. Raises
-    ImpossibleReadingError for what no wood can be, SampleBoard.DoesNotExist for a label that the stack doesn't have.
+    `raw`: meter values in %, [wet, oven-dry] pairs in g, or one mass in g for each of `sample_labels`. `extra_notes`:
+    codes kept with it, such as of a clock that was wrong. Raises ImpossibleReadingError for what no wood can be,
+    SampleBoard.DoesNotExist for a label that the stack doesn't have.
     """
     notes: tuple[str, ...] = ()
     temperature_c = wood_temperature_c
@@ -58,7 +60,7 @@ def add_reading(
             sample_labels=list(sample_labels),
             corrected_pct=[round(value, 2) for value in found.values_pct],
             moisture_pct=round(found.mean_pct, 2),
-            notes=[*found.notes, *notes],
+            notes=[*found.notes, *notes, *extra_notes],
             made_by=by,
         )
         figures = {"reading": reading.pk, "moisture_pct": reading.moisture_pct, "count": reading.count}

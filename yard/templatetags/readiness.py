@@ -26,6 +26,8 @@ NOTES = {
     "outside_species_curve": gettext_lazy("beyond the published curve, so not corrected for the species"),
     "meter_scale_not_given": gettext_lazy("not corrected for the species: the meter's setting was not said"),
     "species_not_given": gettext_lazy("no published curve of this wood, so not corrected for it"),
+    "clock_off": gettext_lazy("the phone's clock was wrong; the time is put right by ours"),
+    "clock_doubted": gettext_lazy("the phone's clock was changed meanwhile; the time is when it arrived"),
     "temperature_assumed": gettext_lazy("wood temperature not taken, the season's mean assumed"),
 }
 CHANGES = {

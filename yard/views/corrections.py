@@ -11,6 +11,7 @@ from yard.actions.stacks import correct, tally
 from yard.forms.stack import StackForm
 from yard.forms.tally import Tally
 from yard.models import Stack
+from yard.receipts import moment
 from yard.views.standing import standing_stack
 from yard.views.tagging import changed_tally
 
@@ -32,7 +33,7 @@ def stack_edit(request: HttpRequest, code: str) -> HttpResponse:
         return edit_page(request, standing_stack(code), form, lines, status=422)
     # the form has written into its instance; the action compares with a fresh one
     changes = {name: form.cleaned_data[name] for name in form.changed_data}
-    correct(stack=standing_stack(code), changes=changes, lines=lines.lines, by=request.user, at=timezone.now())
+    correct(stack=standing_stack(code), changes=changes, lines=lines.lines, by=request.user, at=moment(request))
     messages.success(request, _("Kept. What stood there before is in the history."))
     return redirect("stack", code=stack.code)
 

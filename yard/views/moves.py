@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 from yard.actions.stacks import mark_kiln_dried, move
 from yard.forms.move import MoveForm
 from yard.models import Place
+from yard.receipts import moment
 from yard.views.standing import standing_stack
 
 
@@ -18,9 +19,9 @@ def stack_move(request: HttpRequest, code: str) -> HttpResponse:
     stack = standing_stack(code)
     form = MoveForm(request.POST or None, stack=stack)
     if request.method == "POST" and form.is_valid():
-        now, place = timezone.now(), form.cleaned_data["place"]
+        now, place = moment(request), form.cleaned_data["place"]
         if form.cleaned_data.get("kiln_dried"):
-            mark_kiln_dried(stacks=[stack], on=timezone.localdate(), by=request.user, at=now)
+            mark_kiln_dried(stacks=[stack], on=timezone.localtime(now).date(), by=request.user, at=now)
         move(stacks=[stack], place=place, by=request.user, at=now)
         messages.success(request, _("It stands in %(place)s now.") % {"place": place})
         return redirect("stack", code=stack.code)

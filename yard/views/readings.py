@@ -18,6 +18,7 @@ from yard.forms.reading import FORMS, VoidForm
 from yard.forms.visit import VisitForm
 from yard.models import Method, Outlook, Reading, Stack
 from yard.models.tagcode import normalise
+from yard.receipts import clock_notes, moment
 from yard.templatetags.amounts import pct, pct_band
 
 REMEMBERED = timedelta(hours=6)
@@ -28,7 +29,7 @@ REMEMBERED = timedelta(hours=6)
 def reading_new(request: HttpRequest, code: str) -> HttpResponse:
     stacks = Stack.objects.standing().select_related("species", "place", "outlook")
     stack = get_object_or_404(stacks, code=normalise(code))
-    now = timezone.now()
+    now = moment(request)
     mine = Reading.objects.filter(made_by_id=request.user.pk).order_by("-pk").first()
     method = _method(request, stack, mine)
     form = _form(request, stack, method, mine, now)
@@ -93,7 +94,9 @@ def _expected(stack: Stack, now: datetime) -> tuple[float, float] | None:
 def _keep(form: VisitForm, stack: Stack, method: str, request: HttpRequest) -> Reading | None:
     """The reading kept; None when the core refuses it, with its reason in the form."""
     try:
-        return add_reading(stack=stack, method=method, by=request.user, **form.visit())
+        return add_reading(
+            stack=stack, method=method, by=request.user, extra_notes=clock_notes(request), **form.visit()
+        )
     except ImpossibleReadingError as error:
         form.add_error(None, str(error))
         return None

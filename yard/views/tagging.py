@@ -18,6 +18,7 @@ from yard.forms.stack import StackForm, offered
 from yard.forms.tally import Tally, boards_in_words
 from yard.models import Place, Stack, Tag
 from yard.models.tagcode import normalise
+from yard.receipts import moment
 
 HEAVY_BOARD_KG = 25
 """From here on lifting a board alone is warned of: common practice, no source."""
@@ -30,7 +31,7 @@ def stack_new(request: HttpRequest) -> HttpResponse:
     tag = Tag.objects.found(code) if code else None
     if code and (tag is None or not tag.is_blank):
         return redirect("tag", code=code)
-    today = timezone.localdate()
+    today = timezone.localtime(moment(request)).date()
     if request.method != "POST":
         return stack_page(request, StackForm(initial=offered(today), today=today), Tally(), tag)
     if "keep" not in request.POST:
@@ -63,7 +64,7 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
     stack, photo = form.save(commit=False), form.cleaned_data.get("photo")
     try:
         with transaction.atomic():
-            make_stack(tag=tag, stack=stack, lines=lines.lines, by=request.user, at=timezone.now())
+            make_stack(tag=tag, stack=stack, lines=lines.lines, by=request.user, at=moment(request))
             if photo:
                 add_photo(stack=stack, file=photo, by=request.user)
     except ValidationError as error:

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 
+from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
 
@@ -13,6 +14,7 @@ class Command(BaseCommand):
 
     def run_from_argv(self, argv: list[str]) -> None:
         """Hand everything after `test` to pytest untouched, and end with its exit code."""
+        call_command("vendor")
         arguments = argv[2:]
         if not any(word.startswith("-n") for word in arguments):
             arguments = ["-n", "auto", *arguments]
