@@ -203,3 +203,14 @@ def test_refusals_are_read_off_the_page_by_field():
       <div class="field"><input name="b"></div>
       <div class="tally-row"><input name="length_0"><input name="width_0"><p class="error">Row</p></div>"""
     assert refusals(page) == {"": ["All of it", "Beside"], "a": ["Wrong a"], "width_0": ["Row"]}
+
+
+def test_boards_taken_off_by_a_double_tap_make_one_stack(signed_in):
+    stack = StackFactory(lines=[(4000, 150, 10)])
+    page = signed_in.get(f"/stacks/{stack.code}/split/")
+    field = next(iter(page.context["form"].fields))
+    tapped = {field: "4", "key": str(uuid4())}
+    assert 'name="key"' in page.content.decode()
+    first, second = (signed_in.post(f"/stacks/{stack.code}/split/", tapped) for _tap in range(2))
+    assert first["Location"] == second["Location"]
+    assert Stack.objects.count() == 2
