@@ -23,9 +23,7 @@ class TagForm(forms.Form):
             code = check(self.cleaned_data["code"])
         except TagCodeError as error:
             raise forms.ValidationError(self._hint(error)) from error
-        tag = Tag.objects.found(code)
-        if tag is not None and tag.replaced_by:
-            tag = Tag.objects.found(tag.replaced_by.code)
+        tag = Tag.objects.found(code)  # a replaced one still knows its stack
         if tag is None or tag.stack is None:
             raise forms.ValidationError(_("No stack bears this tag."))
         return tag.stack

@@ -6,7 +6,6 @@ from typing import Any
 
 from django import template
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from yard.models import tagcode
 from yard.templatetags import amounts, strip_drawing
@@ -19,8 +18,6 @@ register.filter("pct", amounts.pct)
 register.filter("pct_band", amounts.pct_band)
 register.filter("days", amounts.days)
 register.filter("day", amounts.day)
-register.filter("moisture_state", strip_drawing.state)
-STATE_WORDS = {"wet": gettext_lazy("wet"), "dry": gettext_lazy("drying"), "ready": gettext_lazy("ready")}
 
 
 @register.filter
@@ -95,13 +92,6 @@ def strip(
 ) -> dict[str, object]:
     """{% strip now low high target place %}: all in %, each but the first may be missing; labels=False for a list."""
     return strip_drawing.draw(now, low, high, target, place, labels)
-
-
-@register.inclusion_tag("components/badge.html")
-def moisture_badge(now: float | None, target: float | None = None) -> dict[str, str]:
-    """The state of a moisture as a badge with its word."""
-    state = strip_drawing.state(now, target)
-    return {"state": state, "word": str(STATE_WORDS[state]) if state else _("not known")}
 
 
 @register.inclusion_tag("components/hatches.html")
