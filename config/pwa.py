@@ -88,8 +88,9 @@ def offline(request: HttpRequest) -> HttpResponse:
 @require_safe
 def probe(request: HttpRequest) -> JsonResponse:
     """Answer that no café's sign-in page can fake: tells whether the yard is reached, by whom, and the form token."""
-    user = request.user.get_username() if request.user.is_authenticated else None
-    return JsonResponse({"drystack": "here", "user": user, "csrf": get_token(request)})
+    here = request.user.is_authenticated
+    user = {"user": request.user.get_username() if here else None, "id": str(request.user.pk) if here else None}
+    return JsonResponse({"drystack": "here", **user, "csrf": get_token(request)})
 
 
 urlpatterns = [
