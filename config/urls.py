@@ -10,6 +10,7 @@ urlpatterns = [
     path("sign-in/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
     path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
     *pwa.urlpatterns,
+    path("", include("config.offline.urls")),
     path("", include("kilnruns.urls")),
     path("", include("yard.urls")),
 ]

@@ -1,0 +1,71 @@
+"""The pages that the phone draws itself, from its copy of the yard, when there is no reception.
+
+A form that shall work offline is one line here and one template: see "Offline" in DEVELOPERS.md.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """`path` is a regular expression that both Python and JavaScript read, its first group the code or key of what the
+    page is about; `about` says which kind of thing that is, and so what its template is filled with."""
+
+    name: str
+    path: str
+    title: Promise
+    about: str = ""
+
+    @property
+    def template(self) -> str:
+        return f"pwa/offline/{self.name}.html"
+
+
+PAGES = (
+    Page("today", r"^/$", _("Today"), "yard"),
+    Page("scan", r"^/scan/$", _("Scan a tag")),
+    Page("yard", r"^/yard/$", _("Yard"), "yard"),
+    Page("tag", r"^/[tT]/([^/]+)/?$", _("Tag"), "tag"),
+    Page("stack_new", r"^/stacks/new/$", _("New stack"), "blank"),
+    Page("stack", r"^/stacks/([^/]+)/$", _("Stack"), "stack"),
+    Page("reading", r"^/stacks/([^/]+)/readings/new/$", _("Reading"), "stack"),
+    Page("move", r"^/stacks/([^/]+)/move/$", _("Where does it stand now?"), "stack"),
+    Page("note", r"^/stacks/([^/]+)/note/$", _("Note"), "stack"),
+    Page("photos", r"^/stacks/([^/]+)/photos/$", _("Photos"), "stack"),
+    Page("board", r"^/boards/([^/]+)/$", _("Board"), "board"),
+    Page("loading", r"^/charges/(\d+)/loading/$", _("Load the kiln"), "charge"),
+    Page("unloading", r"^/charges/(\d+)/unloading/$", _("Unload the kiln"), "charge"),
+    Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
+)
+"""The first whose path fits is drawn."""
+
+OFFLINE_PATHS = tuple(page.path for page in PAGES)
+"""For the service worker: what it need not wait for when the network is slow."""
+
+OFFLINE_FILES = (
+    "js/db.js",
+    "js/copy.js",
+    "js/keypad.js",
+    "js/keypad_text.js",
+    "js/scan.js",
+    "js/tag_reader.js",
+    "js/tagcode.js",
+    "js/scan_worker.js",
+    "js/offline_page.js",
+    "js/offline_fill.js",
+    "js/offline_words.js",
+    "js/offline_yard.js",
+    "js/offline_stack.js",
+    "js/offline_charge.js",
+    "js/offline_form.js",
+)
+"""What these pages load, for the service worker's shell."""
+
+
+def context() -> dict[str, Any]:
+    """For templates/pwa/offline.html. Nobody's data: the page is kept by every phone, and by the next reader of it."""
+    return {"pages": PAGES}

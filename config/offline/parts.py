@@ -1,0 +1,81 @@
+"""The small parts of the copy: sent whole, and only when they changed."""
+
+import hashlib
+import json
+from datetime import date
+from typing import Any
+
+from django.utils import timezone
+
+from kilnruns.models import Charge
+from yard import outlook
+from yard.forms.stack import offered
+from yard.models import Board, Place, Reading, Species, Stack, Tag
+from yard.models.stack import READING_DUE_DAYS
+
+
+def parts(user: Any, today: date) -> dict[str, Any]:
+    """By name. Fixed number of queries."""
+    return {
+        "species": [[one.pk, one.name] for one in Species.objects.only("name")],
+        "places": [_place(one, today) for one in Place.objects.all()],
+        "boards": _boards(),
+        "replaced": _replaced(),
+        "joined": list(map(list, Stack.objects.exclude(joined_into=None).values_list("code", "joined_into__code"))),
+        "charges": [_charge(one) for one in _open_charges()],
+        "offered": _offered(today),
+        "mine": _mine(user),
+        "dueDays": READING_DUE_DAYS,
+    }
+
+
+def digest(part: Any) -> str:
+    return hashlib.sha256(json.dumps(part, sort_keys=True).encode()).hexdigest()[:10]
+
+
+def _place(place: Place, today: date) -> dict[str, Any]:
+    """`usual` is the season's temperature in °C, for a reading without one."""
+    usual = outlook.usual_temperature_c(place, today)
+    row = {"id": place.pk, "name": place.name, "kind": place.kind, "open": not place.given_up}
+    return row if usual is None else {**row, "usual": round(usual)}
+
+
+def _boards() -> list[dict[str, Any]]:
+    standing = Board.objects.filter(stack__used_at=None, stack__joined_into=None).select_related("stack")
+    return [
+        {"code": b.code, "id": b.pk, "stack": b.stack.code, "length": b.length_mm, "width": b.width_mm, "note": b.note}
+        for b in standing.only("code", "length_mm", "width_mm", "note", "stack__code")
+    ]
+
+
+def _replaced() -> list[list[Any]]:
+    """Old code, new code, since when."""
+    rows = Tag.objects.exclude(replaced_by=None).values_list("code", "replaced_by__code", "replaced_at")
+    return [[old, new, timezone.localtime(at).date().isoformat() if at else ""] for old, new, at in rows]
+
+
+def _open_charges() -> Any:
+    return Charge.objects.ahead().select_related("kiln__place").prefetch_related("stacks__stack")
+
+
+def _charge(charge: Charge) -> dict[str, Any]:
+    """`stacks`: code, volume, whether it is in and whether it is out again."""
+    stacks = [
+        {"code": s.stack.code, "m3": round(s.volume_m3, 3), "in": bool(s.loaded_at), "out": bool(s.unloaded_at)}
+        for s in charge.stacks.all()
+    ]
+    row = {"id": charge.pk, "name": str(charge.kiln), "state": charge.state, "start": charge.start_on.isoformat()}
+    return {**row, "m3": round(charge.volume_m3, 2), "stacks": stacks}
+
+
+def _offered(today: date) -> dict[str, Any]:
+    """First values of a new stack, as the form names its fields; the day of sawing is the phone's own affair."""
+    found = {name: value for name, value in offered(today).items() if value is not None}
+    found.pop("cut_on", None)
+    return found
+
+
+def _mine(user: Any) -> dict[str, Any]:
+    """How this person read last, to be offered for the next reading."""
+    last = Reading.objects.filter(made_by=user).order_by("-pk").values("method", "meter_set_to").first()
+    return {"method": last["method"], "meter": last["meter_set_to"]} if last else {}

@@ -1,0 +1,87 @@
+"""What a phone keeps of a stack: one row, without what is empty."""
+
+from datetime import date
+from typing import Any
+
+from django.db.models import Max, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.utils import timezone
+
+from config.offline.cursor import Cursor
+from yard import outlook
+from yard.models import Event, Outlook, Reading, SampleBoard, Stack
+
+DAYS_AHEAD = (0, 7, 14, 28, 56, 112, 224)
+"""Days after the copy was made on which the forecast is told; between them the phone draws a straight line."""
+NOTES = 3
+
+
+def changed(since: Cursor | None) -> QuerySet[Stack]:
+    """The stacks to tell of: all that stand, or those of which something changed, gone ones among them."""
+    if since is None:
+        return Stack.objects.standing()
+    told = Event.objects.filter(since.events.unseen()).values("stack")
+    forecast = Outlook.objects.filter(made_at__gte=since.since).values("stack")
+    sampled = SampleBoard.objects.filter(since.samples.unseen()).values("stack")
+    return Stack.objects.filter(Q(pk__in=told) | Q(pk__in=forecast) | Q(pk__in=sampled))
+
+
+def with_all(stacks: Any) -> Any:
+    """With all that `stack_row` shows, in a fixed number of queries."""
+    method = Reading.objects.valid().filter(stack=OuterRef("pk")).order_by("-taken_at", "-pk").values("method")[:1]
+    latest = Event.objects.filter(stack=OuterRef("pk")).order_by().values("stack").annotate(top=Max("pk")).values("top")
+    noted = Prefetch("events", Event.objects.filter(kind="noted").order_by("-pk"), to_attr="noted")
+    found = outlook.with_last_reading(stacks.select_related("outlook").defer("outlook__chance", "outlook__unexpected"))
+    return found.prefetch_related("lines", "sample_boards", noted).annotate(
+        last_read_method=Subquery(method), version=Subquery(latest)
+    )
+
+
+def stack_row(stack: Any, today: date) -> dict[str, Any]:
+    """Species and place by key, sizes in mm and m³, moistures in %, days as ISO dates."""
+    row = {
+        "code": stack.code,
+        "species": stack.species_id,
+        "mm": stack.thickness_mm,
+        "place": stack.place_id,
+        "sawn": stack.cut_on.isoformat(),
+        "part": stack.wood_part,
+        "boards": stack.board_count,
+        "m3": round(stack.volume_m3, 3),
+        "entry": stack.kiln_entry_pct,
+        "target": stack.target_pct,
+        "dried": _iso(stack.kiln_dried_on),
+        "for": stack.set_aside_for,
+        "note": stack.note,
+        "notes": [[_iso(timezone.localtime(e.at).date()), e.details.get("note", "")] for e in stack.noted[:NOTES]],
+        "version": str(stack.version or ""),
+        "samples": [[b.pk, b.label, round(b.oven_dry_mass_g, 1)] for b in stack.sample_boards.all()],
+        "read": _last_reading(stack),
+        "forecast": _forecast(getattr(stack, "outlook", None), today),
+    }
+    return {name: value for name, value in row.items() if value not in (None, "", [])}
+
+
+def _last_reading(stack: Any) -> list[Any] | None:
+    """When, moisture, method."""
+    if stack.last_read_at is None:
+        return None
+    return [stack.last_read_at.isoformat(timespec="minutes"), stack.last_read_pct, stack.last_read_method]
+
+
+def _forecast(kept: Any, today: date) -> dict[str, Any] | None:
+    """The days after `from` with P10, P50 and P90 on each, when it is ready, and what the air allows."""
+    if kept is None:
+        return None
+    curve = [kept.moisture_on(date.fromordinal(today.toordinal() + ahead)) for ahead in DAYS_AHEAD]
+    found = {
+        "of": _iso(kept.as_of),
+        "from": today.isoformat(),
+        "pct": [[round(value, 1) for value in point] for point in curve],
+        "ready": [_iso(day) for day in (kept.ready_p10, kept.ready_p50, kept.ready_p90)],
+        "reach": round(kept.reachable_pct, 1),
+    }
+    return {**found, "never": True} if kept.never else found
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None

@@ -1,0 +1,9 @@
+"""Addresses of what a phone keeps and sends."""
+
+from django.urls import path
+
+from config.offline import copy
+
+urlpatterns = [
+    path("copy/", copy.copy, name="copy"),
+]
