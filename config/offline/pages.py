@@ -46,24 +46,8 @@ PAGES = (
 OFFLINE_PATHS = tuple(page.path for page in PAGES)
 """For the service worker: what it need not wait for when the network is slow."""
 
-OFFLINE_FILES = (
-    "js/db.js",
-    "js/copy.js",
-    "js/keypad.js",
-    "js/keypad_text.js",
-    "js/scan.js",
-    "js/tag_reader.js",
-    "js/tagcode.js",
-    "js/scan_worker.js",
-    "js/offline_page.js",
-    "js/offline_fill.js",
-    "js/offline_words.js",
-    "js/offline_yard.js",
-    "js/offline_stack.js",
-    "js/offline_charge.js",
-    "js/offline_form.js",
-)
-"""What these pages load, for the service worker's shell."""
+OFFLINE_FILES: tuple[str, ...] = ()
+"""Static files that these pages load besides our own modules, which the service worker keeps all of."""
 
 
 def context() -> dict[str, Any]:
