@@ -61,9 +61,10 @@ class JoinForm(forms.Form):
 
     def clean_into(self) -> str:
         code = self.cleaned_data["into"]
-        self.other = Stack.objects.select_related("species", "place").filter(code=code).first()
-        if self.other is None:
+        found = Stack.objects.select_related("species", "place", "joined_into").filter(tags__code=code).first()
+        if found is None:
             raise forms.ValidationError(_("No stack bears that tag."))
+        self.other = found.at_last
         reason = why_not_join(self.stack, self.other)
         if reason:
             raise forms.ValidationError(reason)

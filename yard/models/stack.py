@@ -99,6 +99,14 @@ class Stack(models.Model):
         return self.used_at is None and self.joined_into_id is None
 
     @property
+    def at_last(self) -> "Stack":
+        """Itself, or the stack that its boards were joined into, and so on."""
+        last = self
+        while last.joined_into is not None:
+            last = last.joined_into
+        return last
+
+    @property
     def board_count(self) -> int:
         return sum(line.count for line in self.lines.all())
 
@@ -161,6 +169,7 @@ class Event(models.Model):
         VOIDED = "voided", _("reading voided")
         SET_ASIDE = "set_aside", _("set aside")
         RELEASED = "released", _("released")
+        NOTED = "noted", _("note")
 
     stack = models.ForeignKey(Stack, models.CASCADE, related_name="events")
     kind = models.CharField(max_length=12, choices=Kind)

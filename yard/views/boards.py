@@ -18,7 +18,7 @@ from yard.views.standing import any_board, standing_stack
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_boards(request: HttpRequest, code: str) -> HttpResponse:
     """A stack's tagged boards, and one more."""
-    stack = standing_stack(code)
+    stack = standing_stack(request, code)
     form = BoardForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         blank = form.cleaned_data["code"] or None

@@ -12,14 +12,14 @@ from yard.forms.stack import StackForm
 from yard.forms.tally import Tally
 from yard.models import Stack
 from yard.receipts import moment
-from yard.views.standing import standing_stack
+from yard.views.standing import any_stack, standing_stack
 from yard.views.tagging import changed_tally
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_edit(request: HttpRequest, code: str) -> HttpResponse:
     """The same form as for a new stack, with what is known; what stood there before goes to the history."""
-    stack = standing_stack(code)
+    stack = standing_stack(request, code)
     today = timezone.localdate()
     if request.method != "POST":
         return edit_page(request, stack, StackForm(instance=stack, today=today), Tally(lines=tally(stack)))
@@ -30,10 +30,11 @@ def stack_edit(request: HttpRequest, code: str) -> HttpResponse:
     form = StackForm(request.POST, instance=stack, today=today)
     lines = Tally(request.POST)
     if not all([form.is_valid(), lines.is_valid()]):
-        return edit_page(request, standing_stack(code), form, lines, status=422)
+        return edit_page(request, any_stack(stack.code), form, lines, status=422)
     # the form has written into its instance; the action compares with a fresh one
     changes = {name: form.cleaned_data[name] for name in form.changed_data}
-    correct(stack=standing_stack(code), changes=changes, lines=lines.lines, by=request.user, at=moment(request))
+    fresh = any_stack(stack.code)
+    correct(stack=fresh, changes=changes, lines=lines.lines, by=request.user, at=moment(request))
     messages.success(request, _("Kept. What stood there before is in the history."))
     return redirect("stack", code=stack.code)
 

@@ -2,17 +2,16 @@
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from yard.models import Stack
-from yard.models.tagcode import normalise
+from yard.views.standing import any_stack
 
 PER_PAGE = 50
 
 
 @require_safe
 def stack_history(request: HttpRequest, code: str) -> HttpResponse:
-    stack = get_object_or_404(Stack.objects.select_related("species", "place"), code=normalise(code))
+    stack = any_stack(code)
     page = Paginator(stack.events.select_related("by"), PER_PAGE).get_page(request.GET.get("page"))
     return render(request, "yard/stack_history.html", {"stack": stack, "page": page})

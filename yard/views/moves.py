@@ -16,7 +16,7 @@ from yard.views.standing import standing_stack
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_move(request: HttpRequest, code: str) -> HttpResponse:
-    stack = standing_stack(code)
+    stack = standing_stack(request, code)
     form = MoveForm(request.POST or None, stack=stack)
     if request.method == "POST" and form.is_valid():
         now, place = moment(request), form.cleaned_data["place"]

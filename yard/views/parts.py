@@ -18,7 +18,7 @@ from yard.views.standing import standing_stack
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_split(request: HttpRequest, code: str) -> HttpResponse:
     """Choose boards of each line; they go to a new stack with a fresh tag."""
-    stack = standing_stack(code)
+    stack = standing_stack(request, code)
     form = SplitForm(request.POST if request.method == "POST" else None, lines=tally(stack))
     if request.method == "POST" and form.is_valid():
         try:
@@ -33,7 +33,7 @@ def stack_split(request: HttpRequest, code: str) -> HttpResponse:
 @require_safe
 def stack_split_done(request: HttpRequest, code: str) -> HttpResponse:
     """Both stacks after a split, and the new one's tag to print."""
-    part = standing_stack(code)
+    part = standing_stack(request, code)
     if part.split_from is None:
         raise Http404(f"{code} was not split off")
     return render(request, "yard/stack_split_done.html", {"stack": part.split_from, "part": part})
@@ -42,7 +42,7 @@ def stack_split_done(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_join(request: HttpRequest, code: str) -> HttpResponse:
     """Lay this stack on another of the same species and thickness."""
-    stack = standing_stack(code)
+    stack = standing_stack(request, code)
     form = JoinForm(request.POST or None, stack=stack)
     if request.method == "POST" and form.is_valid() and form.other:
         try:

@@ -12,12 +12,15 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from yard.actions.photos import add_photo, remove_photo
 from yard.forms.photo import PhotoForm
 from yard.models import Photo
-from yard.views.standing import any_stack
+from yard.views.standing import any_stack, say_joined
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_photos(request: HttpRequest, code: str) -> HttpResponse:
     stack = any_stack(code)
+    if request.method == "POST":
+        say_joined(request, stack, stack.at_last)
+        stack = stack.at_last
     form = PhotoForm(request.POST, request.FILES) if request.method == "POST" else PhotoForm()
     if request.method == "POST" and form.is_valid():
         try:

@@ -20,6 +20,7 @@ from yard.models import Method, Outlook, Reading, Stack
 from yard.models.tagcode import normalise
 from yard.receipts import clock_notes, moment
 from yard.templatetags.amounts import pct, pct_band
+from yard.views.standing import standing_stack
 
 REMEMBERED = timedelta(hours=6)
 """How long a wood temperature typed at one stack is offered at the next."""
@@ -27,8 +28,7 @@ REMEMBERED = timedelta(hours=6)
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def reading_new(request: HttpRequest, code: str) -> HttpResponse:
-    stacks = Stack.objects.standing().select_related("species", "place", "outlook")
-    stack = get_object_or_404(stacks, code=normalise(code))
+    stack = standing_stack(request, code, related=["outlook"])
     now = moment(request)
     mine = Reading.objects.filter(made_by_id=request.user.pk).order_by("-pk").first()
     method = _method(request, stack, mine)

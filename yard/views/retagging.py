@@ -17,7 +17,7 @@ from yard.views.standing import any_board, standing_stack
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_retag(request: HttpRequest, code: str) -> HttpResponse:
-    return retag(request, standing_stack(code))
+    return retag(request, standing_stack(request, code))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

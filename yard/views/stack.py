@@ -5,22 +5,26 @@ from typing import Any
 
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from yard import outlook
-from yard.models import Photo, Reading, Stack
+from yard.models import Event, Photo, Reading, Stack
 from yard.models.stack import READING_DUE_DAYS
 from yard.models.tagcode import normalise
+from yard.views.standing import any_stack
 
 LATEST = 12
+NOTES = 3
 RESTS_ON = ("basic_density_kg_m3", "shrinkage_radial_pct", "shrinkage_tangential_pct")
 
 
 @require_safe
 def stack(request: HttpRequest, code: str) -> HttpResponse:
-    row = get_object_or_404(_stacks(), code=normalise(code))
+    row = _stacks().filter(code=normalise(code)).first()
+    if row is None:
+        return redirect("stack", code=any_stack(code).code)
     today = timezone.localdate()
     if outlook.standing(row, today).state == outlook.State.UNKNOWN:
         outlook.refresh([row])
@@ -31,12 +35,13 @@ def stack(request: HttpRequest, code: str) -> HttpResponse:
 def _stacks() -> Any:
     readings = Reading.objects.select_related("made_by", "voided_by", "board")
     photos = Photo.objects.order_by("-added_at")
-    related = Prefetch("readings", readings), Prefetch("photos", photos), "boards", "sample_boards", "parts"
+    notes = Prefetch("events", Event.objects.filter(kind=Event.Kind.NOTED).select_related("by"), to_attr="notes")
+    related = Prefetch("readings", readings), Prefetch("photos", photos), notes, "boards", "sample_boards", "parts"
     stacks = Stack.objects.for_lists().select_related("split_from", "joined_into")
     return outlook.with_last_reading(stacks).prefetch_related(*related)
 
 
-def _context(row: Stack, today: date) -> dict[str, Any]:
+def _context(row: Any, today: date) -> dict[str, Any]:
     standing = outlook.standing(row, today)
     readings = list(row.readings.all())
     unexpected = set(row.outlook.unexpected) if standing.outlook else set()
@@ -49,6 +54,7 @@ def _context(row: Stack, today: date) -> dict[str, Any]:
         "aim_pct": row.kiln_entry_pct if standing.is_under_way else row.target_pct,
         "reachable_pct": standing.outlook.reachable_pct if standing.outlook and standing.is_under_way else None,
         "watches": outlook.watches(row, today) if standing.is_under_way else [],
+        "notes": row.notes[:NOTES],
         "readings": readings[:LATEST],
         "has_more_readings": len(readings) > LATEST,
         "drawn": valid if row.kiln_dried_on is None else [],

@@ -32,9 +32,7 @@ def tag(request: HttpRequest, code: str) -> HttpResponse:
 
 def to_stack(request: HttpRequest, stack: Stack) -> HttpResponse:
     """To the stack, or to the one that its boards were joined into."""
-    last = stack
-    while last.joined_into:
-        last = last.joined_into
+    last = stack.at_last
     if last != stack:
         messages.info(request, _("The boards of %(code)s were joined into this stack.") % {"code": shown(stack.code)})
     return redirect("stack", code=last.code)
