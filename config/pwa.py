@@ -1,52 +1,26 @@
 """What makes the site an app on a phone: service worker, manifest, offline page, probe. None needs signing in."""
 
-import hashlib
-import json
-from typing import Any
-
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
-from django.template.loader import render_to_string
-from django.templatetags.static import PrefixNode, static
+from django.templatetags.static import static
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-# What the offline page needs to look right, and what every page loads.
-SHELL_FILES = (
-    "css/drystack.css",
-    "js/app.js",
-    "js/keypad.js",
-    "django_htmx/htmx-2.min.js",
-    "icons/drystack.svg",
-    "icons/drystack-192.png",
-)
+from config import shell
+
 ICON_SIZES = (192, 512)
 # The phone's own frame around the pages; the same colours as --paper and --ink in drystack.css.
 PAPER = "#f6f6f0"
 
 
-def offline_html() -> str:
-    """The offline page as anyone may keep it: drawn without a request, so that no reader's name is in it."""
-    return render_to_string("pwa/offline.html")
-
-
-def shell() -> dict[str, Any]:
-    """What the service worker keeps. The cache's name changes when any of it does."""
-    files = [static(name) for name in SHELL_FILES]
-    seed = json.dumps(files) + offline_html() + render_to_string("pwa/sw.js")
-    digest = hashlib.sha256(seed.encode()).hexdigest()[:12]
-    prefix = PrefixNode.handle_simple("STATIC_URL")
-    return {"cache": f"drystack-shell-{digest}", "offline": reverse("offline"), "static": prefix, "files": files}
-
-
 @login_not_required
 @require_safe
-def service_worker(request: HttpRequest) -> HttpResponse:
+def service_worker(request: HttpRequest, module: bool = True) -> HttpResponse:
     """The worker's script, from the root so that its scope is the whole site; asked for anew each time."""
-    script = f"const SHELL = {json.dumps(shell())};\n" + render_to_string("pwa/sw.js")
+    script = shell.script(module)
     return HttpResponse(script, content_type="text/javascript; charset=utf-8", headers={"Cache-Control": "no-cache"})
 
 
@@ -80,7 +54,8 @@ def manifest(request: HttpRequest) -> HttpResponse:
 @require_safe
 def offline(request: HttpRequest) -> HttpResponse:
     """Shown by the service worker in place of a page that can't be fetched."""
-    return HttpResponse(offline_html(), headers={"Cache-Control": "no-cache"})
+    headers = {"Cache-Control": "no-cache", "X-Drystack-Shell": shell.shell()["cache"]}
+    return HttpResponse(shell.offline_html(), headers=headers)
 
 
 @login_not_required
@@ -95,6 +70,7 @@ def probe(request: HttpRequest) -> JsonResponse:
 
 urlpatterns = [
     path("sw.js", service_worker, name="service-worker"),
+    path("sw-classic.js", service_worker, {"module": False}, name="service-worker-classic"),
     path("manifest.webmanifest", manifest, name="manifest"),
     path("offline", offline, name="offline"),
     path("probe", probe, name="probe"),

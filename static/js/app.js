@@ -1,9 +1,26 @@
 // Loaded on every page of someone who is signed in. Registering the worker only then keeps sign-in pages out of it.
 
+import { watch } from "./update.js";
+
+const ALWAYS_ASK = { scope: "/", updateViaCache: "none" };
+
+// Only a module worker can send by background sync, and only browsers with that sync gain by one.
+async function register() {
+  const workers = navigator.serviceWorker;
+  if ("SyncManager" in window) {
+    try {
+      return await workers.register("/sw.js", { ...ALWAYS_ASK, type: "module" });
+    } catch {
+      // an older browser without module workers
+    }
+  }
+  return workers.register("/sw-classic.js", ALWAYS_ASK);
+}
+
 if ("serviceWorker" in navigator) {
-  navigator.serviceWorker.register("/sw.js", { updateViaCache: "none" }).catch((reason) => {
-    console.warn("The app can't work without a connection here:", reason.message);
-  });
+  register()
+    .then(watch)
+    .catch((reason) => console.warn("The app can't work without a connection here:", reason.message));
 }
 
 // A menu behind <details> closes when one taps elsewhere or presses Escape, as menus do.

@@ -1,19 +1,51 @@
-"""A phone: Debian's Chromium at 360 × 740, driven by Playwright."""
+"""A phone: Debian's Chromium at 360 × 740, driven by Playwright; signed in and with the service worker at work."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from django.contrib.auth import get_user_model
+from django.test import Client
 
 from tests.chromium import chromium
 
 __all__ = ["chromium"]
 
+# Resolves when a worker has this page.
+CONTROLLED = """() => new Promise((done) => {
+  navigator.serviceWorker.addEventListener("controllerchange", () => done());
+  if (navigator.serviceWorker.controller) done();
+})"""
+
 
 @pytest.fixture
-def phone(chromium: Any) -> Iterator[Any]:
+def phone(chromium: Any, live_server: Any) -> Iterator[Any]:
     """A fresh browser context, so that neither cookies nor workers last."""
-    context = chromium.new_context(viewport={"width": 360, "height": 740}, has_touch=True)
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, has_touch=True, base_url=live_server.url)
     context.set_default_timeout(10_000)
     yield context
     context.close()
+
+
+@pytest.fixture
+def sign_in(phone: Any, live_server: Any) -> Callable[[], Any]:
+    """Gives the phone the cookie of someone who has signed in, and returns that person."""
+
+    def enter() -> Any:
+        person = get_user_model().objects.create_user("orla")
+        client = Client()
+        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+        phone.add_cookies([{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}])
+        return person
+
+    return enter
+
+
+@pytest.fixture
+def installed(phone: Any, sign_in: Callable[[], Any]) -> Any:
+    """A page of someone signed in, after the first visit: the worker has it."""
+    sign_in()
+    page = phone.new_page()
+    page.goto("/tags/")
+    page.evaluate(CONTROLLED)
+    return page

@@ -13,7 +13,7 @@ from django.core.management import call_command
 from django.test import Client
 from PIL import Image
 
-from config import pwa
+from config import shell
 from config.management.commands import icons
 
 pytestmark = pytest.mark.django_db
@@ -27,12 +27,12 @@ def signed_in(client: Client) -> Client:
 
 def shell_of(client: Client) -> dict[str, Any]:
     script = client.get("/sw.js").content.decode()
-    found = re.match(r"const SHELL = (\{.*\});\n", script)
+    found = re.search(r"^const SHELL = (\{.*\});$", script, flags=re.MULTILINE)
     assert found
     return json.loads(found[1])
 
 
-@pytest.mark.parametrize("path", ["/sw.js", "/manifest.webmanifest", "/offline", "/probe"])
+@pytest.mark.parametrize("path", ["/sw.js", "/sw-classic.js", "/manifest.webmanifest", "/offline", "/probe"])
 def test_each_is_answered_without_signing_in(client: Client, path: str) -> None:
     assert client.get(path).status_code == 200
     assert client.post(path).status_code == 405
@@ -45,17 +45,35 @@ def test_the_worker_is_a_script_from_the_root_asked_for_anew_each_time(client: C
 
 
 def test_each_file_that_the_worker_keeps_is_there(client: Client) -> None:
-    shell = shell_of(client)
-    assert shell["files"]
-    for url in shell["files"]:
-        assert finders.find(url.removeprefix(shell["static"])), url
-    assert client.get(shell["offline"]).status_code == 200
+    kept = shell_of(client)
+    assert kept["files"]
+    for url in kept["files"]:
+        assert finders.find(url.removeprefix(kept["static"])), url
+    assert client.get(kept["offline"]).status_code == 200
+
+
+def test_the_worker_knows_the_offline_page_of_its_own_version(client: Client) -> None:
+    assert client.get("/offline")["X-Drystack-Shell"] == shell_of(client)["cache"]
+
+
+def test_the_decoder_is_kept_only_where_it_was_fetched(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shell, "decoder", lambda: "")
+    assert not [url for url in shell_of(client)["files"] if "vendor" in url]
+    monkeypatch.setattr(shell, "decoder", lambda: "/static/vendor/qr/decode.js")
+    assert "/static/vendor/qr/index.js" in shell_of(client)["files"]
+
+
+def test_only_the_module_worker_imports_the_outbox(client: Client) -> None:
+    assert 'from "/static/js/outbox.js"' in client.get("/sw.js").content.decode()
+    classic = client.get("/sw-classic.js").content.decode()
+    assert not re.search(r"^import\b", classic, flags=re.MULTILINE)
+    assert '"fetch"' in classic
 
 
 def test_the_cache_has_another_name_when_a_file_has(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     before = shell_of(client)["cache"]
     assert shell_of(client)["cache"] == before
-    monkeypatch.setattr(pwa, "SHELL_FILES", pwa.SHELL_FILES[:-1])
+    monkeypatch.setattr(shell, "SHELL_FILES", shell.SHELL_FILES[:-1])
     assert shell_of(client)["cache"] != before
 
 

@@ -12,7 +12,7 @@ from django.core.management import call_command
 from django.test import Client, override_settings
 from django.urls import reverse
 
-from config import pwa
+from config import shell
 
 IMPORT = re.compile(r"""(?:\bimport\s*\(?\s*|\bfrom\s+)["']([^"']+)["']""")
 HASHED = re.compile(r"\.[0-9a-f]{12}\.\w+$")
@@ -56,7 +56,7 @@ def test_scripts_of_others_are_left_as_they_came(collected: Path) -> None:
 
 
 def test_what_the_worker_keeps_goes_by_names_that_never_go_stale(collected: Path) -> None:
-    for name in pwa.SHELL_FILES:
+    for name in shell.names():
         url = staticfiles_storage.url(name)
         assert HASHED.search(url), name
         assert (collected / url.removeprefix("/static/")).is_file()
@@ -70,4 +70,7 @@ def test_the_sheet_comes_compressed_too(collected: Path) -> None:
 def test_the_worker_is_served_where_files_go_by_hashed_names(collected: Path, client: Client) -> None:
     answer = client.get(reverse("service-worker"))
     assert answer.status_code == 200
-    assert '"static": "/static/"' in answer.content.decode()
+    script = answer.content.decode()
+    assert '"static": "/static/"' in script
+    [outbox] = re.findall(r'^import .* from "/static/(.*)";$', script, flags=re.MULTILINE)
+    assert HASHED.search(outbox) and (collected / outbox).is_file()
