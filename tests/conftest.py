@@ -26,6 +26,16 @@ def _only_local_sockets() -> Iterator[None]:
     socket.socket.connect = real  # type: ignore
 
 
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """SQLite in a file, as in the yard: the one in memory refuses what comes while another thread writes."""
+    from django.conf import settings
+
+    base = settings.DATABASES["default"]
+    if base["ENGINE"] == "django.db.backends.sqlite3":
+        base.setdefault("TEST", {})["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+
+
 @pytest.fixture(autouse=True)
 def _cheap_and_apart(settings: Any, tmp_path: Path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
