@@ -10,7 +10,8 @@ const drawnOffline = "offline" in document.documentElement.dataset;
 let registration;
 let controlled;
 let before; // the worker that waited before this page was loaded: the page is as new as that
-let release = null;
+let holding = false;
+let letGo = async () => {}; // of the lock, where this page holds it
 
 export function watch(found) {
   registration = found;
@@ -24,7 +25,7 @@ export function watch(found) {
     document.addEventListener(type, () => setTimeout(noteTyping)); // after a reset has emptied the fields
   }
   document.addEventListener("visibilitychange", seenOrPutAway);
-  window.addEventListener("pagehide", letGo);
+  window.addEventListener("pagehide", () => letGo());
   window.addEventListener("pageshow", noteTyping);
   line?.addEventListener("click", (event) => event.target.closest("[data-take]") && takeWhenSent());
   noteTyping();
@@ -35,18 +36,23 @@ function seenOrPutAway() {
   else registration.update().catch(() => {}); // no reception: asked again the next time
 }
 
-function noteTyping() {
-  if (!halfTyped()) letGo();
-  else if (!release) {
-    const typing = new Promise((resolve) => (release = resolve));
-    navigator.locks?.request(HALF_TYPED, { mode: "shared" }, () => typing);
-  }
+async function noteTyping() {
+  if (!halfTyped()) await letGo();
+  else hold();
   consider();
 }
 
-function letGo() {
-  release?.();
-  release = null;
+function hold() {
+  if (holding || !navigator.locks) return;
+  holding = true;
+  let done;
+  const typing = new Promise((resolve) => (done = resolve));
+  const held = navigator.locks.request(HALF_TYPED, { mode: "shared" }, () => typing);
+  letGo = () => {
+    holding = false;
+    done();
+    return held; // only then do the others, and this page, see it free
+  };
 }
 
 async function consider() {
@@ -93,7 +99,7 @@ function cameraIsOn() {
 // What was refused stands in its form as if it were the page's own; its errors tell.
 function halfTyped() {
   const forms = [...document.querySelectorAll("form[method=post]")];
-  return forms.some((form) => form.querySelector(".invalid, .form-errors") || [...form.elements].some(differs));
+  return forms.some((form) => form.querySelector(".invalid, .form-errors:not([hidden])") || [...form.elements].some(differs));
 }
 
 function differs(field) {
