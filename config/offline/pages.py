@@ -9,6 +9,9 @@ from typing import Any
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from config.offline.forms import offline_forms
+from config.templatetags.bar import place_of
+
 
 @dataclass(frozen=True, slots=True)
 class Page:
@@ -21,14 +24,19 @@ class Page:
     about: str = ""
 
     @property
+    def here(self) -> str:
+        """The bar's place that it belongs to."""
+        return place_of(self.path.replace("[tT]", "t").strip("^$"))
+
+    @property
     def template(self) -> str:
         return f"pwa/offline/{self.name}.html"
 
 
 PAGES = (
-    Page("today", r"^/$", _("Today"), "yard"),
+    Page("today", r"^/$", _("Today"), "today"),
     Page("scan", r"^/scan/$", _("Scan a tag")),
-    Page("yard", r"^/yard/$", _("Yard"), "yard"),
+    Page("yard", r"^/yard/$", _("Yard"), "list"),
     Page("tag", r"^/[tT]/([^/]+)/?$", _("Tag"), "tag"),
     Page("stack_new", r"^/stacks/new/$", _("New stack"), "blank"),
     Page("stack", r"^/stacks/([^/]+)/$", _("Stack"), "stack"),
@@ -43,6 +51,15 @@ PAGES = (
 )
 """The first whose path fits is drawn."""
 
+ELSEWHERE = (
+    Page("unknown", "", _("No such tag in the copy")),
+    Page("mistyped", "", _("No such tag")),
+    Page("replaced", "", _("This tag was replaced")),
+    Page("nocopy", "", _("No copy of the yard yet")),
+    Page("elsewhere", "", _("This page needs reception")),
+)
+"""Drawn in place of a page whose thing the copy does not know, and of any other."""
+
 OFFLINE_PATHS = tuple(page.path for page in PAGES)
 """For the service worker: what it need not wait for when the network is slow."""
 
@@ -52,4 +69,4 @@ OFFLINE_FILES: tuple[str, ...] = ()
 
 def context() -> dict[str, Any]:
     """For templates/pwa/offline.html. Nobody's data: the page is kept by every phone, and by the next reader of it."""
-    return {"pages": PAGES}
+    return {"offline": True, "pages": PAGES, "elsewhere": ELSEWHERE, **offline_forms()}

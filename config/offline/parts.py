@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from config.offline.rows import DAYS_AHEAD
 from kilnruns.models import Charge
 from yard import outlook
 from yard.forms.stack import offered
@@ -25,7 +26,7 @@ def parts(user: Any, today: date) -> dict[str, Any]:
         "charges": [_charge(one) for one in _open_charges()],
         "offered": _offered(today),
         "mine": _mine(user),
-        "dueDays": READING_DUE_DAYS,
+        "rules": {"dueDays": READING_DUE_DAYS, "daysAhead": DAYS_AHEAD},
     }
 
 

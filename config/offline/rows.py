@@ -29,7 +29,7 @@ def with_all(stacks: Any) -> Any:
     """With all that `stack_row` shows, in a fixed number of queries."""
     method = Reading.objects.valid().filter(stack=OuterRef("pk")).order_by("-taken_at", "-pk").values("method")[:1]
     latest = Event.objects.filter(stack=OuterRef("pk")).order_by().values("stack").annotate(top=Max("pk")).values("top")
-    noted = Prefetch("events", Event.objects.filter(kind="noted").order_by("-pk"), to_attr="noted")
+    noted = Prefetch("events", Event.objects.filter(kind=Event.Kind.NOTED).order_by("-pk"), to_attr="noted")
     found = outlook.with_last_reading(stacks.select_related("outlook").defer("outlook__chance", "outlook__unexpected"))
     return found.prefetch_related("lines", "sample_boards", noted).annotate(
         last_read_method=Subquery(method), version=Subquery(latest)
@@ -52,7 +52,7 @@ def stack_row(stack: Any, today: date) -> dict[str, Any]:
         "dried": _iso(stack.kiln_dried_on),
         "for": stack.set_aside_for,
         "note": stack.note,
-        "notes": [[_iso(timezone.localtime(e.at).date()), e.details.get("note", "")] for e in stack.noted[:NOTES]],
+        "notes": [[_iso(timezone.localtime(e.at).date()), e.details.get("text", "")] for e in stack.noted[:NOTES]],
         "version": str(stack.version or ""),
         "samples": [[b.pk, b.label, round(b.oven_dry_mass_g, 1)] for b in stack.sample_boards.all()],
         "read": _last_reading(stack),

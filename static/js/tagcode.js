@@ -3,6 +3,7 @@
 const ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ";
 const VALUES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"; // ISO 7064 MOD 37-2: a character's place is its value
 const LENGTH = 10;
+const COULD_BE = { 0: "DQ", O: "DQ", 1: "7T", I: "JT", L: "EJ" }; // what one may have misread; never put right unasked
 const FILLER = /[_\u2212\p{Zs}\p{Pd}\p{Cc}\p{Cf}]/gu;
 
 // The bare code in capitals, out of what was typed or scanned; judges nothing.
@@ -24,6 +25,14 @@ export function check(text) {
   const code = normalise(text);
   const known = code.length === LENGTH && [...code].every((character) => ALPHABET.includes(character));
   return known && sound(code) ? code : null;
+}
+
+// Why a text is no code: {kind: "character", character, letters}, {kind: "length", count} or {kind: "check"}.
+export function fault(text) {
+  const code = normalise(text);
+  const character = [...code].find((each) => !ALPHABET.includes(each));
+  if (character) return { kind: "character", character, letters: [...(COULD_BE[character] ?? "")] };
+  return code.length === LENGTH ? { kind: "check" } : { kind: "length", count: [...code].length };
 }
 
 // The code as shown to people, in groups of 3, 3 and 4.

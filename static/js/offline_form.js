@@ -1,0 +1,154 @@
+// Forms on the pages drawn on the phone: the same fields as the server's, their choices and first values from the copy.
+// Sending is the outbox's affair. What is plainly lacking is said here, since the server's answer comes hours later.
+
+import { moistureOn } from "./offline_stack.js";
+import { isoToday, pctBand, words } from "./offline_words.js";
+import { check, shown } from "./tagcode.js";
+
+const METHODS = ["pins", "capacitance", "oven_dry", "sample_board"];
+const ROWS_AT_ONCE = 4;
+
+// What the forms about a stack ask of the copy.
+export function formData({ row, code, wood, state, now }, { samples }, head) {
+  const place = head.places.get(row.place);
+  return {
+    ...methodData(samples, head),
+    about: `${wood} ${shown(code)}`,
+    expected: now && row.forecast && state !== "dried" && pctBand(...ends(row, head)),
+    usual: place?.usual ?? "",
+    places: placesFor(head, row.place, true),
+    isFromKiln: place?.kind === "kiln" && !row.dried,
+    samples: samples.map(([id, label, dry]) => ({ id, label, dry: Math.round(dry) })),
+  };
+}
+
+function ends({ forecast }, head) {
+  const [low, , high] = moistureOn(forecast, head.copy.rules.daysAhead, isoToday());
+  return [low, high];
+}
+
+// As asked for, else as this person did last, else pins.
+function methodData(samples, head) {
+  const asked = new URLSearchParams(location.search).get("method");
+  const last = head.copy.mine?.method;
+  const usual = last === "sample_board" && !samples.length ? "pins" : last;
+  const method = [asked, usual].find((each) => METHODS.includes(each)) ?? "pins";
+  const methods = METHODS.map((key) => ({ key, label: words(`method_${key}`), current: key === method && "true" }));
+  return { method, methods, [`is_${method}`]: true };
+}
+
+// Places to choose from, kilns last and only where wood may be moved into one.
+export function placesFor(head, but = null, withKilns = false) {
+  const open = [...head.places.values()].filter((place) => place.open && place.id !== but);
+  const outdoors = open.filter(({ kind }) => kind !== "kiln");
+  const kilns = withKilns ? open.filter(({ kind }) => kind === "kiln") : [];
+  const store = outdoors.find(({ kind }) => kind === "closed_store") ?? outdoors[0];
+  return [...outdoors, ...kilns].map((place) => ({
+    placeId: place.id,
+    name: place.name,
+    kind: words(`kind_${place.kind}`),
+    isStore: place === store && "checked",
+  }));
+}
+
+export function blankData(code, head) {
+  const tag = code && { code, shown: shown(code), tagQuery: `?tag=${code}` };
+  return { ...tag, isNew: true, places: placesFor(head), hasPlace: placesFor(head).length, today: isoToday() };
+}
+
+export function prepare(main, data, head) {
+  for (const form of main.querySelectorAll("form[data-open]")) form.addEventListener("submit", open);
+  for (const form of main.querySelectorAll("form[data-outbox]")) {
+    form.addEventListener("submit", (event) => refuseLacking(event, data), { capture: true });
+  }
+  const stack = main.querySelector("form[data-new-stack]");
+  if (stack) prepareStack(stack, head);
+  const reading = main.querySelector("form[data-reading]");
+  if (reading) prepareReading(reading, data, head);
+}
+
+// A typed code opens its page.
+function open(event) {
+  event.preventDefault();
+  const { code } = event.target.elements;
+  if (check(code.value)) location.assign(`/t/${check(code.value)}`);
+  else location.assign(`/t/${encodeURIComponent(code.value.trim())}`);
+}
+
+function prepareStack(form, head) {
+  form.elements.species.append(...[...head.species].map(([key, name]) => new Option(name, key)));
+  for (const [name, value] of Object.entries(head.copy.offered ?? {})) preset(form, name, value);
+  preset(form, "cut_on", isoToday());
+  form.querySelector("[data-add-lines]").addEventListener("click", () => addLines(form));
+}
+
+// A first value, not a typed one: a page half typed is told by what differs from these.
+function preset(form, name, given) {
+  const value = String(given ?? "");
+  const controls = form.querySelectorAll(`[name="${name}"], [name="${name}"] option`);
+  for (const control of controls) {
+    if (control.tagName === "OPTION") control.defaultSelected = control.value === value;
+    else if (control.type === "radio") control.defaultChecked = control.value === value;
+    else control.defaultValue = value;
+  }
+}
+
+function addLines(form) {
+  const rows = [...form.querySelectorAll(".tally-row:not(.tally-head)")];
+  for (let added = 0; added < ROWS_AT_ONCE; added += 1) {
+    const row = rows[0].cloneNode(true);
+    const at = rows.length + added;
+    for (const input of row.querySelectorAll("input")) {
+      input.value = "";
+      for (const name of ["name", "id"]) input[name] = input[name].replace("-0-", `-${at}-`);
+      input.setAttribute("aria-label", input.getAttribute("aria-label").replace("1", at + 1));
+    }
+    form.querySelector("[data-add-lines]").before(row);
+  }
+  form.elements.namedItem("rows").value = rows.length + ROWS_AT_ONCE;
+}
+
+function prepareReading(form, { boards, usual }, head) {
+  const { wood_temperature_c: temperature, board } = form.elements;
+  if (temperature) temperature.placeholder = usual;
+  preset(form, "meter_set_to", head.copy.mine?.meter);
+  if (!board) return;
+  const asked = new URLSearchParams(location.search).get("board");
+  board.append(...boards.map(({ id, code }) => new Option(shown(code), id, code === asked)));
+  if (!boards.length) board.closest(".field").remove();
+}
+
+// data-need="one": at least one of the fields; data-need="code": a tag of this charge.
+function refuseLacking(event, data) {
+  const form = event.target;
+  const lacking = LACKS[form.dataset.need]?.(form, data);
+  const said = form.querySelector("[data-lacking]");
+  if (said) said.textContent = lacking || "";
+  if (!lacking) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  said.scrollIntoView({ block: "center" });
+}
+
+const LACKS = {
+  one: (form) => (typed(form, ".field :is(input:not([type=checkbox]), textarea)").length ? "" : words("lacking")),
+  boards: (form) => {
+    const empty = ["species", "thickness_mm", "cut_on", "place"].find((name) => !form.elements.namedItem(name).value);
+    if (empty) return words("lacking_field", { label: labelOf(form, empty) });
+    return typed(form, ".tally input").length ? "" : words("lacking_boards");
+  },
+  code: (form, { codes }) => {
+    const code = check(form.elements.code.value);
+    return codes.includes(code) ? "" : words(code ? "not_in_charge" : "no_code");
+  },
+};
+
+function typed(form, which) {
+  const beside = ["taken_on", "wood_temperature_c"];
+  return [...form.querySelectorAll(which)].filter(({ type, value, name }) => type !== "hidden" && !beside.includes(name) && value.trim());
+}
+
+function labelOf(form, name) {
+  const field = form.querySelector(`[name="${name}"]`).closest(".field");
+  return field.querySelector("label, legend").firstChild.data.trim();
+}

@@ -1,0 +1,90 @@
+// Today and the list of all stacks, drawn from the copy.
+
+import { filled } from "./offline_fill.js";
+import { dueNow, shownStack, stateNow, woodOf } from "./offline_stack.js";
+import { isoToday, weekday, withUnit } from "./offline_words.js";
+import { charges, stacks } from "./offline_yard.js";
+import { normalise } from "./tagcode.js";
+
+const FEW = 5;
+const MANY = 50;
+const RANKS = { ready: 0, drying: 0, never: 3, late: 1, unknown: 1 };
+
+export async function todayData(_key, head) {
+  const [rows, open] = await Promise.all([ranked(head), charges()]);
+  const ready = rows.filter(({ state, row }) => state === "ready" && !row.for);
+  const due = rows.filter(({ isDue }) => isDue);
+  const first = (found) => found.slice(0, FEW).map(({ row }) => shownStack(row, head));
+  return {
+    today: weekday(),
+    waiting: head.outbox.length,
+    charges: open.map(chargeAsks).filter((one) => one.isLoading || one.isUnloading),
+    ready: first(ready),
+    readyMore: ready.length > FEW && ready.length,
+    due: first(due),
+    dueMore: due.length > FEW && due.length,
+    isQuiet: !ready.length && !due.length,
+  };
+}
+
+function chargeAsks({ id, name, state, start, m3, stacks: items }) {
+  const out = items.filter((item) => item.out).length;
+  const isLoading = state === "loading" || (state === "planned" && start <= isoToday());
+  const isUnloading = state === "drying" && out > 0;
+  const done = isUnloading ? out : items.filter((item) => item.in).length;
+  return { id, name, isLoading, isUnloading, done, all: items.length, volume: withUnit(m3, 1, "m³") };
+}
+
+// The nearest ready first, as the server lists them; those due a reading before them where that was asked for.
+async function ranked(head, isDueFirst = false) {
+  const today = isoToday();
+  const rows = (await stacks()).map((row) => {
+    const state = stateNow(row, head, today);
+    const ready = row.forecast?.ready[1] ?? "9999";
+    return { row, state, isDue: dueNow(row, state, head, today), rank: RANKS[state] ?? 2, ready };
+  });
+  const due = (one) => (isDueFirst && !one.isDue ? 1 : 0);
+  return rows.sort(
+    (a, b) => due(a) - due(b) || a.rank - b.rank || compare(a.ready, b.ready) || compare(a.row.code, b.row.code),
+  );
+}
+
+function compare(a, b) {
+  return a < b ? -1 : Number(a > b);
+}
+
+export async function listData(_key, head) {
+  const isDueFirst = new URLSearchParams(location.search).get("due") === "on";
+  const rows = await ranked(head, isDueFirst);
+  return { rows, count: rows.length, dueFirst: isDueFirst && "true", readyFirst: !isDueFirst && "true" };
+}
+
+// The search and the list below it; a screenful at a time, for a yard may have thousands.
+export function startList(main, { rows }, head) {
+  const list = main.querySelector("[data-stacks]");
+  if (!list) return;
+  const template = list.querySelector("template");
+  const search = main.querySelector("[data-search]");
+  const more = main.querySelector("[data-more]");
+  let most = MANY;
+  const show = () => {
+    const hits = rows.filter(({ row }) => matches(row, search.value.trim(), head));
+    const items = hits.slice(0, most).map(({ row }) => filled(template, shownStack(row, head)));
+    list.replaceChildren(template, ...items);
+    more.hidden = hits.length <= most;
+    main.querySelector("[data-none]").hidden = hits.length > 0;
+  };
+  search.addEventListener("input", show);
+  more.addEventListener("click", () => {
+    most += MANY;
+    show();
+  });
+  show();
+}
+
+function matches(row, text, head) {
+  if (!text) return true;
+  const code = normalise(text);
+  const said = [woodOf(row, head), row.note, row.for].join(" ").toLowerCase();
+  return said.includes(text.toLowerCase()) || (code && row.code.includes(code));
+}

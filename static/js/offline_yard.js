@@ -1,0 +1,63 @@
+// The copy of the yard as the pages drawn on the phone ask for it. Reads only; static/js/copy.js writes it.
+
+import { all, asked, get, look } from "./db.js";
+import { waiting } from "./outbox.js";
+
+const NEW_STACK = "/stacks/new/";
+
+// Whose copy it is, its small parts, and what this person has waiting; `copy` is missing where none was fetched.
+export async function yardHead() {
+  const [user, copy] = await look(["meta"], ({ meta }) =>
+    Promise.all([asked(meta.get("user")), asked(meta.get("copy"))]),
+  );
+  const outbox = user ? await waiting(user.id) : [];
+  const named = (rows) => new Map(rows ?? []);
+  return { user, copy, outbox, species: named(copy?.species), places: named(copy?.places?.map((one) => [one.id, one])) };
+}
+
+// What a code is on this phone: {stack}, {board}, {blank}, {replaced}, or nothing where the copy does not know it.
+export async function found(code, head, joined = false) {
+  const [stack, board, tag] = await look(["stacks", "boards", "tags"], ({ stacks, boards, tags }) =>
+    Promise.all([stacks, boards, tags].map((store) => asked(store.get(code)))),
+  );
+  if (stack) return { stack, joined };
+  if (board) return { board };
+  const fresh = newStack(code, head);
+  if (fresh) return { stack: fresh };
+  if (tag?.into) return found(tag.into, head, true);
+  if (tag?.to) return { replaced: tag };
+  return tag ? { blank: tag } : {};
+}
+
+// A stack that was made here and waits to be sent, as far as its form tells it.
+function newStack(code, { outbox }) {
+  const record = outbox.find(({ path, subject }) => subject === code && path.startsWith(NEW_STACK));
+  if (!record) return null;
+  const typed = Object.fromEntries(record.fields);
+  const figure = (name) => Number(String(typed[name] ?? "").replace(",", ".")) || undefined;
+  const sizes = { mm: figure("thickness_mm"), entry: figure("kiln_entry_pct"), target: figure("target_pct") };
+  const keys = { species: Number(typed.species), place: Number(typed.place) };
+  return { code, ...keys, ...sizes, sawn: typed.cut_on, note: typed.note, isWaiting: true };
+}
+
+// What waits for one stack, with what it says in words.
+export function waitingFor(code, { outbox }) {
+  const mine = outbox.filter(({ subject }) => subject === code);
+  return mine.map((record) => ({ ...record, said: (record.words ?? []).map(([, value]) => value).join(", ") }));
+}
+
+export function stacks() {
+  return all("stacks");
+}
+
+export function charges() {
+  return all("charges");
+}
+
+export function charge(key) {
+  return get("charges", Number(key));
+}
+
+export async function boardsOf(code) {
+  return (await all("boards")).filter((board) => board.stack === code);
+}
