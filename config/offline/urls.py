@@ -2,8 +2,9 @@
 
 from django.urls import path
 
-from config.offline import copy
+from config.offline import copy, waiting
 
 urlpatterns = [
     path("copy/", copy.copy, name="copy"),
+    path("waiting/", waiting.waiting, name="waiting"),
 ]

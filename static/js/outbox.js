@@ -1,7 +1,7 @@
 // What was recorded here and waits: kept in IndexedDB, sent in order as the forms' own posts, and removed only against
 // the server's receipt. No DOM: it runs in a page and in the service worker alike.
 
-import { all, asked, change, get } from "./db.js";
+import { all, asked, change, get, look } from "./db.js";
 
 const CLIENT = "1"; // version of what is sent; the server takes each one for a stated time
 const ANSWER_MS = 8000;
@@ -96,8 +96,10 @@ async function altered(key, alteration) {
 }
 
 // Calls back after each change, in this page or another: with how the last sending ended, when that is what changed.
+// Answers with the function that ends it.
 export function whenChanged(callback) {
   listeners.add(callback);
+  return () => listeners.delete(callback);
 }
 
 function tell(outcome = "") {
@@ -135,23 +137,24 @@ async function sendWhileWanted() {
 }
 
 async function sendInOrder() {
+  if (!(await look(["outbox"], (stores) => asked(stores.outbox.count())))) return "sent";
   const here = await probe();
   if (!here) return "offline";
   if (!here.id) return "sign_in";
   const failed = new Set();
-  let outcome = "";
-  let sent;
-  do {
-    sent = 0;
+  let isSending = true;
+  while (isSending) {
+    isSending = false;
     for (const key of sendable(await waiting(here.id), failed)) {
       const record = await get("outbox", key); // as it is now: what came before may have altered or taken it
       if (record?.state !== "waiting") continue;
-      outcome = await sendOne(record, here);
+      const outcome = await sendOne(record, here);
       if (outcome === "offline" || outcome === "sign_in") return outcome;
       if (outcome === "failed") failed.add(key);
-      sent += 1;
+      isSending = true;
+      if (outcome !== "sent") break; // what may follow is another question now
     }
-  } while (sent);
+  }
   return failed.size ? "failed" : "sent";
 }
 
@@ -201,7 +204,7 @@ async function sendOne(record, here) {
   live.delete(record.key);
   const { status, told } = given;
   if (status === 200 && told?.receipt === record.key) return arrive(record, told);
-  if (status >= 400 && status < 500 && !AWAY.has(status) && told?.errors) return refuse(record, told.errors);
+  if (status >= 400 && status < 500 && !AWAY.has(status) && told?.errors) return refuse(record, told.errors, status);
   await altered(record.key, ({ tries }) => ({ tries: tries + 1, lastTry: new Date().toISOString() }));
   return AWAY.has(status) ? "offline" : "failed";
 }
@@ -257,9 +260,10 @@ function photosOf(location, record) {
   return `${stack}photos/`;
 }
 
-async function refuse(record, errors) {
+async function refuse(record, errors, status) {
   await altered(record.key, ({ tries }) => ({
     state: "refused",
+    status,
     errors,
     tries: tries + 1,
     lastTry: new Date().toISOString(),

@@ -10,10 +10,11 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.browser.losses import losses
+from tests.browser.outbox_pages import visit
 from tests.chromium import PHONE, chromium
 from tests.factories import PASSWORD, UserFactory
 
-__all__ = ["chromium", "losses"]
+__all__ = ["chromium", "losses", "visit"]
 
 WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
 

@@ -1,0 +1,70 @@
+"""Pages for the outbox's tests: without a service worker, so that each page is the server's or none."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.chromium import PHONE
+
+BACKEND = "django.contrib.auth.backends.ModelBackend"
+
+
+@pytest.fixture
+def visit(chromium: Browser, live_server: Any, client: Any, owner: Any) -> Iterator[Callable[..., Page]]:
+    """visit() -> a page of a new phone on which the owner is signed in; visit(page) -> one more tab of that phone."""
+    client.force_login(owner, backend=BACKEND)
+    session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
+    contexts, faults = [], []
+
+    def new_context() -> Any:
+        context = chromium.new_context(**PHONE, base_url=live_server.url, service_workers="block")
+        context.set_default_timeout(15_000)
+        context.add_cookies([session])
+        contexts.append(context)
+        return context
+
+    def open_tab(other: Page | None = None) -> Page:
+        page = (other.context if other else new_context()).new_page()
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        return page
+
+    yield open_tab
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+def fill_reading(page: Page, stack: Any, moisture: str) -> None:
+    page.goto(f"/stacks/{stack.code}/readings/new/?method=pins")
+    page.locator("#id_values").fill(moisture)
+
+
+def record_reading(page: Page, stack: Any, moisture: str = "18") -> None:
+    fill_reading(page, stack, moisture)
+    page.get_by_role("button", name="Keep").click()
+
+
+def record_without_reception(page: Page, stack: Any, moisture: str = "18") -> None:
+    """The page is open, the reception goes, the reading is kept; then there is reception again, unheard by the page."""
+    fill_reading(page, stack, moisture)
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep").click()
+    page.get_by_text("It is sent when there is reception").wait_for()
+
+
+def header_says(page: Page, text: str) -> None:
+    expect(page.locator("[data-waiting-count]")).to_have_text(text)
+
+
+def in_store(page: Page, name: str = "outbox") -> list[dict[str, Any]]:
+    """The records of the phone's own store; of files the number of bytes."""
+    return page.evaluate(
+        """async (name) => {
+          const { all } = await import("/static/js/db.js");
+          const told = ({ files = [], ...record }) => ({ ...record, files: files.map((file) => file.bytes.byteLength) });
+          return (await all(name)).map(told);
+        }""",
+        name,
+    )
