@@ -1,9 +1,6 @@
 """A kiln: making it, changing it, closing it for days."""
 
-from typing import Any
-
 from django.contrib import messages
-from django.contrib.auth.decorators import user_passes_test
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -12,10 +9,7 @@ from django.views.decorators.http import require_POST
 from kilnruns.actions.kilns import save_kiln
 from kilnruns.forms.kiln import ClosureForm, KilnForm
 from kilnruns.models import Closure, Kiln
-
-
-def is_owner(user: Any) -> bool:
-    return user.is_staff
+from yard.actions.people import is_owner, owners_only
 
 
 def kiln_page(request: HttpRequest, kiln: Kiln, form: KilnForm, closure: ClosureForm, status: int) -> HttpResponse:
@@ -23,7 +17,7 @@ def kiln_page(request: HttpRequest, kiln: Kiln, form: KilnForm, closure: Closure
     return render(request, "kilnruns/kiln.html", context, status=status)
 
 
-@user_passes_test(is_owner)
+@owners_only
 def kiln_new(request: HttpRequest) -> HttpResponse:
     form = KilnForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -46,7 +40,7 @@ def kiln(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@user_passes_test(is_owner)
+@owners_only
 def kiln_closures(request: HttpRequest, pk: int) -> HttpResponse:
     kiln = get_object_or_404(Kiln.objects.select_related("place"), pk=pk)
     form = ClosureForm(request.POST, instance=Closure(kiln=kiln))
@@ -58,7 +52,7 @@ def kiln_closures(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@user_passes_test(is_owner)
+@owners_only
 def closure_lift(request: HttpRequest, pk: int) -> HttpResponse:
     closure = get_object_or_404(Closure, pk=pk)
     closure.delete()

@@ -74,7 +74,7 @@ def test_a_name_that_a_place_bears_already_is_refused(owner_in):
 
 
 def test_only_an_owner_adds_a_kiln(signed_in):
-    assert signed_in.post("/kilns/new/", GIVEN).status_code == 302
+    assert signed_in.post("/kilns/new/", GIVEN).status_code == 403
     assert not Kiln.objects.exists()
 
 

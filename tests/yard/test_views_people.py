@@ -70,6 +70,6 @@ def test_nobody_shuts_themselves_out(as_owner: Client, owner: Any) -> None:
 
 def test_a_yard_hand_may_not_see_or_add_people(client: Client) -> None:
     client.force_login(UserFactory())
-    assert client.get(reverse("people")).status_code == 302
-    assert client.post(reverse("people"), {"name": "bo"}).status_code == 302
+    assert client.get(reverse("people")).status_code == 403
+    assert client.post(reverse("people"), {"name": "bo"}).status_code == 403
     assert not get_user_model().objects.filter(username="bo").exists()

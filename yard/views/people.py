@@ -1,24 +1,15 @@
 """People: who may sign in. For owners."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.contrib.auth import get_user_model
-from django.contrib.auth.decorators import user_passes_test
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from yard.actions import people as actions
+from yard.actions.people import owners_only
 from yard.forms.person import PersonForm
-
-
-def is_owner(user: Any) -> bool:
-    return user.is_staff
-
-
-owners_only = user_passes_test(is_owner)
 
 
 def page(request: HttpRequest, form: PersonForm, given: dict[str, str] | None = None) -> HttpResponse:
