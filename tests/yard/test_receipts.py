@@ -166,7 +166,12 @@ def test_a_reading_kept_hours_ago_has_its_own_time(signed_in, stack):
 
 @pytest.mark.parametrize(
     ("off", "note"),
-    [(timedelta(hours=5), None), (timedelta(days=2), "clock_off"), (timedelta(days=-3000), "clock_off")],
+    [
+        (timedelta(minutes=10), None),
+        (timedelta(hours=5), "clock_off"),
+        (timedelta(hours=-5), "clock_off"),
+        (timedelta(days=-3000), "clock_off"),
+    ],
 )
 def test_a_clock_that_is_wrong_is_put_right_and_told_of(signed_in, stack, off, note):
     """The phone's clock is `off`; the reading waited two hours."""

@@ -169,12 +169,20 @@ def test_a_file_that_is_no_photo_keeps_nothing(signed_in, tag, filled):
 
 def test_a_tag_in_use_leads_to_what_it_hangs_on(signed_in, filled):
     stack = StackFactory()
-    for response in (
-        signed_in.get(f"/stacks/new/?tag={stack.code}"),
-        signed_in.post(f"/stacks/new/?tag={stack.code}", filled),
-    ):
-        assert response["Location"] == f"/t/{stack.code}"
+    assert signed_in.get(f"/stacks/new/?tag={stack.code}")["Location"] == f"/t/{stack.code}"
+
+
+def test_a_tag_taken_while_the_form_was_filled_in_loses_nothing_that_was_typed(signed_in, filled):
+    stack = StackFactory()
+    response = signed_in.post(f"/stacks/new/?tag={stack.code}", filled)
+    assert response.status_code == 422
+    page = response.content.decode()
+    assert "Someone else hung that tag on another stack meanwhile." in page
+    assert 'action="/stacks/new/"' in page, "kept once more, it gets a fresh tag"
+    assert response.context["form"]["thickness_mm"].value() == filled["thickness_mm"]
     assert Stack.objects.count() == 1
+    assert signed_in.post("/stacks/new/", filled).status_code == 302
+    assert Stack.objects.count() == 2
 
 
 def test_more_lines_keep_what_was_typed_and_judge_nothing(signed_in, tag, filled):

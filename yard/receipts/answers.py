@@ -30,7 +30,10 @@ def is_redirect(response: HttpResponse) -> bool:
 
 
 def in_short(request: HttpRequest, response: HttpResponse) -> HttpResponse:
-    """The answer as JSON: {receipt, location, said}, or what was wrong. JSON and failures of ours stay as they are."""
+    """The answer as JSON: {receipt, location, said[, sort_out]}, or what was wrong.
+
+    What is JSON already and failures of ours stay as they are.
+    """
     if is_redirect(response) and urlsplit(response["Location"]).path == resolve_url(settings.LOGIN_URL):
         return refused(HTTPStatus.UNAUTHORIZED, _("Sign in again; what waits is sent then."))
     if is_redirect(response):
@@ -52,7 +55,8 @@ def done(request: HttpRequest, location: str) -> JsonResponse:
     """The receipt of what was applied, now or before."""
     key = getattr(request, "receipt_key", None)
     said = getattr(request, "receipt_said", [])
-    return JsonResponse({"receipt": str(key) if key else None, "location": location, "said": said})
+    body = {"receipt": str(key) if key else None, "location": location, "said": said}
+    return JsonResponse(body | ({"sort_out": True} if getattr(request, "receipt_why", "") else {}))
 
 
 def refused(status: HTTPStatus, why: str) -> JsonResponse:

@@ -9,22 +9,27 @@ from datetime import UTC, datetime, timedelta
 from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
+from django.utils.timesince import timesince
+from django.utils.translation import gettext as _
 
 TAKEN_HEADER = "X-Drystack-Taken-At"
 SENT_HEADER = "X-Drystack-Sent-At"
 OLDEST = timedelta(days=400)
 """Nothing that waited longer on a phone is believed to be of its day."""
-OFF_BY = timedelta(days=1)
-"""A clock wrong by more than this is told of with the reading."""
+OFF_BY = timedelta(minutes=15)
+"""A clock wrong by more than this is told of; sending a photo over a slow network takes minutes, too."""
 
 CLOCK_OFF = "clock_off"
-"""Note of a reading: the phone's clock was off by more than a day when it was sent, and was put right by ours."""
+"""Note of a reading: the phone's clock was off when it was sent, and was put right by ours."""
 CLOCK_DOUBTED = "clock_doubted"
 """Note of a reading: the phone's clock was set between taking and sending, so only the time of arrival is known."""
 
 
 def moment(request: HttpRequest) -> datetime:
     """When what the request brings was done; now for what is done now."""
+    settled = getattr(request, "settled_receipt", None)
+    if settled is not None:
+        return settled.taken_at
     now = timezone.now()
     age = _age(request)
     return now if age is None or not timedelta(0) <= age <= OLDEST else now - age
@@ -32,12 +37,28 @@ def moment(request: HttpRequest) -> datetime:
 
 def clock_notes(request: HttpRequest) -> tuple[str, ...]:
     """Codes that say why the moment may be wrong: CLOCK_OFF, CLOCK_DOUBTED, or none."""
+    settled = getattr(request, "settled_receipt", None)
+    if settled is not None:
+        return tuple(settled.clock)
     age, sent = _age(request), _stated(request, SENT_HEADER)
     if age is None or sent is None:
         return ()
     if not timedelta(0) <= age <= OLDEST:
         return (CLOCK_DOUBTED,)
     return (CLOCK_OFF,) if abs(sent - timezone.now()) > OFF_BY else ()
+
+
+def clock_words(request: HttpRequest) -> list[str]:
+    """The notes as sentences for the one who sent it."""
+    sent = _stated(request, SENT_HEADER)
+    if CLOCK_DOUBTED in clock_notes(request):
+        return [_("This phone's clock was changed meanwhile: it is written down as of now.")]
+    if CLOCK_OFF not in clock_notes(request) or sent is None:
+        return []
+    now = timezone.now()
+    off = timesince(min(sent, now), max(sent, now), depth=1)
+    text = _("This phone's clock is %(time)s slow.") if sent < now else _("This phone's clock is %(time)s fast.")
+    return [text % {"time": off} + " " + _("The time was put right.")]
 
 
 def _age(request: HttpRequest) -> timedelta | None:

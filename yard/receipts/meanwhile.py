@@ -31,7 +31,7 @@ def is_settling(request: HttpRequest) -> bool:
 
 def seen(request: HttpRequest) -> int | None:
     """The version of the stack that the form was filled in against: its last event's key. None where not known."""
-    if request.method != "POST" or is_settling(request):
+    if request.method != "POST":
         return None
     stated = request.POST.get(SEEN_FIELD) or request.headers.get(SEEN_HEADER, "")
     return int(stated) if stated.isdecimal() and len(stated) < 19 else None

@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 
 from yard.models import Receipt
 from yard.receipts import answers, sent
-from yard.receipts.clock import moment
+from yard.receipts.clock import clock_words, moment
+from yard.receipts.placing import placed
 
 
 class ReceiptMiddleware:
@@ -26,6 +27,8 @@ class ReceiptMiddleware:
         outbox = request.headers.get(sent.OUTBOX_HEADER)
         if outbox == "1":
             request._messages = answers.Said(request)  # type: ignore[attr-defined]
+        if outbox and sent.is_of_another(request):
+            return answers.refused(HTTPStatus.UNAUTHORIZED, _("Someone else recorded this; they send it themselves."))
         response = self.get_response(request)
         return answers.in_short(request, response) if outbox else response
 
@@ -42,14 +45,14 @@ class ReceiptMiddleware:
         if key is None:
             return None
         request.receipt_key = key  # type: ignore[attr-defined]
-        return once(request, key, content, lambda: view(request, *args, **kwargs))
+        return once(request, key, content, lambda receipt: placed(request, receipt, view, kwargs))
 
 
 def _may_have_key(request: HttpRequest) -> bool:
     return sent.KEY_HEADER in request.headers or sent.KEY_FIELD in request.POST
 
 
-def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[], HttpResponse]) -> HttpResponse:
+def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[Receipt], HttpResponse]) -> HttpResponse:
     """The answer to a form, from its receipt if it was applied before.
 
     A redirect is how views say that it was done: then the receipt stays. A refusal takes back whatever was written
@@ -66,7 +69,7 @@ def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[], Htt
         receipt, is_new = Receipt.objects.get_or_create(key=key, defaults=known)
         if not is_new:
             return _again(request, receipt, content)
-        response = answer()
+        response = answer(receipt)
         if response.status_code >= HTTPStatus.BAD_REQUEST:
             transaction.set_rollback(True)
         elif answers.is_redirect(response):
@@ -77,19 +80,22 @@ def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[], Htt
 
 
 def _write(request: HttpRequest, receipt: Receipt, location: str) -> None:
+    for words in clock_words(request):
+        messages.warning(request, words)
     waiting = messages.get_messages(request)
     receipt.location = location[:400]
     receipt.said = request.receipt_said = [str(message) for message in waiting]  # type: ignore[attr-defined]
     if isinstance(waiting, BaseStorage):
         waiting.used = False  # they are still to be shown
-    receipt.save(update_fields=["location", "said"])
+    request.receipt_why = receipt.why  # type: ignore[attr-defined]
+    receipt.save()
 
 
 def _again(request: HttpRequest, receipt: Receipt, content: str) -> HttpResponse:
     """The kept answer; a conflict when the key came with something else, or from someone else."""
     if receipt.digest != content or receipt.user_id != request.user.pk:
         return answers.refused(HTTPStatus.CONFLICT, _("Another form was sent under this key before."))
-    request.receipt_said = receipt.said  # type: ignore[attr-defined]
+    request.receipt_said, request.receipt_why = receipt.said, receipt.why  # type: ignore[attr-defined]
     for said in receipt.said:
         messages.success(request, said)
     return HttpResponseRedirect(receipt.location or "/")

@@ -11,7 +11,10 @@ KEY_HEADER = "Idempotency-Key"
 KEY_FIELD = "key"
 OUTBOX_HEADER = "X-Drystack-Outbox"
 """`1` from the outbox; `live` from a page that waits for the answer and shows the messages itself."""
-NOT_CONTENT = frozenset({KEY_FIELD, "csrfmiddlewaretoken"})
+USER_HEADER = "X-Drystack-User"
+WORDS_FIELD = "outbox_words"
+"""The same as typed, with the fields' labels, for people: [[label, value], ...] as JSON."""
+NOT_CONTENT = frozenset({KEY_FIELD, WORDS_FIELD, "csrfmiddlewaretoken"})
 
 
 class BadKeyError(ValueError):
@@ -41,8 +44,14 @@ def digest(request: HttpRequest) -> str:
 
 
 def fields(request: HttpRequest) -> list[list[str]]:
-    """The fields as [name, value] pairs, without key and token."""
+    """The fields as [name, value] pairs, without key, token and words."""
     return [[name, value] for name, values in request.POST.lists() if name not in NOT_CONTENT for value in values]
+
+
+def is_of_another(request: HttpRequest) -> bool:
+    """Whether the phone recorded it for someone who is not the one signed in now."""
+    stated = request.headers.get(USER_HEADER)
+    return stated is not None and stated != str(request.user.pk)
 
 
 def _file(file: Any) -> list[Any]:

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -10,8 +11,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.boards import make_board
 from yard.forms.board import BoardForm, BoardOfStackForm
-from yard.models import Tag
+from yard.models import Tag, Why
 from yard.models.tagcode import normalise
+from yard.receipts import UnplacedError, is_from_outbox
 from yard.views.standing import any_board, standing_stack
 
 
@@ -43,11 +45,11 @@ def board(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def tag_board(request: HttpRequest, code: str) -> HttpResponse:
     """A blank tag at hand becomes a board's."""
-    tag = blank_tag(code)
+    tag = tag_at_hand(request, code)
     if tag is None:
         return redirect("tag", code=code)
     form = BoardOfStackForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and still_blank(request, form, tag):
         stack = form.cleaned_data["stack"]
         try:
             made = make_board(stack=stack, code=tag.code, by=request.user, at=timezone.now(), **form.sizes())
@@ -59,6 +61,21 @@ def tag_board(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "yard/tag_board.html", {"tag": tag, "form": form}, status=422 if form.errors else 200)
 
 
-def blank_tag(code: str) -> Tag | None:
-    """The blank tag of a code; None when there is none such (any more)."""
-    return Tag.objects.blank().filter(code=normalise(code)).first()
+def tag_at_hand(request: HttpRequest, code: str) -> Tag | None:
+    """The tag of a code; None for a page about one that isn't blank. UnplacedError for a form under an unknown one."""
+    tag = Tag.objects.filter(code=normalise(code)).first()
+    if request.method != "POST":
+        return tag if tag and tag.is_blank else None
+    if tag is None:
+        raise UnplacedError(Why.UNKNOWN)
+    return tag
+
+
+def still_blank(request: HttpRequest, form: Form, tag: Tag) -> bool:
+    """Whether the tag is; if someone claimed it meanwhile, the form says so, and a phone's is to be sorted out."""
+    if tag.is_blank:
+        return True
+    if is_from_outbox(request):
+        raise UnplacedError(Why.TAKEN)
+    form.add_error(None, f"{Why.TAKEN.label} " + _("Take another tag and type this once more there."))
+    return False

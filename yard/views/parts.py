@@ -10,15 +10,21 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.stacks import join, split, tally
 from yard.forms.part import JoinForm, SplitForm
-from yard.models import Stack
+from yard.models import Event, Stack, Why
 from yard.models.tagcode import shown
-from yard.views.standing import standing_stack
+from yard.receipts import UnplacedError, is_from_outbox, is_settling
+from yard.templatetags.receipts import version
+from yard.views.standing import bears, events_since, standing_stack
+
+BOARDS_CHANGE = (Event.Kind.SPLIT, Event.Kind.JOINED)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def stack_split(request: HttpRequest, code: str) -> HttpResponse:
     """Choose boards of each line; they go to a new stack with a fresh tag."""
     stack = standing_stack(request, code)
+    if request.method == "POST" and is_other_tally(request, stack, code):
+        return choose_again(request, stack)
     form = SplitForm(request.POST if request.method == "POST" else None, lines=tally(stack))
     if request.method == "POST" and form.is_valid():
         try:
@@ -27,7 +33,22 @@ def stack_split(request: HttpRequest, code: str) -> HttpResponse:
             form.add_error(None, error)
         else:
             return redirect("stack_split_done", code=part.code)
-    return render(request, "yard/stack_split.html", {"stack": stack, "form": form}, status=422 if form.errors else 200)
+    return split_page(request, stack, form, status=422 if form.errors else 200)
+
+
+def choose_again(request: HttpRequest, stack: Stack) -> HttpResponse:
+    """Which boards were meant can't be told any more: the form counts lines as they stood on the page."""
+    if is_from_outbox(request) or is_settling(request):
+        raise UnplacedError(Why.CHANGED)
+    words = _("The tally was changed meanwhile. Here it is as it is now; nothing was split.")
+    return split_page(request, stack, SplitForm(lines=tally(stack)), changed=words, status=422)
+
+
+def split_page(
+    request: HttpRequest, stack: Stack, form: SplitForm, *, changed: str = "", status: int = 200
+) -> HttpResponse:
+    context = {"stack": stack, "form": form, "changed": changed, "seen": version(stack)}
+    return render(request, "yard/stack_split.html", context, status=status)
 
 
 @require_safe
@@ -55,6 +76,12 @@ def stack_join(request: HttpRequest, code: str) -> HttpResponse:
             return redirect("stack", code=into.code)
     context = {"stack": stack, "form": form, "others": fitting(stack)}
     return render(request, "yard/stack_join.html", context, status=422 if form.errors else 200)
+
+
+def is_other_tally(request: HttpRequest, stack: Stack, code: str) -> bool:
+    """Whether the boards are no longer those that the form was filled in against."""
+    changed = any(event.kind in BOARDS_CHANGE or "tally" in event.details for event in events_since(request, stack))
+    return changed or not bears(stack, code)
 
 
 def fitting(stack: Stack) -> list[Stack]:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 from yard.actions.tags import replace
 from yard.forms.tag import ReplacesForm, RetagForm
 from yard.models import Board, Stack
-from yard.views.boards import blank_tag
+from yard.views.boards import still_blank, tag_at_hand
 from yard.views.standing import any_board, standing_stack
 
 
@@ -45,11 +45,11 @@ def retag(request: HttpRequest, bearer: Stack | Board) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def tag_replaces(request: HttpRequest, code: str) -> HttpResponse:
     """A blank tag at hand takes the place of a stack's lost one."""
-    tag = blank_tag(code)
+    tag = tag_at_hand(request, code)
     if tag is None:
         return redirect("tag", code=code)
     form = ReplacesForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and still_blank(request, form, tag):
         try:
             replace(stack=form.cleaned_data["stack"], code=tag.code, by=request.user, at=timezone.now())
         except ValidationError as error:

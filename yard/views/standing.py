@@ -9,7 +9,7 @@ from django.utils.translation import ngettext
 
 from yard.models import Board, Event, Stack, Why
 from yard.models.tagcode import normalise, shown
-from yard.receipts.meanwhile import UnplacedError, seen
+from yard.receipts import UnplacedError, seen
 
 
 def any_stack(code: str) -> Stack:
@@ -60,6 +60,11 @@ def events_since(request: HttpRequest, stack: Stack) -> list[Event]:
     if version is None:
         return []
     return list(stack.events.filter(pk__gt=version).exclude(by=request.user.pk).order_by("pk"))
+
+
+def bears(stack: Stack, code: str) -> bool:
+    """Whether the code is or was this stack's own, not one's that was joined into it."""
+    return stack.tags.filter(code=normalise(code)).exists()
 
 
 def _bearer(code: str, related: Sequence[str] = ()) -> Stack | None:

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
@@ -16,9 +17,9 @@ from yard.actions.photos import add_photo
 from yard.actions.stacks import make_stack, tally
 from yard.forms.stack import StackForm, offered
 from yard.forms.tally import Tally, boards_in_words
-from yard.models import Place, Stack, Tag
+from yard.models import Place, Stack, Tag, Why
 from yard.models.tagcode import normalise
-from yard.receipts import moment
+from yard.receipts import UnplacedError, is_from_outbox, moment
 
 HEAVY_BOARD_KG = 25
 """From here on lifting a board alone is warned of: common practice, no source."""
@@ -29,18 +30,32 @@ def stack_new(request: HttpRequest) -> HttpResponse:
     """The form for a new stack; with ?tag=CODE under that blank tag, else under a fresh one."""
     code = normalise(request.GET.get("tag", ""))
     tag = Tag.objects.found(code) if code else None
-    if code and (tag is None or not tag.is_blank):
+    is_blank = tag is not None and tag.is_blank
+    if code and not is_blank and request.method != "POST":
         return redirect("tag", code=code)
     today = timezone.localtime(moment(request)).date()
     if request.method != "POST":
         return stack_page(request, StackForm(initial=offered(today), today=today), Tally(), tag)
     if "keep" not in request.POST:
-        return tally_changed(request, tag)
+        return tally_changed(request, tag if is_blank else None)
     form = StackForm(request.POST, request.FILES, today=today)
     lines = Tally(request.POST)
     if not all([form.is_valid(), lines.is_valid()]):
         return stack_page(request, form, lines, tag, status=422)
+    if code and not is_blank:
+        return claimed(request, form, lines, tag)
     return keep_stack(request, form, lines, tag)
+
+
+def claimed(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None) -> HttpResponse:
+    """The tag is on something else now, or none of this yard's: a phone's form is to be sorted out, a page's is shown
+    again, made out to a fresh tag, with all that was typed.
+    """
+    if is_from_outbox(request):
+        raise UnplacedError(Why.TAKEN if tag else Why.UNKNOWN)
+    why = Why.TAKEN.label if tag else Why.UNKNOWN.label
+    form.add_error(None, f"{why} " + _("Keep it once more, and a fresh tag is made for it, to print."))
+    return stack_page(request, form, lines, None, status=422, sent_to=reverse("stack_new"))
 
 
 def tally_changed(request: HttpRequest, tag: Tag | None) -> HttpResponse:
@@ -68,6 +83,8 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
             if photo:
                 add_photo(stack=stack, file=photo, by=request.user)
     except ValidationError as error:
+        if getattr(error, "code", "") == "taken":
+            return claimed(request, form, lines, tag)
         form.add_error(None, error)
         return stack_page(request, form, lines, tag, status=422)
     said = {"stack": f"{stack.species} {stack.thickness_mm:g} mm", "boards": boards_in_words(lines.lines)}
@@ -76,12 +93,13 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
 
 
 def stack_page(
-    request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None, *, status: int = 200
+    request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None, *, status: int = 200, sent_to: str = ""
 ) -> HttpResponse:
     context = {
         "form": form,
         "tally": lines,
         "tag": tag,
+        "sent_to": sent_to or request.get_full_path(),
         "has_places": Place.objects.outdoors().exists(),
         "has_last": Stack.objects.exists(),
         "photo_again": bool(request.FILES),
