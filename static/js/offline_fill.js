@@ -8,7 +8,7 @@
 const SLOT = /\{(\w+)\}/g;
 
 export function inserted(text, data) {
-  return text.replace(SLOT, (_slot, name) => data[name] ?? "");
+  return text.replace(SLOT, (_slot, name) => (data[name] === false ? "" : (data[name] ?? "")));
 }
 
 // A copy of a template's content, filled.

@@ -101,7 +101,7 @@ export function readySaid({ row, state, place }) {
   const data = { place, ...told, ...dried };
   const why = [words(`why_${state}`, data), sureness(row, state, data, today), told.of && words("by_forecast", data)];
   const card = TONES[state] === "ready" || TONES[state] === "warn" ? TONES[state] : "";
-  return { card, verb: words(`verb_${state}`, data), why: why.filter(Boolean).join(" ") };
+  return { card, isWarning: card === "warn", verb: words(`verb_${state}`, data), why: why.filter(Boolean).join(" ") };
 }
 
 function forecastData({ forecast, entry }, today) {
@@ -126,7 +126,13 @@ export function stripOf({ row, now, state }) {
   const [low, middle, high] = now.map((value) => value !== null && placeOf(value));
   const look = now[1] <= aim ? "ready" : now[1] > WET_PCT ? "wet" : "dry";
   const said = words("strip", { now: pct(now[1]), band: low ? pctBand(now[0], now[2]) : "", target: pctShort(aim) });
-  return { strip: look, stripNow: middle, stripLow: low, stripHigh: high, stripAim: placeOf(aim), aim, stripSaid: said };
+  const marks = Object.fromEntries([10, 20, 30].map((mark) => [`at${mark}`, isFree(mark, aim)]));
+  return { strip: look, stripNow: middle, stripLow: low, stripHigh: high, stripAim: placeOf(aim), aim, stripSaid: said, ...marks };
+}
+
+// Whether the scale's own figure has room beside the target's label.
+function isFree(mark, aim) {
+  return Math.abs(placeOf(mark) - placeOf(aim)) > 30;
 }
 
 function placeOf(value) {

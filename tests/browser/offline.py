@@ -45,3 +45,17 @@ def settle(page: Page, *, stacks: int | None = None) -> None:
 def out_of_reach(page: Page) -> None:
     """Without reception; errors that a browser logs for failed requests are no faults then."""
     page.context.set_offline(True)
+
+
+def faults_of(page: Page) -> list[str]:
+    """A list that fills with what the browser complains about, but for requests that find no network."""
+    found: list[str] = []
+    page.on("pageerror", lambda error: found.append(str(error)))
+
+    def note(message: object) -> None:
+        text = message.text  # type: ignore[attr-defined]
+        if message.type == "error" and "ERR_INTERNET_DISCONNECTED" not in text:  # type: ignore[attr-defined]
+            found.append(text)
+
+    page.on("console", note)
+    return found
