@@ -21,6 +21,8 @@ from yard.actions import stacks as yard
 from yard.models import Place, Stack
 from yard.models.tagcode import shown
 
+ALREADY = "already"
+"""Code of a refusal that needs no mending: another phone told it before."""
 COPIED = ("kiln", *LOAD_FIELDS)
 
 
@@ -107,13 +109,13 @@ def load(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> ChargeStack:
     """Check a stack in: it now stands in the kiln. Raises when it is not of this charge or the kiln is not empty."""
     item = _item(charge, stack)
     if item is None:
-        raise ValidationError(_("%(code)s is not in this charge. Leave it out.") % {"code": shown(stack.code)})
+        raise ValidationError(_not_of_this(charge, stack, at))
+    if item.loaded_at:
+        raise ValidationError(_("%(code)s is in already.") % {"code": shown(stack.code)}, code=ALREADY)
     if charge.unloaded_at or charge.called_off_at:
         raise ValidationError(_("This charge is closed."))
     if charge.started_at:
         raise ValidationError(_("This kiln is running already. Nothing more goes in."))
-    if item.loaded_at:
-        raise ValidationError(_("%(code)s is checked in already.") % {"code": shown(stack.code)})
     _refuse_full_kiln(charge)
     item.loaded_at, item.loaded_by = at, by
     item.save(update_fields=["loaded_at", "loaded_by"])
@@ -125,6 +127,15 @@ def _item(charge: Charge, stack: Stack) -> ChargeStack | None:
     """The stack's row in this charge, locked until the transaction ends."""
     items = charge.stacks.select_for_update(of=("self",)).select_related("stack__place")
     return items.filter(stack=stack).first()
+
+
+def _not_of_this(charge: Charge, stack: Stack, at: datetime) -> str:
+    """Told too late, the kiln may be running with a stack in it that it was started without."""
+    code = {"code": shown(stack.code)}
+    if charge.started_at and at < charge.started_at:
+        text = _("The kiln was started without %(code)s. If it is in there, move it there on its own page.")
+        return text % code
+    return _("%(code)s is not in this charge. Leave it out.") % code
 
 
 def _refuse_full_kiln(charge: Charge) -> None:
@@ -167,7 +178,8 @@ def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime)
     if item is None or not item.loaded_at:
         raise ValidationError(_("%(code)s did not go into this charge.") % {"code": shown(stack.code)})
     if item.unloaded_at:
-        raise ValidationError(_("%(code)s is checked out already.") % {"code": shown(stack.code)})
+        words = {"code": shown(stack.code), "place": stack.place}
+        raise ValidationError(_("%(code)s is out already and stands in %(place)s.") % words, code=ALREADY)
     if not charge.started_at:
         raise ValidationError(_("This charge has not been started. Take the stack back instead."))
     item.unloaded_at, item.unloaded_by = at, by

@@ -26,7 +26,7 @@ class TagForm(forms.Form):
         tag = Tag.objects.found(code)  # a replaced one still knows its stack
         if tag is None or tag.stack is None:
             raise forms.ValidationError(_("No stack bears this tag."))
-        return tag.stack
+        return tag.stack.at_last
 
     def _hint(self, error: TagCodeError) -> Any:
         if error.code == "length":

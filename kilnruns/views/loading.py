@@ -28,6 +28,14 @@ def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
     }
 
 
+def told_already(request: HttpRequest, error: ValidationError) -> bool:
+    """Whether another phone told the same before: nothing is to be mended, and it is only said."""
+    if getattr(error, "code", "") != actions.ALREADY:
+        return False
+    messages.info(request, error.messages[0])
+    return True
+
+
 def dry_store() -> int | None:
     """Where dry wood usually goes: the first closed store."""
     return Place.objects.outdoors().filter(kind=PlaceKind.CLOSED_STORE).values_list("pk", flat=True).first()
@@ -54,6 +62,8 @@ def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             item = actions.load(charge=charge, stack=form.cleaned_data["code"], by=request.user, at=moment(request))
         except ValidationError as error:
+            if told_already(request, error):
+                return redirect("charge_loading", pk=pk)
             form.add_error("code", error)
         else:
             messages.success(request, _("%(code)s is in.") % {"code": shown(item.stack.code)})
@@ -71,9 +81,9 @@ def charge_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         actions.take_back(charge=charge, stack=stack, by=request.user, at=moment(request))
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    else:
-        messages.success(request, _("%(code)s is out again.") % {"code": shown(stack.code)})
+        form.add_error("code", error)
+        return _page(request, charge, form, "kilnruns/charge_loading.html")
+    messages.success(request, _("%(code)s is out again.") % {"code": shown(stack.code)})
     return redirect("charge_loading", pk=pk)
 
 
@@ -90,6 +100,8 @@ def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             actions.unload(charge=charge, stack=stack, place=place, by=request.user, at=moment(request))
         except ValidationError as error:
+            if told_already(request, error):
+                return redirect("charge_unloading", pk=pk)
             form.add_error("code", error)
         else:
             words = {"code": shown(stack.code), "place": place}

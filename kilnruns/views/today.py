@@ -14,7 +14,7 @@ from django.utils import timezone
 from kilnruns.models import Charge, Kiln, Plan, Proposal
 from kilnruns.views.plans import proposals_of
 from yard import outlook
-from yard.models import Place, Stack
+from yard.models import Place, Receipt, Stack
 
 SHOWN = 5
 WARNINGS_SHOWN = 3
@@ -118,6 +118,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "plan_is_of_today": plan is not None and plan.first_day >= on,
         "proposal": proposal if is_near else None,
         "coming": coming(charges, None if is_near else proposal, upcoming(on), on),
+        "to_sort_out": Receipt.objects.to_sort_out().count(),
         "has_kiln": Kiln.objects.filter(retired=False).exists(),
         "has_place": Place.objects.outdoors().exists(),
         "has_stack": bool(charges) or Stack.objects.standing().exists(),

@@ -53,7 +53,7 @@ def test_a_stack_is_checked_in_once():
     stack = ready_stack()
     charge = charge_of(stack)
     load(charge, stack)
-    with pytest.raises(ValidationError, match="checked in already"):
+    with pytest.raises(ValidationError, match="is in already"):
         load(charge, stack)
 
 
@@ -160,7 +160,7 @@ def test_a_stack_is_unloaded_once(user):
     stack, store = ready_stack(), PlaceFactory()
     charge = running(stack, ready_stack())
     actions.unload(charge=charge, stack=stack, place=store, by=user, at=now())
-    with pytest.raises(ValidationError, match="checked out already"):
+    with pytest.raises(ValidationError, match="is out already"):
         actions.unload(charge=charge, stack=stack, place=store, by=user, at=now())
 
 

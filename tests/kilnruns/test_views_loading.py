@@ -86,7 +86,7 @@ def test_a_stack_that_is_in_is_not_checked_in_twice(signed_in):
     stack = ready_stack()
     charge = charge_of(stack, ready_stack())
     check_in(signed_in, charge, stack.code)
-    assert "checked in already" in words(check_in(signed_in, charge, stack.code))
+    assert "is in already" in words(check_in(signed_in, charge, stack.code, follow=True))
 
 
 def test_a_kiln_with_an_older_charge_in_it_says_which_to_unload(signed_in):

@@ -106,7 +106,7 @@ def test_a_stack_is_checked_out_once(signed_in):
     stack, store = ready_stack(), PlaceFactory()
     charge = running(stack, ready_stack())
     check_out(signed_in, charge, stack.code, store.pk)
-    assert "checked out already" in words(check_out(signed_in, charge, stack.code, store.pk))
+    assert "is out already" in words(check_out(signed_in, charge, stack.code, store.pk, follow=True))
 
 
 def test_a_charge_that_was_never_started_is_not_unloaded(signed_in):

@@ -15,6 +15,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard import outlook
+from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
 from yard.models import Event, Outlook, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
@@ -64,13 +65,24 @@ def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None
 
 @transaction.atomic
 def move(*, stacks: Iterable[Stack], place: Place, by: Any, at: datetime) -> None:
-    """Stand stacks in another place from `at` on; those that stand there already are left alone."""
-    moved = [stack for stack in stacks if stack.place_id != place.pk]
+    """Stand stacks in another place from `at` on, until their next stay; those that stood there are left alone.
+
+    A move that is told of after a later one goes into the past: where the stack stands now, it stays.
+    """
+    stacks = list(stacks)
+    stays = stays_of(stacks)
+    moved = [stack for stack in stacks if place_in(stack, stays[stack.pk], at).pk != place.pk]
     for stack in moved:
-        log([stack], Event.Kind.MOVED, at=at, by=by, was=stack.place.name, to=place.name)
-        stack.place = place
-        stack.save(update_fields=["place"])
-    Stay.objects.bulk_create(Stay(stack=stack, place=place, since=at) for stack in moved)
+        was = place_in(stack, stays[stack.pk], at)
+        log([stack], Event.Kind.MOVED, at=at, by=by, was=was.name, to=place.name)
+        if not any(stay.since > at for stay in stays[stack.pk][1:]):
+            stack.place = place
+            stack.save(update_fields=["place"])
+    # nothing stood anywhere before its first stay
+    Stay.objects.bulk_create(
+        Stay(stack=stack, place=place, since=max([at, *(stay.since for stay in stays[stack.pk][:1])]))
+        for stack in moved
+    )
     _refresh(moved)
 
 

@@ -9,7 +9,7 @@ from yard.models import Place, Stack
 
 
 class MoveForm(forms.Form):
-    """The place is a button; out of a kiln one says whether the wood is dry."""
+    """The place is a button; out of a kiln (`was`, where it stood) one says whether the wood is dry."""
 
     place = forms.ModelChoiceField(
         Place.objects.filter(given_up=False),
@@ -22,8 +22,8 @@ class MoveForm(forms.Form):
         label=_("It is kiln-dried"), required=False, help_text=_("Then it is stock, and no longer forecast.")
     )
 
-    def __init__(self, *args: Any, stack: Stack, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, stack: Stack, was: Place, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.stack = stack
-        if not stack.place.is_kiln or stack.kiln_dried_on:
+        if not was.is_kiln or stack.kiln_dried_on:
             del self.fields["kiln_dried"]

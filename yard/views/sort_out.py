@@ -41,19 +41,19 @@ def sort_out(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def sort_out_one(request: HttpRequest, key: UUID) -> HttpResponse:
+def sort_out_one(request: HttpRequest, receipt: UUID) -> HttpResponse:
     """Both sides of one, and the ways to settle it."""
     rows = Receipt.objects.exclude(why="").select_related("user", "settled_by", "after")
-    receipt = get_object_or_404(rows, key=key)
+    found = get_object_or_404(rows, key=receipt)
     forms = {name: form() for name, form in FORMS.items()}
     how = request.POST.get("how", "")
     form = forms[how] = FORMS.get(how, Form)(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
-            return settle(request, receipt, how, form.cleaned_data)
+            return settle(request, found, how, form.cleaned_data)
         except ValidationError as error:
             form.add_error(None, error)
-    context = {"receipt": receipt, "forms": forms, "wrong": form, "tried": how, **sides(receipt)}
+    context = {"receipt": found, "forms": forms, "wrong": form, "tried": how, **sides(found)}
     return render(request, "yard/sort_out_one.html", context, status=422 if form.errors else 200)
 
 
