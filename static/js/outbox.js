@@ -33,7 +33,10 @@ export async function keep(...records) {
   }));
   await change(["outbox", "meta"], async (stores) => {
     let order = (await asked(stores.meta.get("order"))) ?? (await lastOrder(stores.outbox));
-    for (const record of kept) stores.outbox.put(Object.assign(record, { order: ++order }));
+    for (const record of kept) {
+      const before = await asked(stores.outbox.get(record.key)); // kept again, it stays in its place
+      stores.outbox.put(Object.assign(record, { order: before?.order ?? ++order }));
+    }
     stores.meta.put(order, "order");
   });
   tell();

@@ -141,7 +141,7 @@ async function syncLater() {
 async function sendUnkept(form, submitter) {
   say("unkept");
   const here = await probe();
-  if (here?.id) ordinarily(form, submitter, here.csrf);
+  if (here?.id && here.id === (await person())) ordinarily(form, submitter, here.csrf);
   else say("lost");
 }
 

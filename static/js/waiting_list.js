@@ -102,7 +102,7 @@ function element(name, text) {
 }
 
 function time(iso) {
-  return new Date(iso).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" });
+  return new Date(iso).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short", hourCycle: "h23" });
 }
 
 async function tellStorage() {

@@ -4,10 +4,15 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Error, Page, expect
 
 from tests.chromium import PHONE
 
+KEEP = """async ([user, records]) => {
+  const { keep } = await import("/static/js/outbox.js");
+  const given = { user, title: "Reading", about: "", words: [], page: "/" };
+  return (await keep(...records.map((record) => ({ ...given, ...record })))).map((record) => record.key);
+}"""
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
@@ -63,8 +68,20 @@ def in_store(page: Page, name: str = "outbox") -> list[dict[str, Any]]:
     return page.evaluate(
         """async (name) => {
           const { all } = await import("/static/js/db.js");
-          const told = ({ files = [], ...record }) => ({ ...record, files: files.map((file) => file.bytes.byteLength) });
+          const told = ({ files = [], ...record }) => ({ ...record, files: files.map(({ bytes }) => bytes.byteLength) });
           return (await all(name)).map(told);
         }""",
         name,
     )
+
+
+def all_gone(page: Page) -> None:
+    """Waits until nothing waits on the phone, by its own triggers."""
+    for _ in range(200):
+        page.wait_for_timeout(100)
+        try:
+            if in_store(page) == []:
+                return
+        except Error:
+            pass  # between two pages
+    raise AssertionError(f"left: {in_store(page)}")

@@ -1,17 +1,18 @@
 """Sent when it can be, in order, and applied once, whatever is lost on the way."""
 
 import pytest
-from playwright.sync_api import Error
 
-from tests.browser.outbox_pages import fill_reading, header_says, in_store, record_reading, record_without_reception
+from tests.browser.outbox_pages import (
+    KEEP,
+    all_gone,
+    fill_reading,
+    header_says,
+    in_store,
+    record_reading,
+    record_without_reception,
+)
 from tests.factories import StackFactory
 from yard.models import Reading
-
-KEEP = """async ([user, records]) => {
-  const { keep } = await import("/static/js/outbox.js");
-  const given = { user, title: "Reading", about: "", words: [], page: "/" };
-  return (await keep(...records.map((record) => ({ ...given, ...record })))).map((record) => record.key);
-}"""
 
 
 @pytest.fixture
@@ -25,17 +26,6 @@ def reading(stack, moisture="18"):
         "fields": [["method", "pins"], ["values", moisture]],
         "subject": stack.code,
     }
-
-
-def all_gone(page):
-    for _ in range(200):
-        page.wait_for_timeout(100)
-        try:
-            if in_store(page) == []:
-                return
-        except Error:
-            pass  # between two pages
-    raise AssertionError(f"left: {in_store(page)}")
 
 
 def test_an_answer_that_is_lost_makes_it_be_sent_again_and_applied_once(visit, stack, losses):
