@@ -1,12 +1,30 @@
 """Static files named by their content, so that they can be kept for ever and never go stale."""
 
+from collections.abc import Iterator
+from fnmatch import fnmatch
+from typing import Any
+
 from django.contrib.staticfiles.storage import HashedFilesMixin
+from django.core.files.base import ContentFile
+from django.core.files.storage import Storage
+from rjsmin import jsmin
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 # fnmatch's `*` crosses slashes: everything below static/js, however deep.
 OWN_MODULES = "js/*.js"
 DECODER = "vendor/qr/*.js"
 _IMPORTS = HashedFilesMixin._js_module_import_aggregation_patterns[1]  # type: ignore[attr-defined]
+
+
+class WithoutComments:
+    """A storage whose scripts come without comments and blanks: for a reader they are a fourth of the weight."""
+
+    def __init__(self, storage: Storage) -> None:
+        self.storage = storage
+
+    def open(self, name: str) -> ContentFile:
+        with self.storage.open(name) as file:
+            return ContentFile(jsmin(file.read().decode()).encode())
 
 
 class HashedStaticFilesStorage(CompressedManifestStaticFilesStorage):
@@ -21,3 +39,16 @@ class HashedStaticFilesStorage(CompressedManifestStaticFilesStorage):
         (OWN_MODULES, _IMPORTS),
         (DECODER, _IMPORTS),
     )
+    max_post_process_passes = 20  # a chain of imports is renamed by one link a pass
+
+    def post_process(self, paths: dict[str, Any], dry_run: bool = False, **options: Any) -> Iterator[Any]:
+        """As Django does it, our own modules and the decoder without their comments."""
+        smaller = {
+            name: (WithoutComments(storage), path) if is_module(name) else (storage, path)
+            for name, (storage, path) in paths.items()
+        }
+        return super().post_process(smaller, dry_run, **options)
+
+
+def is_module(name: str) -> bool:
+    return fnmatch(name, OWN_MODULES) or fnmatch(name, DECODER)

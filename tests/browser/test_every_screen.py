@@ -1,9 +1,11 @@
 """Every screen at 360 px in light and dark: WCAG 2.2 AA, no sideways scrolling, targets of 48 px, a quiet console."""
 
+import json
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
@@ -12,17 +14,19 @@ from config.demo import build, stacks
 from kilnruns.models import Charge, Kiln, Plan, Proposal
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
-from tests.factories import BoardFactory
+from tests.factories import BoardFactory, UserFactory
+from tests.yard.outbox import send
 from yard.actions.book import load_species
 from yard.actions.stacks import split, tally
-from yard.models import Need, Place, Reading, Stack, Tag
+from yard.models import Need, Place, Reading, Receipt, Stack, Tag
 
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "kiln_closures", "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "plans", "probe", "proposal_charge", "service-worker", "stack_label", "stack_preview", "tag_sheet", "welcome",
+    "plans", "probe", "proposal_charge", "service-worker", "service-worker-classic",
+    "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
 
@@ -31,12 +35,31 @@ def mill(live_server: Any, monkeypatch: pytest.MonkeyPatch) -> Any:
     """A quarter of the demo mill, its owner signed in by name."""
     all_rows = stacks.rows()
     monkeypatch.setattr(stacks, "rows", lambda: all_rows[::EVERY])
+    furnish()
+
+
+def furnish() -> None:
+    """Build the demo mill, and what it lacks for some screen to have something to show."""
     load_species()
     build.build(timezone.localdate(), lambda line: None)
     stack = Stack.objects.drying().filter(set_aside_for="")[0]
     BoardFactory(stack=stack)
     length_mm, width_mm, _count = tally(stack)[0]
     split(stack=stack, lines=[(length_mm, width_mm, 1)], by=None, at=timezone.now())
+    sort_something_out()
+
+
+def sort_something_out() -> None:
+    """A stack on a tag that was claimed meanwhile, and a reading after it: both wait for a person."""
+    client, taken = Client(), Stack.objects.standing().order_by("-code")[0]
+    client.force_login(UserFactory(username="Runa"), backend="django.contrib.auth.backends.ModelBackend")
+    fields = {"species": taken.species_id, "thickness_mm": "40", "cut_on": taken.cut_on, "keep": "1", "rows": "1"}
+    fields |= {"place": Place.objects.outdoors()[0].pk, "wood_part": "mixed", "target_pct": "8", "kiln_entry_pct": "20"}
+    fields |= {"line-0-length": "4", "line-0-width": "150", "line-0-count": "30", "sticker_mm": "25"}
+    words = [["Species", str(taken.species)], ["Thickness", "40 mm"], ["Line 1", "4 m, 150 mm, 30 boards"]]
+    send(client, f"/stacks/new/?tag={taken.code}", fields | {"outbox_words": json.dumps(words)})
+    send(client, f"/stacks/{taken.code}/readings/new/", {"method": "pins", "values": "31 33"})
+    assert Receipt.objects.to_sort_out().count() == 2
 
 
 def examples() -> dict[str, dict[str, Any]]:
@@ -60,6 +83,7 @@ def examples() -> dict[str, dict[str, Any]]:
     filled |= {name: {"code": blank.code} for name in named() if name.startswith("tag") and name not in ("tags",)}
     filled |= {name: {"code": board.code} for name in ("board", "board_retag")}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
+    filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
     filled["species"] = {"key": stack.species.key}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS

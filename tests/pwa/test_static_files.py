@@ -2,41 +2,26 @@
 
 import re
 from collections.abc import Iterator
-from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
-from django.core.management import call_command
-from django.test import Client, override_settings
+from django.test import Client
 from django.urls import reverse
 
 from config import shell
-
-IMPORT = re.compile(r"""(?:\bimport\s*\(?\s*|\bfrom\s+)["']([^"']+)["']""")
-HASHED = re.compile(r"\.[0-9a-f]{12}\.\w+$")
+from tests.pwa.collected import HASHED, collected_into, imports
 
 
 @pytest.fixture(scope="module")
 def collected(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    folder = tmp_path_factory.mktemp("static")
-    storages = {
-        "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-        "staticfiles": {"BACKEND": "config.storage.HashedStaticFilesStorage"},
-    }
-    with override_settings(STORAGES=storages, STATIC_ROOT=folder):
-        call_command("collectstatic", interactive=False, stdout=StringIO())
+    with collected_into(tmp_path_factory.mktemp("static")) as folder:
         yield folder
 
 
 def own_modules(folder: Path) -> list[Path]:
     return [path for path in (folder / "js").rglob("*.js") if HASHED.search(path.name)]
-
-
-def imports(path: Path) -> list[str]:
-    code = re.sub(r"^\s*//.*$", "", path.read_text(), flags=re.MULTILINE)
-    return IMPORT.findall(code)
 
 
 def test_each_import_names_a_file_that_is_there_by_its_content(collected: Path) -> None:
@@ -67,6 +52,7 @@ def test_the_sheet_comes_compressed_too(collected: Path) -> None:
     assert sheets and all(path.with_name(path.name + ".gz").is_file() for path in sheets)
 
 
+@pytest.mark.django_db
 def test_the_worker_is_served_where_files_go_by_hashed_names(collected: Path, client: Client) -> None:
     answer = client.get(reverse("service-worker"))
     assert answer.status_code == 200
