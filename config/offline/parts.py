@@ -10,7 +10,7 @@ from django.utils import timezone
 from config.offline.rows import DAYS_AHEAD
 from kilnruns.models import Charge
 from yard import outlook
-from yard.forms.stack import offered
+from yard.forms.stack import OFFERED, offered
 from yard.models import Board, Place, Reading, Species, Stack, Tag
 from yard.models.stack import READING_DUE_DAYS
 
@@ -26,7 +26,7 @@ def parts(user: Any, today: date) -> dict[str, Any]:
         "charges": [_charge(one) for one in _open_charges()],
         "offered": _offered(today),
         "mine": _mine(user),
-        "rules": {"dueDays": READING_DUE_DAYS, "daysAhead": DAYS_AHEAD},
+        "rules": {"dueDays": READING_DUE_DAYS, "daysAhead": DAYS_AHEAD, "offered": OFFERED},
     }
 
 
@@ -77,6 +77,9 @@ def _offered(today: date) -> dict[str, Any]:
 
 
 def _mine(user: Any) -> dict[str, Any]:
-    """How this person read last, to be offered for the next reading."""
-    last = Reading.objects.filter(made_by=user).order_by("-pk").values("method", "meter_set_to").first()
-    return {"method": last["method"], "meter": last["meter_set_to"]} if last else {}
+    """How this person read last and when, to be offered for the next reading."""
+    names = {"method": "method", "meter": "meter_set_to", "temperature": "wood_temperature_c"}
+    last = Reading.objects.filter(made_by=user).order_by("-pk").values("taken_at", *names.values()).first()
+    if last is None:
+        return {}
+    return {"at": last["taken_at"].isoformat(timespec="minutes")} | {name: last[field] for name, field in names.items()}

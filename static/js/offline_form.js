@@ -7,6 +7,7 @@ import { check, shown } from "./tagcode.js";
 
 const METHODS = ["pins", "capacitance", "oven_dry", "sample_board"];
 const ROWS_AT_ONCE = 4;
+const REMEMBERED_MS = 6 * 3_600_000; // how long a wood temperature is offered again
 
 // What the forms about a stack ask of the copy.
 export function formData({ row, code, wood, state, now }, { samples }, head) {
@@ -30,11 +31,19 @@ function ends({ forecast }, head) {
 // As asked for, else as this person did last, else pins.
 function methodData(samples, head) {
   const asked = new URLSearchParams(location.search).get("method");
-  const last = head.copy.mine?.method;
+  const last = lastVisit(head).method;
   const usual = last === "sample_board" && !samples.length ? "pins" : last;
   const method = [asked, usual].find((each) => METHODS.includes(each)) ?? "pins";
   const methods = METHODS.map((key) => ({ key, label: words(`method_${key}`), current: key === method && "true" }));
   return { method, methods, [`is_${method}`]: true };
+}
+
+// How this person read last: what waits here is newer than what the copy tells.
+function lastVisit({ outbox, copy }) {
+  const record = outbox.findLast(({ path }) => path.includes("/readings/new/"));
+  if (!record) return copy.mine ?? {};
+  const { method, meter_set_to: meter, wood_temperature_c: temperature } = Object.fromEntries(record.fields);
+  return { at: record.takenAt, method, meter, temperature };
 }
 
 // Places to choose from, kilns last and only where wood may be moved into one.
@@ -77,9 +86,16 @@ function open(event) {
 
 function prepareStack(form, head) {
   form.elements.species.append(...[...head.species].map(([key, name]) => new Option(name, key)));
-  for (const [name, value] of Object.entries(head.copy.offered ?? {})) preset(form, name, value);
-  preset(form, "cut_on", isoToday());
+  const offered = { cut_on: isoToday(), ...head.copy.offered, ...lastStack(head) };
+  for (const [name, value] of Object.entries(offered)) preset(form, name, value);
   form.querySelector("[data-add-lines]").addEventListener("click", () => addLines(form));
+}
+
+// What the last stack that waits here offers for the next, by the fields that the server would offer.
+function lastStack({ outbox, copy }) {
+  const record = outbox.findLast(({ path, fields }) => path.startsWith("/stacks/new/") && fields.length);
+  const names = new Set([...copy.rules.offered, "cut_on"]);
+  return Object.fromEntries((record?.fields ?? []).filter(([name]) => names.has(name)));
 }
 
 // A first value, not a typed one: a page half typed is told by what differs from these.
@@ -110,11 +126,13 @@ function addLines(form) {
 
 function prepareReading(form, { boards, usual }, head) {
   const { wood_temperature_c: temperature, board } = form.elements;
+  const last = lastVisit(head);
   if (temperature) temperature.placeholder = usual;
-  preset(form, "meter_set_to", head.copy.mine?.meter);
+  if (Date.now() - new Date(last.at) < REMEMBERED_MS) preset(form, "wood_temperature_c", last.temperature);
+  preset(form, "meter_set_to", last.meter);
   if (!board) return;
   const asked = new URLSearchParams(location.search).get("board");
-  board.append(...boards.map(({ id, code }) => new Option(shown(code), id, code === asked)));
+  board.append(...boards.map(({ id, code }) => new Option(shown(code), id, code === asked, code === asked)));
   if (!boards.length) board.closest(".field").remove();
 }
 

@@ -1,0 +1,73 @@
+"""The pages drawn on the phone: each at an address of the server, each word that a script asks for is there."""
+
+import re
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.template.loader import render_to_string
+from django.urls import resolve
+
+from config.offline.pages import OFFLINE_PATHS, PAGES, context
+
+ROOT = Path(settings.BASE_DIR)
+ADDRESSES = {
+    "/": ("today", "today"),
+    "/scan/": ("scan", "scan"),
+    "/yard/": ("yard", "yard"),
+    "/T/ABCDEFGHJK": ("tag", "tag"),
+    "/t/ABCDEFGHJK/": ("tag", "tag"),
+    "/stacks/new/": ("stack_new", "stack_new"),
+    "/stacks/ABCDEFGHJK/": ("stack", "stack"),
+    "/stacks/ABCDEFGHJK/readings/new/": ("reading", "reading_new"),
+    "/stacks/ABCDEFGHJK/move/": ("move", "stack_move"),
+    "/stacks/ABCDEFGHJK/note/": ("note", "stack_note"),
+    "/stacks/ABCDEFGHJK/photos/": ("photos", "stack_photos"),
+    "/boards/ABCDEFGHJK/": ("board", "board"),
+    "/charges/7/loading/": ("loading", "charge_loading"),
+    "/charges/7/unloading/": ("unloading", "charge_unloading"),
+    "/waiting/": ("waiting", "waiting"),
+}
+SOURCES = sorted((ROOT / "static" / "js").glob("offline_*.js"))
+
+
+def drawn(path):
+    return next((page.name for page in PAGES if re.search(page.path, path)), None)
+
+
+@pytest.mark.parametrize("path", ADDRESSES)
+def test_each_page_stands_for_one_of_the_server_s(path):
+    name, url_name = ADDRESSES[path]
+    assert drawn(path) == name
+    assert resolve(path).url_name == url_name
+
+
+def test_no_page_is_left_out():
+    assert {page.name for page in PAGES} == {name for name, _url_name in ADDRESSES.values()}
+    assert len(OFFLINE_PATHS) == len(PAGES)
+
+
+@pytest.mark.parametrize("path", ["/stacks/ABCDEFGHJK/split/", "/kilns/", "/charges/7/", "/sign-in/", "/stacks/A/B/"])
+def test_other_pages_are_not_drawn(path):
+    assert drawn(path) is None
+
+
+@pytest.mark.django_db
+def test_each_word_that_a_script_asks_for_is_there():
+    page = render_to_string("pwa/offline.html", context())
+    there = set(re.findall(r'data-words="([\w:]+)"', page))
+    code = "\n".join(path.read_text() for path in SOURCES)
+    asked = set(re.findall(r'\bwords\("(\w+)"', code))
+    counted = {f"{name}:{form}" for name in re.findall(r'\bcounted\("(\w+)"', code) for form in ("one", "other")}
+    assert len(asked) > 15 and counted
+    assert asked | counted <= there
+    states = {"ready", "drying", "late", "never", "unknown", "in_kiln", "dried", "waiting"}
+    assert {f"{part}_{state}" for part in ("badge", "verb", "why") for state in states} <= there
+
+
+@pytest.mark.django_db
+def test_each_kind_of_thing_a_page_is_about_is_known_to_the_script():
+    code = (ROOT / "static" / "js" / "offline_page.js").read_text()
+    kinds = re.search(r"const ABOUT = \{(.*?)\};", code, re.DOTALL)
+    assert kinds
+    assert {page.about for page in PAGES if page.about} == set(re.findall(r"(\w+):", kinds[1]))
