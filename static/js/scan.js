@@ -17,8 +17,9 @@ class Scanner {
     this.torch.addEventListener("click", () => this.light());
     window.addEventListener("pagehide", () => this.stop());
     document.addEventListener("visibilitychange", () => document.hidden && this.stop());
-    this.begin.hidden = !navigator.mediaDevices?.getUserMedia;
-    if (this.begin.hidden) this.say(window.isSecureContext ? "none" : "plain"); // a button would lead nowhere
+    const hindrance = whatHinders(root.dataset);
+    this.begin.hidden = Boolean(hindrance); // a button would lead nowhere
+    if (hindrance) this.say(hindrance);
   }
 
   async start() {
@@ -92,7 +93,7 @@ class Scanner {
       window.location.assign(this.root.dataset.address.replace("CODE", code));
       return;
     }
-    form.elements.namedItem("code").value = code;
+    form.querySelector('input[name="code"]').value = code; // buttons of that name may stand there too
     form.requestSubmit();
   }
 
@@ -125,8 +126,12 @@ class Scanner {
 
   async light() {
     const on = this.torch.getAttribute("aria-pressed") !== "true";
-    await this.stream.getVideoTracks()[0].applyConstraints({ advanced: [{ torch: on }] });
-    this.torch.setAttribute("aria-pressed", String(on));
+    try {
+      await this.stream.getVideoTracks()[0].applyConstraints({ advanced: [{ torch: on }] });
+      this.torch.setAttribute("aria-pressed", String(on));
+    } catch {
+      if (this.stream) this.say("dark"); // the camera goes on without its light
+    }
   }
 
   stop() {
@@ -160,6 +165,11 @@ function camera() {
   return navigator.mediaDevices.getUserMedia({ video: wanted, audio: false });
 }
 
+function whatHinders({ decoder }) {
+  if (!navigator.mediaDevices?.getUserMedia) return window.isSecureContext ? "none" : "plain";
+  return decoder || "BarcodeDetector" in window ? "" : "decoder";
+}
+
 function whyNot(reason) {
   if (reason.name === "NotAllowedError" || reason.name === "SecurityError") return "refused";
   return reason.name === "NotFoundError" || reason.name === "OverconstrainedError" ? "none" : "busy";
@@ -169,4 +179,8 @@ function pause(milliseconds) {
   return new Promise((resolve) => setTimeout(resolve, milliseconds));
 }
 
-for (const root of document.querySelectorAll("[data-scanner]")) new Scanner(root);
+export function start(root) {
+  for (const scanner of root.querySelectorAll("[data-scanner]")) new Scanner(scanner);
+}
+
+start(document);

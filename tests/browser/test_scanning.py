@@ -115,7 +115,7 @@ def test_a_refused_camera_is_said_and_the_other_ways_stay(open_camera, tags, kee
         keep_picture(page, "scan-refused")
 
 
-def test_without_a_camera_that_is_said(signed_in):
+def test_without_a_camera_that_is_said(signed_in, tags):
     signed_in.goto("/scan/")
     start(signed_in)
     signed_in.get_by_text(f"No camera is found here. Use the phone's {OTHER_WAYS}").wait_for()

@@ -22,6 +22,7 @@ from tests.browser.test_every_screen import furnish, screens
 from tests.pwa.collected import HASHED, collected_into, sent_bytes, with_imports
 from yard.models import Stack
 
+pytestmark = pytest.mark.django_db
 OWN_JS_BYTES = 40_000
 PAGE_BYTES = 100_000
 FIRST_VISIT_BYTES = 100_000
