@@ -20,11 +20,13 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 def visit(chromium: Browser, live_server: Any, client: Any, owner: Any) -> Iterator[Callable[..., Page]]:
     """visit() -> a page of a new phone on which the owner is signed in; visit(page) -> one more tab of that phone."""
     client.force_login(owner, backend=BACKEND)
-    session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    contexts, faults = [], []
+    session: Any = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
+    contexts: list[Any] = []
+    faults: list[str] = []
 
     def new_context() -> Any:
-        context = chromium.new_context(**PHONE, base_url=live_server.url, service_workers="block")
+        kind: dict[str, Any] = {**PHONE, "base_url": live_server.url, "service_workers": "block"}
+        context = chromium.new_context(**kind)
         context.set_default_timeout(15_000)
         context.add_cookies([session])
         contexts.append(context)
@@ -68,8 +70,8 @@ def in_store(page: Page, name: str = "outbox") -> list[dict[str, Any]]:
     return page.evaluate(
         """async (name) => {
           const { all } = await import("/static/js/db.js");
-          const told = ({ files = [], ...record }) => ({ ...record, files: files.map(({ bytes }) => bytes.byteLength) });
-          return (await all(name)).map(told);
+          const sizes = (files = []) => files.map(({ bytes }) => bytes.byteLength);
+          return (await all(name)).map((record) => ({ ...record, files: sizes(record.files) }));
         }""",
         name,
     )

@@ -143,7 +143,7 @@ def unload(page: Page, charge: Charge, look: Callable[[Page, str], None]) -> Non
         page.get_by_role("link", name="Check this stack out").click()
         page.get_by_label("Long shed").check()
         page.get_by_role("button", name="Check out").click()
-        page.wait_for_load_state()
+        page.wait_for_url("**/unloading/")
     charge.refresh_from_db()
     assert charge.state == "done"
     assert Stack.objects.filter(kiln_dried_on=timezone.localdate()).count() == charge.stacks.count()
