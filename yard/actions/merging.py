@@ -49,4 +49,12 @@ def merged(mine: dict[str, Any], theirs: dict[str, Theirs]) -> tuple[dict[str, A
 def _is(value: Any, before: Any) -> bool:
     if isinstance(value, list):
         return before is not None and Counter(map(tuple, value)) == Counter(map(tuple, before))
-    return str(value) == str(before)
+    return _plain(value) == _plain(before)
+
+
+def _plain(value: Any) -> Any:
+    """The history keeps values as text; 27 and 27.0 are one thickness."""
+    try:
+        return float(value)
+    except (TypeError, ValueError):
+        return str(value)
