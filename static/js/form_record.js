@@ -34,7 +34,7 @@ function about(form, user) {
 }
 
 function typedCode(fields) {
-  const [, code = ""] = fields.find(([name]) => name === "code") ?? [];
+  const [, code = ""] = fields.findLast(([name, value]) => name === "code" && value) ?? []; // a button may say it after an empty input
   return code.toUpperCase().replace(/[^0-9A-Z]/g, "");
 }
 

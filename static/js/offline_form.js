@@ -139,7 +139,7 @@ function prepareReading(form, { boards, usual }, head) {
 // data-need="one": at least one of the fields; data-need="code": a tag of this charge.
 function refuseLacking(event, data) {
   const form = event.target;
-  const lacking = LACKS[form.dataset.need]?.(form, data);
+  const lacking = LACKS[form.dataset.need]?.(form, data, event.submitter);
   const said = form.querySelector("[data-lacking]");
   if (said) said.textContent = lacking || "";
   if (!lacking) return;
@@ -155,8 +155,8 @@ const LACKS = {
     if (empty) return words("lacking_field", { label: labelOf(form, empty) });
     return typed(form, ".tally input").length ? "" : words("lacking_boards");
   },
-  code: (form, { codes }) => {
-    const code = check(form.elements.code.value);
+  code: (form, { codes }, button) => {
+    const code = check(button?.value || form.querySelector("input[name=code]").value);
     return codes.includes(code) ? "" : words(code ? "not_in_charge" : "no_code");
   },
 };

@@ -283,12 +283,18 @@ def test_stacks_are_checked_out_to_the_dry_store(afield):
     Stack.objects.filter(pk__in=[stack.pk for stack in stacks]).update(place=charge.kiln.place)
     page = afield()
     page.goto(f"/charges/{charge.pk}/unloading/")
+    page.get_by_role("button", name="Check out").click()
+    expect(page.get_by_text("That is no tag's code")).to_be_visible()
     page.get_by_role("button", name=f"Out {shown(stacks[0].code)}").click()
     expect(page.get_by_text("1 of 2 out")).to_be_visible()
+    page.get_by_label("Tag").fill(stacks[1].code)
+    page.get_by_role("button", name="Check out").click()
+    expect(page.get_by_text("2 of 2 out")).to_be_visible()
+    assert {record["subject"] for record in kept(page)["outbox"]} == {stack.code for stack in stacks}
     back_in_reach(page)
     stacks[0].refresh_from_db()
     assert stacks[0].place == store
-    assert charge.stacks.get(stack=stacks[0]).unloaded_at and not charge.stacks.get(stack=stacks[1]).unloaded_at
+    assert charge.stacks.filter(unloaded_at=None).count() == 0
 
 
 def test_the_camera_finds_a_stack_in_the_copy(chromium, live_server, client, owner, tmp_path):
