@@ -23,7 +23,8 @@ from yard.models import Need, Place, Reading, Receipt, Stack, Tag
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
-    "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "kiln_closures", "login",
+    "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "kiln_closures",
+    "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "plans", "probe", "proposal_charge", "service-worker", "service-worker-classic",
     "stack_label", "stack_preview", "tag_sheet", "welcome",

@@ -39,6 +39,7 @@ def merged(mine: dict[str, Any], theirs: dict[str, Theirs]) -> tuple[dict[str, A
     `mine` holds what differs from what stands there now. Where it is what stood there before, I did not touch it:
     then theirs stays.
     """
+    theirs = {name: one for name, one in theirs.items() if one.before is None or not _is(one.after, one.before)}
     both = {
         name: theirs[name] for name, value in mine.items() if name in theirs and not _is(value, theirs[name].before)
     }
