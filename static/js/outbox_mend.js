@@ -83,6 +83,7 @@ export function showErrors(form, errors) {
   if (whole.length) form.prepend(listed(whole));
   for (const folded of form.querySelectorAll("details:has(.invalid)")) folded.open = true;
   (form.querySelector(".invalid :is(input, select, textarea)") ?? form.querySelector("[data-outbox-error]"))?.focus();
+  form.querySelector("[data-outbox-error]")?.scrollIntoView({ block: "nearest" }); // not under the keypad
 }
 
 function mark(control, texts) {

@@ -45,7 +45,7 @@ class Losses:
 
 def hang_up(request: HttpRequest) -> None:
     """Ends the connection under the request: what is written to it no longer arrives."""
-    connection = request.environ["wsgi.input"]._read.__self__.raw._sock
+    connection = request.META["wsgi.input"]._read.__self__.raw._sock
     connection.shutdown(socket.SHUT_RDWR)
 
 
