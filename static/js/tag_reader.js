@@ -2,6 +2,7 @@
 
 import { check } from "./tagcode.js";
 
+const OURS = /\/t\//i;
 const LONGEST_SIDE = 1280; // what the decoder's times and read rates were measured on
 
 export async function makeReader(scripts) {
@@ -10,7 +11,7 @@ export async function makeReader(scripts) {
 
 // Our own tags among what was read, each once.
 export function ownCodes(texts) {
-  return [...new Set(texts.filter((text) => /\/t\//i.test(text)).map(check).filter(Boolean))];
+  return [...new Set(texts.filter((text) => OURS.test(text)).map(check).filter(Boolean))];
 }
 
 // That the class is there proves nothing: some browsers have it and list no format.

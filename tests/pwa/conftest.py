@@ -22,7 +22,7 @@ CONTROLLED = """() => new Promise((done) => {
 def phone(chromium: Any, live_server: Any) -> Iterator[Any]:
     """A fresh browser context, so that neither cookies nor workers last."""
     context = chromium.new_context(viewport={"width": 360, "height": 740}, has_touch=True, base_url=live_server.url)
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     yield context
     context.close()
 
