@@ -1,0 +1,100 @@
+"""What phones of an earlier version kept is taken as they send it: each form of each frozen version, against today's.
+
+A file of tests/yard/operations stays 180 days after the next version came (DEVELOPERS.md); it is never altered.
+"""
+
+import json
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.utils import timezone
+from PIL import Image
+
+from kilnruns.actions.charges import load, start
+from tests.factories import PlaceFactory, StackFactory, TagFactory, UserFactory
+from tests.kilnruns.factories import charge_of, ready_stack
+from yard.models import Event, Need, Photo, Reading, SampleBoard, Stack
+
+FROZEN = [json.loads(path.read_text()) for path in Path(__file__).parents[1].joinpath("yard/operations").glob("*.json")]
+OPERATIONS = [
+    pytest.param(frozen["headers"], operation, id=f"{frozen['client']}-{operation['what']}")
+    for frozen in FROZEN
+    for operation in frozen["operations"]
+]
+EFFECTS = (Event, Reading, Stack, SampleBoard, Photo, Need)
+
+
+@pytest.fixture
+def person(db: None) -> Any:
+    return UserFactory()
+
+
+@pytest.fixture
+def names(person: Any) -> dict[str, str]:
+    """A yard with all that the operations name."""
+    stack, other_place = StackFactory(species__name="Ash"), PlaceFactory()
+    sample = SampleBoard.objects.create(
+        stack=stack, label="A", green_mass_g=3200, oven_dry_mass_g=1900, made_on="2025-04-03"
+    )
+    loaded, dried, now = ready_stack(), ready_stack(), timezone.now()
+    charge, running = charge_of(loaded, ready_stack()), charge_of(dried, ready_stack())
+    load(charge=running, stack=dried, by=None, at=now)
+    start(charge=running, by=None, at=now)
+    rows = {"species": stack.species, "place": stack.place, "other_place": other_place, "sample": sample}
+    rows |= {"charge": charge, "running": running, "user": person}
+    codes = {"code": stack.code, "blank": TagFactory().code, "loaded": loaded.code, "dried": dried.code}
+    times = {"taken": now.isoformat(), "sent": now.isoformat(), "key": str(uuid4())}
+    return {name: str(row.pk) for name, row in rows.items()} | codes | times
+
+
+def filled(text: str, names: dict[str, str]) -> str:
+    for name, value in names.items():
+        text = text.replace(f"{{{name}}}", value)
+    return text
+
+
+def body(operation: dict[str, Any], names: dict[str, str]) -> dict[str, Any]:
+    fields: dict[str, Any] = {"outbox_words": "[]"}
+    for name, value in operation["fields"]:
+        fields.setdefault(filled(name, names), []).append(filled(value, names))
+    for name in operation.get("files", []):
+        out = BytesIO()
+        Image.new("RGB", (64, 48)).save(out, "JPEG")
+        fields[name] = SimpleUploadedFile("photo.jpg", out.getvalue(), content_type="image/jpeg")
+    return fields
+
+
+def effects() -> list[int]:
+    return [model.objects.count() for model in EFFECTS]
+
+
+@pytest.mark.parametrize(("headers", "operation"), OPERATIONS)
+def test_each_is_applied_as_it_was_sent_then(
+    person: Any, names: dict[str, str], headers: dict[str, str], operation: dict[str, Any]
+) -> None:
+    if operation["what"] == "take back":
+        charge = Stack.objects.get(code=names["loaded"]).charge_stacks.get().charge
+        load(charge=charge, stack=Stack.objects.get(code=names["loaded"]), by=None, at=timezone.now())
+    phone = Client(enforce_csrf_checks=True)
+    phone.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    names["csrf"] = phone.get("/probe").json()["csrf"]
+    before = effects()
+    given = {name: filled(value, names) for name, value in headers.items()}
+    answer = phone.post(filled(operation["path"], names), body(operation, names), headers=given)
+    assert answer.status_code == 200, answer.content
+    told = answer.json()
+    assert told["receipt"] == names["key"]
+    assert "sort_out" not in told
+    assert told["location"].startswith(filled(operation["leads_to"], names))
+    assert effects() != before
+
+
+def test_each_version_in_use_is_frozen() -> None:
+    source = Path(__file__).parents[2].joinpath("static/js/outbox.js").read_text()
+    used = next(frozen for frozen in FROZEN if f'const CLIENT = "{frozen["client"]}"' in source)
+    assert len(used["operations"]) >= 15
