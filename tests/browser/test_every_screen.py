@@ -82,7 +82,7 @@ def examples() -> dict[str, dict[str, Any]]:
     }
     filled: dict[str, dict[str, Any]] = {name: {"pk": row.pk} for name, row in by_pk.items()}
     filled |= {name: {"code": blank.code} for name in named() if name.startswith("tag") and name not in ("tags",)}
-    filled |= {name: {"code": board.code} for name in ("board", "board_retag")}
+    filled |= {name: {"code": board.code} for name in ("board", "board_retag", "board_retag_done")}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
     filled["species"] = {"key": stack.species.key}

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 from uuid import UUID
 
 import pytest
@@ -141,7 +141,7 @@ def environment(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[dict
     name = f"drystack_killed_{os.getpid()}"
     with psycopg.connect(address, autocommit=True) as server:
         server.execute(f"create database {name}")
-        yield given | {"DATABASE_URL": f"{address.rpartition('/')[0]}/{name}"}
+        yield given | {"DATABASE_URL": urlsplit(address)._replace(path=f"/{name}").geturl()}
         server.execute(f"drop database {name} with (force)")
 
 

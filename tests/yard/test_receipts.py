@@ -219,3 +219,27 @@ def test_boards_taken_off_by_a_double_tap_make_one_stack(signed_in):
     first, second = (signed_in.post(f"/stacks/{stack.code}/split/", tapped) for _tap in range(2))
     assert first["Location"] == second["Location"]
     assert Stack.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("off", "words"),
+    [
+        (timedelta(hours=-5), "This phone's clock is 5 hours slow. The time was put right."),
+        (timedelta(days=800), "This phone's clock is 2 years fast. The time was put right."),
+        (timedelta(minutes=3), ""),
+    ],
+)
+def test_the_one_with_the_wrong_clock_is_told(signed_in, stack, off, words):
+    shown = timezone.now() + off
+    headers = {"X-Drystack-Taken-At": at(shown - timedelta(hours=2)), "X-Drystack-Sent-At": at(shown)}
+    answer = send(signed_in, reading_path(stack), VALUES, **headers)
+    assert " ".join(answer.json()["said"][1:]).replace("\xa0", " ") == words
+    page = signed_in.get(f"/stacks/{stack.code}/").content.decode().replace("&#x27;", "'").lower()
+    assert ("the phone's clock was wrong; the time is put right by ours" in page) == bool(words)
+
+
+def test_a_clock_set_meanwhile_is_told_too(signed_in, stack):
+    now = timezone.now()
+    headers = {"X-Drystack-Taken-At": at(now + timedelta(days=3)), "X-Drystack-Sent-At": at(now)}
+    answer = send(signed_in, reading_path(stack), VALUES, **headers)
+    assert answer.json()["said"][1] == "This phone's clock was changed meanwhile: it is written down as of now."

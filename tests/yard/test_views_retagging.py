@@ -11,7 +11,7 @@ pytestmark = pytest.mark.django_db
 def test_a_fresh_tag_is_made_and_can_be_printed(signed_in):
     stack = StackFactory()
     old = stack.code
-    response = signed_in.post(f"/stacks/{old}/retag/", {"code": ""})
+    response = signed_in.post(f"/stacks/{old}/retag/", {"code": ""}, follow=True)
     stack.refresh_from_db()
     assert stack.code != old
     assert f'href="/stacks/{stack.code}/label.pdf"' in response.content.decode()
@@ -20,7 +20,7 @@ def test_a_fresh_tag_is_made_and_can_be_printed(signed_in):
 
 def test_a_blank_tag_at_hand_is_taken_and_nothing_needs_printing(signed_in):
     stack, blank = StackFactory(), TagFactory()
-    response = signed_in.post(f"/stacks/{stack.code}/retag/", {"code": blank.code})
+    response = signed_in.post(f"/stacks/{stack.code}/retag/", {"code": blank.code}, follow=True)
     stack.refresh_from_db()
     assert stack.code == blank.code
     assert "label.pdf" not in response.content.decode()
@@ -28,7 +28,7 @@ def test_a_blank_tag_at_hand_is_taken_and_nothing_needs_printing(signed_in):
 
 def test_a_boards_tag_is_replaced(signed_in):
     board = BoardFactory()
-    response = signed_in.post(f"/boards/{board.code}/retag/", {"code": ""})
+    response = signed_in.post(f"/boards/{board.code}/retag/", {"code": ""}, follow=True)
     board.refresh_from_db()
     assert f'href="/boards/{board.code}/label.pdf"' in response.content.decode()
 
@@ -58,3 +58,13 @@ def test_the_stack_must_be_chosen(signed_in):
 def test_a_tag_that_hangs_somewhere_replaces_nothing(signed_in):
     stack = StackFactory()
     assert signed_in.get(f"/t/{stack.code}/replaces/")["Location"] == f"/t/{stack.code}"
+
+
+@pytest.mark.parametrize("factory", [StackFactory, BoardFactory])
+def test_a_double_tap_makes_one_tag(signed_in, factory):
+    bearer = factory()
+    path = f"/{'stacks' if factory is StackFactory else 'boards'}/{bearer.code}/retag/"
+    form = {"code": "", "key": "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"}
+    first, second = (signed_in.post(path, form) for _tap in range(2))
+    assert first["Location"] == second["Location"]
+    assert bearer.tags.count() == 2

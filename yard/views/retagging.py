@@ -4,15 +4,16 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.tags import replace
 from yard.forms.tag import ReplacesForm, RetagForm
 from yard.models import Board, Stack
 from yard.views.boards import still_blank, tag_at_hand
-from yard.views.standing import any_board, standing_stack
+from yard.views.standing import any_board, any_stack, standing_stack
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -38,8 +39,27 @@ def retag(request: HttpRequest, bearer: Stack | Board) -> HttpResponse:
         except ValidationError as error:
             form.add_error("code", error)
         else:
-            return render(request, "yard/retag_done.html", context | {"tag": tag, "to_print": blank is None})
+            name = "board_retag_done" if context["is_board"] else "stack_retag_done"
+            return redirect(reverse(name, args=[tag.code]) + ("" if blank else "?print=1"))
     return render(request, "yard/retag.html", context | {"form": form}, status=422 if form.errors else 200)
+
+
+@require_safe
+def stack_retag_done(request: HttpRequest, code: str) -> HttpResponse:
+    return retag_done(request, any_stack(code))
+
+
+@require_safe
+def board_retag_done(request: HttpRequest, code: str) -> HttpResponse:
+    return retag_done(request, any_board(code))
+
+
+def retag_done(request: HttpRequest, bearer: Stack | Board) -> HttpResponse:
+    """Both tags, and the new one's label to print where it was made fresh."""
+    tag = bearer.tags.get(replaced_by=None)
+    old = tag.replaces.order_by("replaced_at").last()
+    context = {"tag": tag, "old": old, "is_board": isinstance(bearer, Board), "to_print": "print" in request.GET}
+    return render(request, "yard/retag_done.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
