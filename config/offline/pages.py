@@ -67,6 +67,24 @@ OFFLINE_FILES: tuple[str, ...] = ()
 """Static files that these pages load besides our own modules, which the service worker keeps all of."""
 
 
+MODULES = (
+    "charge",
+    "fill",
+    "form",
+    "lists",
+    "stack",
+    "words",
+    "yard",
+)
+"""Of offline_page.js, fetched at once with it; found one by one they take as many turns as their imports are deep."""
+
+
 def context() -> dict[str, Any]:
     """For templates/pwa/offline.html. Nobody's data: the page is kept by every phone, and by the next reader of it."""
-    return {"offline": True, "pages": PAGES, "elsewhere": ELSEWHERE, **offline_forms()}
+    return {
+        "offline": True,
+        "modules": [f"js/offline_{name}.js" for name in MODULES],
+        "pages": PAGES,
+        "elsewhere": ELSEWHERE,
+        **offline_forms(),
+    }

@@ -9,6 +9,7 @@ const COARSE_FROM_PCT = 30; // above fibre saturation not even the per cent is c
 const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;
 const plural = new Intl.PluralRules(LANGUAGE);
+const formats = new Map(); // dear to make, and a list asks for the same ones over and over
 
 export function words(name, data = {}) {
   const template = document.querySelector(`#words template[data-words="${name}"]`);
@@ -19,9 +20,14 @@ export function counted(name, count) {
   return words(`${name}:${plural.select(count)}`, { count }) || words(`${name}:other`, { count });
 }
 
+function once(name, make) {
+  if (!formats.has(name)) formats.set(name, make());
+  return formats.get(name);
+}
+
 export function number(value, decimals) {
   const digits = { minimumFractionDigits: decimals, maximumFractionDigits: decimals };
-  return new Intl.NumberFormat(LANGUAGE, digits).format(value);
+  return once(`number ${decimals}`, () => new Intl.NumberFormat(LANGUAGE, digits)).format(value);
 }
 
 export function withUnit(value, decimals, unit) {
@@ -52,8 +58,9 @@ export function pctBand(low, high) {
 
 // "19 June", with the year when it is another one than this. `iso` is a day without a time.
 export function day(iso, today = isoToday()) {
-  const year = iso.slice(0, 4) === today.slice(0, 4) ? {} : { year: "numeric" };
-  return new Intl.DateTimeFormat(DATES, { day: "numeric", month: "long", ...year }).format(dateOf(iso));
+  const year = iso.slice(0, 4) === today.slice(0, 4) ? undefined : "numeric";
+  const form = once(`day ${year}`, () => new Intl.DateTimeFormat(DATES, { day: "numeric", month: "long", year }));
+  return form.format(dateOf(iso));
 }
 
 export function weekday() {

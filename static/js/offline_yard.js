@@ -4,6 +4,7 @@ import { all, asked, get, look } from "./db.js";
 import { waiting } from "./outbox.js";
 
 const NEW_STACK = "/stacks/new/";
+const FEW = 4; // of what was typed: enough to know it again; the page of what waits shows all
 
 // Whose copy it is, its small parts, and what this person has waiting; `copy` is missing where none was fetched.
 export async function yardHead() {
@@ -43,7 +44,12 @@ function newStack(code, { outbox }) {
 // What waits for one stack, with what it says in words.
 export function waitingFor(code, { outbox }) {
   const mine = outbox.filter(({ subject }) => subject === code);
-  return mine.map((record) => ({ ...record, said: (record.words ?? []).map(([, value]) => value).join(", ") }));
+  return mine.map((record) => ({ ...record, said: inShort(record.words ?? []) }));
+}
+
+function inShort(typed) {
+  const values = typed.map(([, value]) => value);
+  return values.slice(0, FEW).join(", ") + (values.length > FEW ? " …" : "");
 }
 
 export function stacks() {

@@ -147,9 +147,8 @@ def test_an_offline_page_forgets_the_copy_when_somebody_else_turns_out_to_be_sig
     client.force_login(UserFactory(), backend=BACKEND)
     session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     phone_context.add_cookies([session])
-    page.context.set_offline(False)
     with page.expect_navigation():
-        page.evaluate("window.dispatchEvent(new Event('online'))")
+        page.context.set_offline(False)
     until(page, lambda: (kept(page).get("user") or {}).get("id") != str(owner.pk))
 
 

@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 from django.utils import timezone
+from playwright.sync_api import expect
 
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
 from tests.factories import (
@@ -196,16 +197,16 @@ def test_a_long_list_is_shown_by_and_by(visit):
     assert page.get_by_role("button", name="Show more").is_hidden()
 
 
-@pytest.mark.parametrize("text", ["ABCDEF", "ABCDEFGHJ0", "ABCDEFGHJL", "ABCDEFGHJ?", "ABCDEFGHJK"])
-def test_a_mistyped_code_gets_the_server_s_hint(visit, text):
+def test_a_mistyped_code_gets_the_server_s_hint(visit):
     page = visit("/scan/")
-    drawn(page, "/scan/")
-    page.get_by_label("Code under the tag").fill(text.lower())
-    page.get_by_role("button", name="Open").click()
-    page.get_by_role("heading", name="No such tag").wait_for()
-    with pytest.raises(TagCodeError) as error:
-        check(text)
-    assert page.locator(".say .verb").inner_text() == f"Warning: {hint(error.value)}"
+    for text in ("ABCDEF", "ABCDEFGHJ0", "ABCDEFGHJL", "ABCDEFGHJ?", "ABCDEFGHJK"):
+        with pytest.raises(TagCodeError) as error:
+            check(text)
+        drawn(page, "/scan/")
+        page.get_by_label("Code under the tag").fill(text.lower())
+        page.get_by_role("button", name="Open").click()
+        page.get_by_role("heading", name="No such tag").wait_for()
+        expect(page.locator(".say .verb")).to_contain_text(hint(error.value))
 
 
 def test_a_joined_stack_s_tag_leads_to_the_stack_it_lies_on(visit):
