@@ -160,7 +160,19 @@ def test_signing_out_with_things_waiting_warns_and_nobody_else_sees_or_sends_the
     assert Reading.objects.get().made_by == owner
 
 
-def test_the_page_says_how_safe_it_is(visit, stack):
+PROMISES = """
+  StorageManager.prototype.persist = async () => (window.asked = true);
+  StorageManager.prototype.persisted = async () => true;
+"""
+
+
+def test_the_browser_is_asked_to_keep_it_for_good_and_the_page_says_what_came_of_it(visit, stack):
     page = visit()
     page.goto("/waiting/")
     expect(page.get_by_text("may clear what waits")).to_be_visible()  # a headless browser promises nothing
+    page.add_init_script(PROMISES)
+    record_without_reception(page, stack)
+    assert page.evaluate("window.asked")
+    page.context.set_offline(False)
+    page.goto("/waiting/")
+    expect(page.get_by_text("has promised to keep what waits")).to_be_visible()
