@@ -243,3 +243,22 @@ def test_a_clock_set_meanwhile_is_told_too(signed_in, stack):
     headers = {"X-Drystack-Taken-At": at(now + timedelta(days=3)), "X-Drystack-Sent-At": at(now)}
     answer = send(signed_in, reading_path(stack), VALUES, **headers)
     assert answer.json()["said"][1] == "This phone's clock was changed meanwhile: it is written down as of now."
+
+
+@pytest.mark.parametrize(
+    ("off_days", "sawn_days_ago_by_the_phone", "sawn_days_ago"),
+    [(-800, 0, 0), (-800, 30, 830), (-3, 0, 0), (0, 0, 0), (0, 5, 5), (800, 0, 0)],
+)
+def test_sawn_today_is_today_though_the_clock_is_years_wrong(
+    signed_in, stack, off_days, sawn_days_ago_by_the_phone, sawn_days_ago
+):
+    now = timezone.now()
+    shown = now + timedelta(days=off_days)
+    sawn = shown.date() - timedelta(days=sawn_days_ago_by_the_phone)
+    fields = {"species": stack.species_id, "thickness_mm": "27", "cut_on": sawn.isoformat(), "place": stack.place_id}
+    fields |= {"rows": "1", "line-0-length": "4", "line-0-width": "150", "line-0-count": "30", "keep": "1"}
+    fields |= {"wood_part": "mixed", "target_pct": "8", "kiln_entry_pct": "20", "sticker_mm": "25"}
+    headers = {"X-Drystack-Taken-At": at(shown), "X-Drystack-Sent-At": at(shown)}
+    assert send(signed_in, "/stacks/new/", fields, **headers).status_code == 200
+    made = Stack.objects.exclude(pk=stack.pk).get()
+    assert made.cut_on == now.date() - timedelta(days=sawn_days_ago)

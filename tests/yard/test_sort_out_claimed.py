@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 
 from tests.factories import BoardFactory, PlaceFactory, StackFactory, TagFactory
 from tests.yard.outbox import send
@@ -152,3 +153,18 @@ def test_a_claimed_tag_for_a_lost_one_gets_another(signed_in, stack):
     stack.refresh_from_db()
     assert (stack.code, old != blank.code) == (blank.code, True)
     assert taken.stays.first().since < Receipt.objects.get().settled_at + timedelta(0)
+
+
+def test_a_clock_that_is_years_fast_does_not_keep_it_from_being_settled(signed_in, other, stack):
+    tag, place, now = TagFactory(), PlaceFactory(), timezone.now()
+    send(other, f"/stacks/new/?tag={tag.code}", new_stack(stack.species, place))
+    shown = now + timedelta(days=800)
+    headers = {"X-Drystack-Taken-At": shown.isoformat(), "X-Drystack-Sent-At": shown.isoformat()}
+    sawn = shown.date().isoformat()
+    send(
+        signed_in, f"/stacks/new/?tag={tag.code}", new_stack(stack.species, place, cut_on=sawn, note="mine"), **headers
+    )
+    leader = leader_of(tag)
+    assert "The phone's clock was wrong" in page_of(signed_in, leader.get_absolute_url()).replace("&#x27;", "'")
+    settle(signed_in, leader, "under_tag", code="")
+    assert Stack.objects.get(note="mine").cut_on == now.date()

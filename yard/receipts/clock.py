@@ -4,7 +4,7 @@ The phone says what its clock showed when it was recorded and what it shows whil
 is right even where the clock is wrong, so the moment is our own time less that age.
 """
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from django.http import HttpRequest
 from django.utils import timezone
@@ -18,6 +18,9 @@ OLDEST = timedelta(days=400)
 """Nothing that waited longer on a phone is believed to be of its day."""
 OFF_BY = timedelta(minutes=15)
 """A clock wrong by more than this is told of; sending a photo over a slow network takes minutes, too."""
+
+WRONG_DAY = timedelta(hours=36)
+"""A clock wrong by more than this has another day in whatever time zone."""
 
 CLOCK_OFF = "clock_off"
 """Note of a reading: the phone's clock was off when it was sent, and was put right by ours."""
@@ -46,6 +49,18 @@ def clock_notes(request: HttpRequest) -> tuple[str, ...]:
     if not timedelta(0) <= age <= OLDEST:
         return (CLOCK_DOUBTED,)
     return (CLOCK_OFF,) if abs(sent - timezone.now()) > OFF_BY else ()
+
+
+def right_day(request: HttpRequest, typed: str) -> str:
+    """A day (ISO) that a form offered as today by a clock wrong by days or years, put right; else what was typed."""
+    taken, right = _stated(request, TAKEN_HEADER), moment(request)
+    try:
+        day = date.fromisoformat(typed)
+    except ValueError:
+        return typed
+    if taken is None or abs(taken - right) < WRONG_DAY or abs(day - taken.date()) > timedelta(days=1):
+        return typed
+    return (day + (right.date() - taken.date())).isoformat()
 
 
 def clock_words(request: HttpRequest) -> list[str]:

@@ -15,9 +15,10 @@ from django.utils.translation import gettext as _
 from yard.models import Receipt, Why
 from yard.models.tagcode import normalise, shown
 from yard.receipts import answers, sent
-from yard.receipts.clock import clock_notes
+from yard.receipts.clock import clock_notes, right_day
 from yard.receipts.meanwhile import SEEN_FIELD, SEEN_HEADER, UnplacedError, is_from_outbox
 
+SAWN_FIELD = "cut_on"
 AFTER_HEADER = "X-Drystack-After"
 OF_THE_TAG = (Why.USED, Why.UNKNOWN, Why.TAKEN)
 """Reasons that concern whatever else the same person recorded under the same tag."""
@@ -60,7 +61,9 @@ def keep(request: HttpRequest, receipt: Receipt, why: Why, leader: Receipt | Non
         text = _("%(why)s The photo stays on this phone; send it again when that is sorted out.")
         return answers.refused(HTTPStatus.CONFLICT, text % {"why": why.label})
     receipt.state, receipt.why, receipt.after = Receipt.State.TO_SORT_OUT, why, leader
-    receipt.fields = sent.fields(request)
+    # sent once more when it is settled, it has its own time, but the phone's clock is no longer known
+    fields = sent.fields(request)
+    receipt.fields = [[name, right_day(request, value) if name == SAWN_FIELD else value] for name, value in fields]
     if SEEN_FIELD not in request.POST and SEEN_HEADER in request.headers:
         receipt.fields.append([SEEN_FIELD, request.headers[SEEN_HEADER]])
     receipt.words, receipt.clock = _words(request), list(clock_notes(request))

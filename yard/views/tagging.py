@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -19,7 +19,7 @@ from yard.forms.stack import StackForm, offered
 from yard.forms.tally import Tally, boards_in_words
 from yard.models import Place, Stack, Tag, Why
 from yard.models.tagcode import normalise
-from yard.receipts import UnplacedError, is_from_outbox, moment
+from yard.receipts import UnplacedError, is_from_outbox, moment, right_day
 
 HEAVY_BOARD_KG = 25
 """From here on lifting a board alone is warned of: common practice, no source."""
@@ -38,13 +38,20 @@ def stack_new(request: HttpRequest) -> HttpResponse:
         return stack_page(request, StackForm(initial=offered(today), today=today), Tally(), tag)
     if "keep" not in request.POST:
         return tally_changed(request, tag if is_blank else None)
-    form = StackForm(request.POST, request.FILES, today=today)
+    form = StackForm(with_right_day(request), request.FILES, today=today)
     lines = Tally(request.POST)
     if not all([form.is_valid(), lines.is_valid()]):
         return stack_page(request, form, lines, tag, status=422)
     if code and not is_blank:
         return claimed(request, form, lines, tag)
     return keep_stack(request, form, lines, tag)
+
+
+def with_right_day(request: HttpRequest) -> QueryDict:
+    """What was typed; where the phone's wrong clock offered its own today as the day of sawing, the right day."""
+    typed = request.POST.copy()
+    typed["cut_on"] = right_day(request, typed.get("cut_on", ""))
+    return typed
 
 
 def claimed(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None) -> HttpResponse:
