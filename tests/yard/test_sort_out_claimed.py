@@ -71,6 +71,8 @@ def test_the_same_stack_entered_twice_drops_the_second_and_what_followed_goes_to
     reading = Reading.objects.get()
     assert (reading.stack, reading.made_by) == (first, user)
     assert "the second entry is dropped" in page_of(signed_in)
+    settled = page_of(signed_in, Receipt.objects.get(why="taken").get_absolute_url())
+    assert f'href="/stacks/{first.code}/">Go where it went' in settled
 
 
 def test_what_followed_and_arrives_only_after_the_settling_goes_there_too(signed_in, claimed):

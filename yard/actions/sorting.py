@@ -62,7 +62,7 @@ def merge(*, receipt: Receipt, code: str, by: Any, at: datetime, request: HttpRe
     receipt = _locked(receipt)
     outcome = Outcome(reverse("stack", args=[code]), code)
     how = _("the same as %(code)s; the second entry is dropped") % {"code": shown(code)}
-    _settled(receipt, "", code, how, by, at)
+    _settled(receipt, outcome.location, code, how, by, at)
     _followers_to(receipt, outcome, by, at, request)
     return outcome
 
