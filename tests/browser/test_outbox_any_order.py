@@ -1,8 +1,11 @@
 """Whatever is recorded, in whatever order, over whatever connection: applied once, in order for each stack."""
 
 import random
+from datetime import timedelta
+from typing import Any
 
 import pytest
+from django.utils import timezone
 
 from tests.browser.outbox_pages import KEEP, in_store
 from tests.factories import PlaceFactory, StackFactory
@@ -28,7 +31,9 @@ def test_each_thing_is_applied_once(visit, live_server, losses, owner, seed):
     tabs = [page, visit(page)]
     tabs[1].goto("/waiting/")
     things = chance.sample(deeds(chance, stacks, places), k=16)
-    left, kept = list(things), []
+    begin = timezone.now() - timedelta(hours=1)
+    left = [{**thing, "takenAt": (begin - timedelta(minutes=at)).isoformat()} for at, thing in enumerate(things)]
+    kept: list[dict[str, Any]] = []  # the last of those left is the oldest, and recorded first
     for _ in range(TRIES):
         tab = chance.choice(tabs)
         if left and chance.random() < 0.5:
