@@ -1,6 +1,6 @@
 // The page of what waits: templates/pwa/_waiting.html, filled from the phone's own store. All words stand there.
 
-import { arrived, discard, sendable, waiting, whenChanged } from "./outbox.js";
+import { arrived, discard, mend, sendable, waiting, whenChanged } from "./outbox.js";
 import { send } from "./outbox_triggers.js";
 import { person } from "./person.js";
 
@@ -61,7 +61,10 @@ function item(record, isHeld, waitsFor) {
   made.querySelector("[data-held]").hidden = !isHeld;
   made.querySelector("[data-after]").hidden = !waitsFor;
   const link = made.querySelector("[data-mend]");
-  link.hidden = state !== "refused" || files.length > 0; // another photo is simply taken anew
+  link.hidden = state !== "refused" || files.length > 0;
+  const again = made.querySelector("[data-again]"); // a photo can't be altered, but what it belongs to may be settled now
+  again.hidden = state !== "refused" || !files.length;
+  again.addEventListener("click", () => mend(key, record.fields).then(send));
   link.href = `${page}#mend=${key}`;
   made.querySelector("[data-discard]").addEventListener("click", () => discard(key).then(send));
   return made;

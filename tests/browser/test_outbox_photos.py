@@ -5,6 +5,7 @@ from io import BytesIO
 
 import pytest
 from PIL import Image
+from playwright.sync_api import expect
 
 from tests.browser.outbox_pages import all_gone, in_store
 from tests.factories import PlaceFactory, SpeciesFactory, StackFactory, TagFactory
@@ -100,3 +101,9 @@ def test_what_the_phone_cannot_read_goes_as_it_is_and_the_server_says_why_not(vi
     page.get_by_role("link", name="1 not accepted").wait_for()
     [record] = in_store(page)
     assert record["errors"]["photo"]
+    page.goto("/waiting/")
+    page.get_by_role("button", name="Send it again").click()
+    expect(page.get_by_text("tried 2 times")).to_be_visible()
+    page.get_by_text("Discard", exact=True).click()
+    page.get_by_role("button", name="Discard it for good").click()
+    expect(page.get_by_text("Nothing waits.")).to_be_visible()
