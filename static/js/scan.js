@@ -18,6 +18,7 @@ class Scanner {
     window.addEventListener("pagehide", () => this.stop());
     document.addEventListener("visibilitychange", () => document.hidden && this.stop());
     const hindrance = whatHinders(root.dataset);
+    this.begin.classList.remove("unready");
     this.begin.hidden = Boolean(hindrance); // a button would lead nowhere
     if (hindrance) this.say(hindrance);
   }

@@ -10,6 +10,8 @@ const drawnOffline = "offline" in document.documentElement.dataset;
 let registration;
 let controlled;
 let before; // the worker that waited before this page was loaded: the page is as new as that
+let asked = false;
+let wished = false;
 let holding = false;
 let letGo = async () => {}; // of the lock, where this page holds it
 
@@ -27,7 +29,7 @@ export function watch(found) {
   document.addEventListener("visibilitychange", seenOrPutAway);
   window.addEventListener("pagehide", () => letGo());
   window.addEventListener("pageshow", noteTyping);
-  line?.addEventListener("click", (event) => event.target.closest("[data-take]") && takeWhenSent());
+  line?.addEventListener("click", (event) => event.target.closest("[data-take]") && wish());
   noteTyping();
 }
 
@@ -56,28 +58,37 @@ function hold() {
 }
 
 async function consider() {
-  const waiting = registration.waiting;
-  if (!waiting) return;
+  const { active, waiting } = registration;
+  if (!waiting || !active) return; // the first one of all waits for nobody
   const typed = halfTyped() || (await isHeld(HALF_TYPED));
-  const unseen = document.hidden || waiting === before;
-  if (unseen && !typed && !cameraIsOn() && !(await isHeld(OUTBOX))) takeOver();
-  else say(typed ? "later" : "ready");
+  if (typed || !unseen()) say(typed ? "later" : "ready");
+  else takeWhenSent();
 }
 
-function takeOver() {
-  registration.waiting?.postMessage("take over");
+function unseen() {
+  return (document.hidden || registration.waiting === before) && !cameraIsOn();
+}
+
+function wish() {
+  wished = true;
+  takeWhenSent();
 }
 
 async function takeWhenSent() {
-  if (navigator.locks) await navigator.locks.request(OUTBOX, takeOver);
-  else takeOver();
+  if (asked) return;
+  asked = true;
+  const take = () => !halfTyped() && (wished || unseen()) && registration.waiting?.postMessage("take over");
+  if (navigator.locks) await navigator.locks.request(OUTBOX, take);
+  else take();
+  asked = false;
 }
 
 function takenOver() {
   const first = !controlled;
   controlled = true;
-  if (first || (navigator.serviceWorker.controller === before && !drawnOffline)) return;
-  if (halfTyped()) say("later");
+  if (first) return;
+  if (navigator.serviceWorker.controller === before && !drawnOffline) line?.replaceChildren();
+  else if (halfTyped()) say("later");
   else loadAgain();
 }
 

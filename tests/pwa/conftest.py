@@ -1,6 +1,7 @@
 """A phone: Debian's Chromium at 360 × 740, driven by Playwright; signed in and with the service worker at work."""
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -16,6 +17,18 @@ CONTROLLED = """() => new Promise((done) => {
   navigator.serviceWorker.addEventListener("controllerchange", () => done());
   if (navigator.serviceWorker.controller) done();
 })"""
+
+
+def until(page: Any, script: str, arg: Any = None) -> None:
+    """Waits until the script's promise resolves with something true; Playwright's own wait takes any promise as it."""
+    from playwright.sync_api import Error
+
+    for _ in range(300):
+        with suppress(Error):  # the page is just being loaded anew
+            if page.evaluate(script, arg):
+                return
+        page.wait_for_timeout(100)
+    pytest.fail(f"never came true: {script}")
 
 
 @pytest.fixture

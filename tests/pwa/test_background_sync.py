@@ -9,6 +9,7 @@ from django.contrib.auth import get_user_model
 from django.db import OperationalError
 
 from tests.factories import PlaceFactory, StackFactory
+from tests.pwa.conftest import until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 TAG = "drystack-outbox"
@@ -67,4 +68,4 @@ def test_what_was_kept_arrives_by_background_sync_with_every_page_closed(
     else:
         pytest.fail("nothing arrived")
     watcher.goto("/offline")
-    watcher.wait_for_function(f"async (user) => (await ({LEFT})(user)) === 0", arg=str(person.pk))
+    until(watcher, f"async (user) => (await ({LEFT})(user)) === 0", str(person.pk))

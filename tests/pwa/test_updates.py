@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from config import shell
-from tests.pwa.conftest import CONTROLLED
+from tests.pwa.conftest import CONTROLLED, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 SHELLS = "async () => (await caches.keys()).filter((name) => name.startsWith('drystack-shell-'))"
@@ -45,7 +45,7 @@ def need(installed: Any) -> Any:
 def arrive(page: Any) -> None:
     """The page that is open learns of the new version."""
     page.evaluate(LOOK_FOR_UPDATE)
-    page.wait_for_function(WAITING)
+    until(page, WAITING)
 
 
 def text_field(page: Any) -> Any:
@@ -65,6 +65,7 @@ def test_the_first_worker_takes_the_page_without_loading_it_anew(phone: Any, sig
     page.evaluate(CONTROLLED)
     page.wait_for_timeout(500)
     assert len(loads) == 1
+    assert page.get_by_text("A new version is here").count() == 0
 
 
 def test_a_new_version_is_told_and_taken_at_a_tap(need: Any, release: Callable[[], None]) -> None:
@@ -76,8 +77,8 @@ def test_a_new_version_is_told_and_taken_at_a_tap(need: Any, release: Callable[[
     assert len(need.evaluate(SHELLS)) == 2, "the old page still has its own files"
     with need.expect_navigation():
         need.get_by_role("button", name="Take it now").tap()
-    need.wait_for_function(NONE_WAITS)
-    need.wait_for_function(f"async () => (await ({SHELLS})()).length === 1")
+    until(need, NONE_WAITS)
+    until(need, f"async () => (await ({SHELLS})()).length === 1")
     assert loaded_anew(need) and need.evaluate(SHELLS) != before
     assert need.get_by_text("A new version is here").count() == 0
 
@@ -99,7 +100,7 @@ def test_what_is_half_typed_survives_and_then_the_new_version_takes_over(
     assert any("scan_worker" in url for url in cached), "what the old page may still load is kept for it"
     with need.expect_navigation():
         text_field(need).fill("")
-    need.wait_for_function(NONE_WAITS)
+    until(need, NONE_WAITS)
     assert need.evaluate(SHELLS) != old
 
 
@@ -109,7 +110,7 @@ def test_put_away_with_nothing_half_typed_the_page_takes_it_by_itself(need: Any,
     assert not loaded_anew(need)
     with need.expect_navigation():
         need.evaluate(PUT_AWAY, True)
-    need.wait_for_function(NONE_WAITS)
+    until(need, NONE_WAITS)
 
 
 def test_the_next_page_takes_it_without_being_loaded_twice(need: Any, release: Callable[[], None]) -> None:
@@ -118,7 +119,7 @@ def test_the_next_page_takes_it_without_being_loaded_twice(need: Any, release: C
     loads: list[str] = []
     need.on("framenavigated", lambda frame: loads.append(frame.url))
     need.goto("/scan/")
-    need.wait_for_function(NONE_WAITS)
+    until(need, NONE_WAITS)
     need.wait_for_timeout(300)
     assert len(loads) == 1
 
@@ -137,7 +138,7 @@ def test_another_tab_with_something_half_typed_is_waited_for(
     assert other.evaluate(WAITING) and not loaded_anew(need)
     need.close()
     other.goto("/scan/")
-    other.wait_for_function(NONE_WAITS)
+    until(other, NONE_WAITS)
 
 
 def test_a_tab_is_not_loaded_anew_over_what_is_typed_there_while_another_takes_it(
@@ -149,7 +150,7 @@ def test_a_tab_is_not_loaded_anew_over_what_is_typed_there_while_another_takes_i
     need.evaluate("document.querySelector('main form[method=post] input[type=text]').value = '12'")
     other = phone.new_page()
     other.goto("/scan/")
-    other.wait_for_function(NONE_WAITS)
+    until(other, NONE_WAITS)
     need.get_by_text(LATER).wait_for()
     assert not loaded_anew(need) and text_field(need).input_value() == "12"
 

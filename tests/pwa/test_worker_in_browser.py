@@ -11,7 +11,7 @@ from django.core.signals import request_started
 
 from config import shell
 from tests.factories import StackFactory
-from tests.pwa.conftest import CONTROLLED
+from tests.pwa.conftest import CONTROLLED, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 KEPT = """async () => {
@@ -108,7 +108,7 @@ def test_a_shell_that_the_browser_threw_away_comes_back_with_the_next_page(insta
     installed.evaluate(EMPTY)
     assert installed.evaluate(KEPT) == []
     installed.goto("/scan/")
-    installed.wait_for_function(f"async () => (await ({KEPT})()).includes('/offline')")
+    until(installed, f"async () => (await ({KEPT})()).includes('/offline')")
     assert sorted(installed.evaluate(KEPT)) == before
 
 
