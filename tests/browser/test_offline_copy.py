@@ -152,6 +152,23 @@ def test_an_offline_page_forgets_the_copy_when_somebody_else_turns_out_to_be_sig
     until(page, lambda: (kept(page).get("user") or {}).get("id") != str(owner.pk))
 
 
+def test_a_reading_half_typed_is_kept_before_the_copy_of_a_person_signed_out_goes(phone_of, owner, phone_context):
+    stack = ready_stack()
+    page = phone_of(owner)
+    out_of_reach(page)
+    page.goto(f"/stacks/{stack.code}/readings/new/?method=pins")
+    page.locator("#id_values").fill("17")
+    phone_context.clear_cookies()
+    with page.expect_response("**/probe"):
+        page.context.set_offline(False)
+    page.wait_for_timeout(500)
+    expect(page.locator("#id_values")).to_have_value("17")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep").click()
+    page.wait_for_url(f"**/stacks/{stack.code}/")
+    assert len(kept(page)["outbox"]) == 1
+
+
 def test_reception_that_comes_back_is_told_on_the_page(phone_of, owner):
     page = phone_of(owner)
     out_of_reach(page)
