@@ -24,7 +24,7 @@ class Interval:
 
 
 def counts(inside: int, pieces: int, lot_pieces: int | None) -> tuple[int, int, int | None]:
-    """The three counts as whole numbers, 0 <= inside <= pieces <= lot, 1..100000. Raises ValueError for others."""
+    """The three counts (pieces) as whole numbers, 0 <= inside <= pieces <= lot, 1..100000; ValueError else."""
     found = int(within("pieces measured", pieces, 1, MOST_PIECES, ""))
     whole = None if lot_pieces is None else int(within("pieces in the lot", lot_pieces, found, MOST_PIECES, ""))
     return int(within("pieces inside the limits", inside, 0, found, "")), found, whole

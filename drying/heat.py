@@ -113,8 +113,11 @@ def kiln_run(
 
     To a target of 12 % or less it ends when the slow boards are there, and once the fast ones are two points under it
     the air dries them no further (equalising rule, Wengert); above 12 % it ends when the wettest parcel's mean is.
-    Raises ValueError without parcels or where all are already at the target.
+    Target 3..60 %, outdoor air -40..50 °C and 0..100 %. ValueError outside, without parcels, or where all are already
+    at the target.
     """
+    within("target moisture content", target_pct, 3, 60, "%")
+    within("outdoor temperature", outdoor_temperature_c, -40, 50, "°C")
     if not parcels or max(one.moisture_pct for one in parcels) <= target_pct:
         raise ValueError(f"no wood in the charge is wetter than the target of {target_pct:g} %; nothing to dry")
     volume, thickness, moisture = (
@@ -136,7 +139,11 @@ def heater_kg_water_per_day(
     outdoor_humidity_pct: float,
 ) -> float:
     """Most water, kg a day, that the heater can take out at this kiln air in steady running (balance of §8, no warming
-    and no sorption heat): fans and heater less walls, over latent heat and the warming of the vent air per kg."""
+    and no sorption heat): fans and heater less walls, over latent heat and the warming of the vent air per kg.
+    Kiln air 0..100 °C and 1..100 %, outdoor air -40..50 °C; ValueError outside."""
+    within("kiln temperature", temperature_c, 0, 100, "°C")
+    within("kiln humidity", humidity_pct, 1, 100, "%")
+    within("outdoor temperature", outdoor_temperature_c, -40, 50, "°C")
     pressure = float(air.pressure_pa(chamber.altitude_m))
     inside = air.humidity_ratio(temperature_c, humidity_pct, pressure)
     outside = air.humidity_ratio(outdoor_temperature_c, outdoor_humidity_pct, pressure)
@@ -154,7 +161,11 @@ def humidity_range_pct(
     outdoor_humidity_pct: float,
 ) -> tuple[float, float]:
     """Driest and dampest air, %, that a kiln holds at this dry bulb while its wood gives off so much water: with vents
-    wide open, and with vents shut and the leak alone. It cannot be damper without humidifying."""
+    wide open, and with vents shut and the leak alone. It cannot be damper without humidifying. Kiln 0..100 °C,
+    evaporation 0..10000 kg/h, outdoors -40..50 °C (water balance, drying method §8); ValueError outside."""
+    within("kiln temperature", temperature_c, 0, 100, "°C")
+    within("evaporation", evaporation_kg_h, 0, 10_000, "kg/h")
+    within("outdoor temperature", outdoor_temperature_c, -40, 50, "°C")
     empty = Plant.of([chamber], 0.0, outdoor_temperature_c, outdoor_humidity_pct)
     full = float(air.humidity_ratio(temperature_c, 100, empty.pressure_pa))
     saturated = float(air.saturation_pressure_pa(temperature_c))

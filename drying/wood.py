@@ -47,9 +47,14 @@ def equilibrium_moisture_pct(
     -20..100 °C, 0..100 %. The cells of table 4-2 checked reach -1.1..98.9 °C and 5..95 %, within 0.06 points; colder or
     damper than that no table checks the equation. It stands midway between wetting and drying: drying wood sits higher.
     With `clamped=True` the air is first brought inside -20..100 °C and 3..97 % instead of being refused (daily
-    weather, hot loops).
+    weather, hot loops); NaN is refused either way.
     """
     if clamped:
+        for quantity, values, unit in (
+            ("temperature", temperature_c, "°C"),
+            ("relative humidity", relative_humidity_pct, "%"),
+        ):
+            within(quantity, values, -300, 300, unit)
         temperature = np.clip(np.asarray(temperature_c, dtype=np.float64), LOWEST_C, HIGHEST_C)
         humidity = np.clip(np.asarray(relative_humidity_pct, dtype=np.float64), DRIEST_CLAMP_PCT, DAMPEST_CLAMP_PCT)
         return _sorption(temperature, humidity)
