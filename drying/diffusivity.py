@@ -98,7 +98,7 @@ def activity_row(temperature_c: ArrayLike) -> np.ndarray:
 
 
 def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
-    """`activity` by table, straight lines between 0.25 points of moisture (fraction); `row` (`activity_row`) broadcasts."""
+    """`activity` by table, straight lines between 0.25 points of moisture (fraction); `activity_row` gives `row`."""
     position = np.clip(moisture * (1 / _MOISTURE_STEP), 0.0, _ROW - 1.001)
     cell = position.astype(np.int32)
     position -= cell.astype(position.dtype)
