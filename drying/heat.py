@@ -1,7 +1,9 @@
 """Kiln runs: days, water, energy, and what ruled, for a charge of several parcels in a given chamber.
 
 The wood is the yard's diffusion model at the kiln's air (drying method §5, §8); the chamber's balance is in
-`drying.kiln.chamber`. Warm-up is in the run; conditioning, cooling and loading are not.
+`drying.kiln.balance`. Warm-up and equalising are in the run's days; conditioning follows it, `KilnRun.conditioning`,
+with its own hours and energy; cooling and loading are not there. `KilnRun.phases` tells what air was called for and
+what this kiln held.
 """
 
 from collections.abc import Sequence
@@ -13,17 +15,34 @@ import numpy as np
 from drying import air, watch, wood
 from drying.diffusion import Wood
 from drying.kiln.chamber import Chamber, Plant
-from drying.kiln.kilncourse import LIMITS, SHARES, SPEEDS, USUAL, Course, Moment, Runs, follow, load_of, weighted
+from drying.kiln.conditioning import Conditioning, condition, conditioning_hours
+from drying.kiln.kilncourse import (
+    KILN_DRY_PCT,
+    LIMITS,
+    SHARES,
+    SPEEDS,
+    USUAL,
+    Course,
+    Moment,
+    Runs,
+    follow,
+    load_of,
+    weighted,
+)
+from drying.kiln.phases import Phase, notes_of, phases_of
 from drying.kiln.runtable import RunRequest, RunTable, run_days, run_tables
 from drying.ranges import FloatArray, within
-from drying.schedules import Schedule
+from drying.schedules import Schedule, finish
 
 __all__ = [
     "Chamber",
+    "Conditioning",
     "KilnRun",
     "Parcel",
+    "Phase",
     "RunRequest",
     "RunTable",
+    "conditioning_hours",
     "heater_kg_water_per_day",
     "humidity_range_pct",
     "kiln_run",
@@ -75,6 +94,9 @@ class KilnRun:
     `risk`, all for the usual board: worst "rate" and "stress" of any parcel (1 = what the wood bears) while surface
     checks form, from green to two thirds of green or 40 %; "stress_core_wet" (while the core was above fibre
     saturation: tension set); "core_less_surface_pct" at the end. `reached` False: it came to rest above its target.
+    `phases`: warming up, steps, equalising, in order, with the EMC called for and held; `conditioning`: what follows to
+    a kiln-dry target (12 % or less), None else; `notes`: "drier_than_called" and "damper_than_called" (for more than a
+    tenth of the time by over a point of EMC), "cannot_condition", "conditioning_cool", "conditioning_weak".
     """
 
     reached: bool
@@ -94,6 +116,14 @@ class KilnRun:
     wettest_pct: FloatArray
     driest_pct: FloatArray
     risk: dict[str, float]
+    phases: tuple[Phase, ...]
+    conditioning: Conditioning | None
+    notes: tuple[str, ...]
+
+    @property
+    def days_in_all(self) -> float:
+        """Days to the target and, where the kiln can do it, of conditioning."""
+        return self.days + (self.conditioning.hours / 24 if self.conditioning else 0.0)
 
     @cached_property
     def kwh_per_kg(self) -> float:
@@ -128,7 +158,13 @@ def kiln_run(
     load = load_of([[one.wood] for one in parcels], thickness, volume, [chamber])
     runs = Runs.begin([chamber], plant, load, moisture / 100, [schedule], np.array([target_pct / 100]))
     course = follow(runs, longest_step_h=STEP_H, record=True)
-    return _told(course, parcels, schedule, load.boards.widths)
+    closing = None
+    if target_pct <= KILN_DRY_PCT and np.isfinite(course.hours[0]):
+        wood_class = "hardwood" if any(one.wood.wood_class == "hardwood" for one in parcels) else "softwood"
+        wanted = finish(target_pct, wood_class).condition_pct
+        thickest = max(one.thickness_mm for one in parcels)
+        closing = condition(plant, load, course.moments[-1], wanted, thickest)
+    return _told(course, parcels, schedule, load.boards.widths, closing)
 
 
 def heater_kg_water_per_day(
@@ -177,8 +213,15 @@ def humidity_range_pct(
     return humidity(float(empty.vent_kg_s[0])), humidity(max(float(empty.leak_kg_s[0]), 1e-9))
 
 
-def _told(course: Course, parcels: Sequence[Parcel], schedule: Schedule, widths: FloatArray) -> KilnRun:
+def _told(
+    course: Course,
+    parcels: Sequence[Parcel],
+    schedule: Schedule,
+    widths: FloatArray,
+    closing: Conditioning | None,
+) -> KilnRun:
     moments = course.moments
+    phases = phases_of(moments)
     lasted = np.array([one.hours for one in moments])
     steps = np.array([one.step for one in moments])
     ruled = np.array([one.limit for one in moments])
@@ -204,6 +247,9 @@ def _told(course: Course, parcels: Sequence[Parcel], schedule: Schedule, widths:
         wettest_pct=100 * np.array([one.moisture.max() for one in moments]),
         driest_pct=100 * np.array([one.moisture.min() for one in moments]),
         risk=_risk(moments, parcels, widths, hours),
+        phases=phases,
+        conditioning=closing,
+        notes=(*notes_of(phases), *(closing.notes if closing else ())),
     )
 
 

@@ -131,8 +131,11 @@ class _Step:
         sorption = SORPTION_SHARE * self.latent * (lost * bound**2).sum(0)
         evaporation, gain = lost.sum(0), ratio - plant.outdoor_ratio
         need = evaporation * self.latent + sorption + self.holding
-        # Where fans give more heat than is lost, vents open for coolness and the air gets drier than wanted.
-        least = np.clip(-need / self.per_exchange, plant.leak_kg_s, plant.vent_kg_s)
+        # Where fans give more heat than is lost, vents open for coolness and the air gets drier than wanted; a
+        # humidifier's water takes up that heat first.
+        mist = np.maximum(plant.leak_kg_s * gain - evaporation, 0) * self.latent
+        need_moist = need + np.where(plant.humidifies & (humidity_pct <= self.wanted_pct + 1e-9), mist, 0)
+        least = np.clip(-need_moist / self.per_exchange, plant.leak_kg_s, plant.vent_kg_s)
         exchange = np.clip(evaporation / np.maximum(gain, 1e-9), least, plant.vent_kg_s)
         return _Trial(after, evaporation, sorption, gain, least, exchange, need + exchange * self.per_exchange)
 
