@@ -7,7 +7,7 @@ what this kiln held.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +16,7 @@ from drying import air, watch, wood
 from drying.diffusion import Wood
 from drying.kiln.chamber import Chamber, Plant
 from drying.kiln.conditioning import Conditioning, condition, conditioning_hours
+from drying.kiln.heatersteps import highest_kw, step_hours
 from drying.kiln.kilncourse import (
     KILN_DRY_PCT,
     LIMITS,
@@ -97,6 +98,8 @@ class KilnRun:
     `phases`: warming up, steps, equalising, in order, with the EMC called for and held; `conditioning`: what follows to
     a kiln-dry target (12 % or less), None else; `notes`: "drier_than_called" and "damper_than_called" (for more than a
     tenth of the time by over a point of EMC), "cannot_condition", "conditioning_cool", "conditioning_weak".
+    `heater_step_hours`: hours with 0, 1, ... steps on, empty for a heater without steps; with steps `peak_kw` is the
+    highest one used and the fans.
     """
 
     reached: bool
@@ -119,6 +122,7 @@ class KilnRun:
     phases: tuple[Phase, ...]
     conditioning: Conditioning | None
     notes: tuple[str, ...]
+    heater_step_hours: tuple[float, ...]
 
     @property
     def days_in_all(self) -> float:
@@ -164,7 +168,15 @@ def kiln_run(
         wanted = finish(target_pct, wood_class).condition_pct
         thickest = max(one.thickness_mm for one in parcels)
         closing = condition(plant, load, course.moments[-1], wanted, thickest)
-    return _told(course, parcels, schedule, load.boards.widths, closing)
+    run = _told(course, parcels, schedule, load.boards.widths, closing)
+    return run if chamber.heater_steps is None else _stepped(run, course.moments, chamber)
+
+
+def _stepped(run: KilnRun, moments: Sequence[Moment], chamber: Chamber) -> KilnRun:
+    heater = np.array([one.heater_kw for one in moments])
+    lasted = np.array([one.hours for one in moments])
+    on_hours = step_hours(heater, lasted, chamber.heater_kw, chamber.heater_steps or 1)
+    return replace(run, heater_step_hours=on_hours, peak_kw=highest_kw(on_hours, chamber.heater_kw) + chamber.fan_kw)
 
 
 def heater_kg_water_per_day(
@@ -250,6 +262,7 @@ def _told(
         phases=phases,
         conditioning=closing,
         notes=(*notes_of(phases), *(closing.notes if closing else ())),
+        heater_step_hours=(),
     )
 
 

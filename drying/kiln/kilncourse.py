@@ -87,6 +87,7 @@ class Moment:
     wanted_c: float
     wanted_pct: float
     equalising: bool
+    heater_kw: float
 
 
 @dataclass(slots=True)
@@ -252,6 +253,7 @@ def _moment(
         wanted_c=float(wanted[0][0]),
         wanted_pct=float(wanted[1][0]),
         equalising=bool(runs.equalising[0]),
+        heater_kw=float(settled.heater_w[0]) / 1000,
     )
 
 
