@@ -117,6 +117,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         heat.run_days,
         {"chamber": heat.Chamber(**CHAMBER), "wood": OAK, "schedule": SCHEDULE, **RUN, "start_moistures_pct": 8.5},
     ),
+    (heat.conditioning_hours, {"thickness_mm": 27.0}),
     (heat.heater_kg_water_per_day, {"chamber": heat.Chamber(**CHAMBER), **INSIDE, **OUTSIDE}),
     (
         heat.humidity_range_pct,

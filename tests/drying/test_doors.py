@@ -39,6 +39,7 @@ UNCHECKED = {
     "lanes.first_fit_decreasing": "rule of pack, which checks",
     "load.lay_out": "takes Board and Space, checked when made (below)",
     "load.lay_out_packs": "takes Pack and Space, checked when made (below)",
+    "outcome.deviations": "takes Account, checked when made (test_outcome)",
     "offers.by_code": "takes Lumber, checked when made",
     "plan.plan": "takes Lumber and KilnOffer, checked when made; its horizon and seconds in test_plan",
     "schedules.schedule": "takes a code: KeyError (test_schedules)",
