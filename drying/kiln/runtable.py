@@ -13,7 +13,7 @@ from drying.ranges import FloatArray, within
 from drying.schedules import Schedule
 
 # Start moistures above the target at which a table is computed; straight lines between.
-ABOVE_TARGET_PCT = (0.5, 1.5, 3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 34.0, 48.0, 65.0, 90.0, 120.0)
+ABOVE_TARGET_PCT = (0.5, 1.5, 3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 34.0, 48.0, 65.0, 90.0, 120.0, 180.0)
 # A full load of 25 mm boards on stickers takes about this share of the inner chamber: our choice.
 FULL_LOAD = 0.3
 LONGEST_STEP_H = 96.0
