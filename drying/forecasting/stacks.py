@@ -76,6 +76,7 @@ class StackInput:
         early = [reading.taken_on for reading in self.readings if reading.taken_on < self.start]
         if early:
             raise ValueError(f"stack {self.key}: the reading of {min(early)} is older than the stack ({self.start})")
+        within("what the yard has learned of the rate (logarithm)", self.rate_log_shift, -5, 5, "")
 
     @property
     def as_of(self) -> date:
