@@ -178,3 +178,21 @@ def test_reception_that_comes_back_is_told_on_the_page(phone_of, owner):
     expect(page.get_by_text("There is reception again.")).to_be_visible()
     page.get_by_role("link", name="Try again").click()
     page.get_by_label("Photo of the tag").wait_for()
+
+
+def test_a_phone_that_the_browser_emptied_works_on_and_has_its_copy_back(phone_of, owner):
+    stack = ready_stack()
+    page = phone_of(owner)
+    page.goto(f"/stacks/{stack.code}/readings/new/?method=pins")
+    emptied = "() => new Promise((done) => { indexedDB.deleteDatabase('drystack').onsuccess = () => done(true); })"
+    assert page.evaluate(emptied)
+    page.locator("#id_values").fill("14")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_text("Kept on this phone.")).to_be_visible()
+    assert len(kept(page)["outbox"]) == 1
+    page.context.set_offline(False)
+    page.goto("/")
+    settle(page, stacks=1)
+    until(page, lambda: not kept(page)["outbox"])
+    assert stack.readings.get().raw == [14.0]
