@@ -175,7 +175,7 @@ class State:
 
 def average(profile: FloatArray, widths: FloatArray) -> FloatArray:
     """Mean moisture of a profile [cells, *X]."""
-    return np.tensordot(widths, profile, 1)
+    return (widths.astype(profile.dtype) @ profile.reshape(len(profile), -1)).reshape(profile.shape[1:])
 
 
 def start(boards: Boards, moisture: ArrayLike) -> State:

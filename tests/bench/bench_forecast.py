@@ -69,10 +69,10 @@ def _row(off: float, method: Method, stage: int, found: Score) -> Iterator[Figur
     name = when if stage == 0 else f"{method}, {when}"
     name = name if off == 1 else f"truth {off} times the prior, {name}"
     told = (
-        f"{name}: covered by P10..P90 (n {found.count}, +- {found.binomial:.3f}; before P10 {found.early:.3f}, after P90 "
-        f"{found.late:.3f}; left {found.remaining_days:.0f} d, width {found.width_days:.0f} d, before any reading "
-        f"{found.prior_width_days:.0f} d; miss {found.error_days:.1f} d, before any reading {found.prior_error_days:.1f} "
-        f"d, line {found.line_days:.0f} d, year an inch {found.inch_days:.0f} d)"
+        f"{name}: covered by P10..P90 (n {found.count}, +- {found.binomial:.3f}; before P10 {found.early:.3f}, "
+        f"after P90 {found.late:.3f}; left {found.remaining_days:.0f} d, width {found.width_days:.0f} d, before any "
+        f"reading {found.prior_width_days:.0f} d; miss {found.error_days:.1f} d, before any reading "
+        f"{found.prior_error_days:.1f} d, line {found.line_days:.0f} d, year an inch {found.inch_days:.0f} d)"
     )
     right = off == 1
     goal = "0.75 to 0.85" if right else "told, no goal"

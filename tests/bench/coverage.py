@@ -53,7 +53,8 @@ def visits(truth: Truth, prior: list[Forecast], method: Method, seed: int) -> li
     for stack, guess, boards in zip(truth.stacks, prior, truth.boards, strict=True):
         expected = (guess.p50 - stack.start).days if guess.p50 else 500
         bias, too_low = rng.standard_normal(), rng.uniform(0, 0.3)
-        day, readings, value = 0, [], np.inf
+        day, value = 0, np.inf
+        readings: list[ReadingInput] = []
         while value > CLOSE and len(readings) < MOST_VISITS and day < boards.shape[1]:
             day += max(round(expected / (7 if value > NEAR else 21)), 2)
             if day >= boards.shape[1]:
@@ -111,7 +112,8 @@ def score(studies: Sequence[Study], stage: int) -> Score:
     rows = [_row(stack, guess, found, day) for (stack, guess, day), found in zip(reached, forecasts, strict=True)]
     table = np.array(rows, dtype=float)
     means, medians = table.mean(0), np.median(table, 0)
-    return Score(len(rows), *means[:3], *medians[3:10], means[10] / medians[3])
+    figures = [*means[:3], *medians[3:10], means[10] / medians[3]]
+    return Score(len(rows), *figures)
 
 
 def _row(stack: StackInput, guess: Forecast, found: Forecast, ready: float) -> tuple[float, ...]:

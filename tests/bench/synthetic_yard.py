@@ -78,7 +78,7 @@ def scales() -> np.ndarray:
     """[species, laws]: the inside's D at 20 °C, 12 % with which 27 mm take the usual time in that air."""
     guesses, days = np.exp(np.linspace(-25.6, -23.0, 14)), 260
     count = len(guesses)
-    air = Weather(*(np.full((count, days), value) for value in (15.0, 70.0, 1.0)), np.zeros((count, days), dtype=bool))
+    air = Weather(*(np.full((count, days), value) for value in (15.0, 70.0, 1.0, 0.0)))
     found = np.empty((len(SPECIES), len(LAWS)))
     for i, (wood, green) in enumerate(SPECIES):
         for j, (activation, slope, cap) in enumerate(LAWS):
