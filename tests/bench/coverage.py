@@ -24,7 +24,7 @@ NEAR, CLOSE, MOST_VISITS, LATEST = 0.28, TARGET + 0.03, 30, 730.0
 class Score:
     """Of `count` stacks not yet ready at a stage: share covered by P10..P90, share ready before P10 and after P90;
     medians, days: remaining time, width of the band, width it had before any reading, |P50 - truth|, the same of P50
-    before any reading, of a line through the last two readings (nan below two), of a year an inch; interval: mean
+    before any reading, of a line through the last two readings (inf below two), of a year an inch; interval: mean
     interval score of the band over the remaining time's median (Gneiting & Raftery 2007, recalled)."""
 
     count: int
@@ -111,7 +111,8 @@ def score(studies: Sequence[Study], stage: int) -> Score:
     forecasts = forecast([stack for stack, _, _ in reached])
     rows = [_row(stack, guess, found, day) for (stack, guess, day), found in zip(reached, forecasts, strict=True)]
     table = np.array(rows, dtype=float)
-    means, medians = table.mean(0), np.median(table, 0)
+    table[:, 8] = table[:, 8] if np.isfinite(table[:, 8]).any() else np.inf
+    means, medians = table.mean(0), np.nanmedian(table, 0)
     figures = [*means[:3], *medians[3:10], means[10] / medians[3]]
     return Score(len(rows), *figures)
 
