@@ -55,7 +55,7 @@ class _Aim:
 
 
 def outdoor_climate(place: str) -> Climate:
-    """Published monthly equilibrium moisture (%) and usual temperatures (°C; recalled, see the table) of SOUTH or NORTH.
+    """Published monthly equilibrium moisture (%) and usual temperatures (°C; recalled, see the table), SOUTH or NORTH.
 
     KeyError for another place.
     """
