@@ -132,8 +132,13 @@ def equilibrium_pct(climate: Climate, exposure: Exposure, when: int | date) -> f
     else:
         month = int(within("month", when, 1, 12, "")) - 1
         temperature, humidity = climate.temperature_c[month], climate.relative_humidity_pct[month]
-    shifted = humidity + EFFECTS[exposure].humidity_shift_pct
-    return float(equilibrium_moisture_pct(temperature, shifted, clamped=True))
+    return equilibrium_of_air_pct(temperature, humidity, exposure)
+
+
+def equilibrium_of_air_pct(temperature_c: float, relative_humidity_pct: float, exposure: Exposure) -> float:
+    """Moisture content, %, that wood comes to where a stack stands, in outdoor air of this temperature and humidity."""
+    shifted = relative_humidity_pct + EFFECTS[exposure].humidity_shift_pct
+    return float(equilibrium_moisture_pct(temperature_c, shifted, clamped=True))
 
 
 def lowest_equilibrium_pct(climate: Climate, exposure: Exposure) -> float:
