@@ -22,8 +22,8 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "kiln_closures", "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge", "service-worker",
-    "stack_label", "stack_preview", "tag_sheet", "welcome",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
+    "service-worker", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
 

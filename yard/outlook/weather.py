@@ -92,7 +92,7 @@ def _month(place: Place, first: date, rows: list[DailyWeather]) -> MonthWeather:
         usual_temperature_c=usual.temperature_c[n] if usual else None,
         usual_humidity_pct=usual.relative_humidity_pct[n] if usual else None,
         usual_emc_pct=equilibrium_pct(usual, exposure, first.month) if usual else None,
-        rain_mm=sum(rain) if rain else None,
+        rain_mm=round(sum(rain)) if rain else None,
         rain_days=int(np.sum(np.array(rain) >= RAIN_DAY_MM)),
     )
 

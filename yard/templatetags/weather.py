@@ -7,7 +7,7 @@ from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from yard.templatetags.amounts import day, number
+from yard.templatetags.amounts import day, day_band, number
 from yard.templatetags.weather_drawing import weather_drawing
 
 register = template.Library()
@@ -23,11 +23,9 @@ NAMES = {
 
 @register.filter
 def gap_words(gap: tuple[Any, Any]) -> str:
-    """A gap: "3 May 2026", or "7 May 2026 to 9 May 2026"."""
+    """A gap: "3 May 2026", or "7 to 9 May 2026"."""
     first, last = gap
-    if first == last:
-        return day(first)
-    return _("%(first)s to %(last)s") % {"first": day(first, last), "last": day(last)}
+    return day(first) if first == last else day_band(first, last)
 
 
 @register.filter
