@@ -121,7 +121,7 @@ def daily(climate: Climate, log: Log | None, first: date, days: int) -> Daily:
     return Daily(temperature, humidity, rain, observed)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=16)
 def _columns(log: Log) -> tuple[np.ndarray, FloatArray, FloatArray, FloatArray]:
     """Ordinals, temperatures, humidities and rain of a log's days."""
     rows: Sequence[Day] = log.days
@@ -144,7 +144,7 @@ class ObservedAir:
     count: int
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=16)
 def observed_air(climate: Climate, exposure: Exposure, log: Log) -> ObservedAir:
     """The air that a log makes where a stack stands.
 

@@ -249,6 +249,38 @@ def test_readings_in_odd_weather_are_no_longer_laid_at_the_woods_door():
     assert abs(knowing.rate_log_mean - middle) < 0.08 < guessing.rate_log_mean - middle
 
 
+def changeable(rng: np.random.Generator, count: int) -> list[Day]:
+    """Spells of warm and cold, damp and dry, about 12 °C and 72 %."""
+    temperature, humidity = (12 + np.cumsum(rng.normal(0, 1, count)) % 8 - 4 for _ in range(2))
+    rows = zip(temperature.tolist(), (36 + 3 * humidity).tolist(), strict=True)
+    return [Day(SPRING + timedelta(days=i), *row) for i, row in enumerate(rows)]
+
+
+def test_the_narrower_band_still_covers():
+    """Truth by the model itself at rates off its median; its weather is logged up to 30 days after two readings."""
+    rng = np.random.default_rng(8)
+    true, known = [], []
+    for i in range(50):
+        rows, wood = changeable(rng, 400), (OAK, SPRUCE)[i % 2]
+        green = 80 * float(np.exp(0.12 * rng.normal()))
+        off = 0.45 * float(rng.normal())
+        true.append(stack(Log.of(rows), wood=wood, initial_moisture_pct=green, rate_log_shift=off))
+        known.append(stack(Log.of(rows[:70]), wood=wood))
+    courses = simulate_all(true, days=390)
+    ready = [course.day_reaching(20.0) for course in courses]
+    noise = rng.normal(0, 0.7, (len(true), 2))
+    read_from = [
+        replace(given_, readings=tuple(read(day, course.on(SPRING + timedelta(days=day)) + error) for day, error in at))
+        for given_, course, at in zip(known, courses, ([(20, a), (40, b)] for a, b in noise.tolist()), strict=True)
+    ]
+    left = [(one, day) for one, day in zip(read_from, ready, strict=True) if day is not None and day > 40]
+    found = forecast([one for one, _day in left])
+    ends = [[(end - SPRING).days if end else 999 for end in (one.p10, one.p90)] for one in found]
+    hits = [low <= day <= high for (low, high), (_one, day) in zip(ends, left, strict=True)]
+    assert len(hits) > 30
+    assert np.mean(hits) > 0.75
+
+
 def test_a_stack_with_a_log_is_forecast_the_same_alone_and_among_others():
     others = [stack(), stack(log(90, 20.0, 50.0)), stack(log(30), Exposure.UNCOVERED), stack(usual_log(200))]
     together = forecast(others)

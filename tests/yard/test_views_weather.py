@@ -159,7 +159,7 @@ def test_the_page_shows_how_far_the_log_goes_its_gaps_and_each_month_beside_the_
     assert "13 days" in text
     assert "28 April to 20 May 2025" in text
     assert "10 days are missing: 1 to 10 May 2025" in text
-    assert "10 days, rain 20 mm on 10" in text
+    assert "10 days<br>rain on 10" in text
     assert text.count("9.2 %<br><small>12.0 %") == 2
     assert "The air held wood at 9.2 % in April 2025 to 9.2 % in" in text
 

@@ -40,8 +40,19 @@ def refresh(stacks: Iterable[Stack]) -> None:
     """
     wanted = [stack.pk for stack in stacks]
     rows = list(_with_history(Stack.objects.drying().filter(pk__in=wanted)))
-    logs = weather_logs(stay.place_id for stack in rows for stay in stack.all_stays)
+    logs = _logs(rows)
     _save({stack: given for stack in rows if (given := _input(stack, logs)) is not None})
+
+
+def _logs(rows: Sequence[Any]) -> dict[int, Log]:
+    """The weather of all places where these stacks stood, from the year on in which the first of them was sawn.
+
+    From its first of January, so that the air made of a log serves other stacks as well.
+    """
+    if not rows:
+        return {}
+    first = min(stack.cut_on for stack in rows)
+    return weather_logs((stay.place_id for stack in rows for stay in stack.all_stays), date(first.year, 1, 1))
 
 
 def refresh_missing(most: int = 500) -> None:

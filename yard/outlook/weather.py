@@ -5,7 +5,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
 from django.db.models import Max
 from django.utils import timezone
 
@@ -16,14 +15,12 @@ from drying.weathersheet import Sheet
 from yard.models import DailyWeather, Place
 from yard.outlook.climates import climate
 
-RAIN_DAY_MM = weather.RAIN_DAY_MM
-
 
 @dataclass(frozen=True, slots=True)
 class MonthWeather:
     """What was observed in a month beside what is usual there (None without a climate): °C, %, equilibrium moisture.
 
-    `days` were logged; `rain_mm` fell in `rain_days` of at least RAIN_DAY_MM, None where no rain was measured.
+    `days` were logged; `rain_days` of them had rain that wets wood, None where no rain was measured.
     """
 
     first: date
@@ -34,8 +31,7 @@ class MonthWeather:
     usual_temperature_c: float | None
     usual_humidity_pct: float | None
     usual_emc_pct: float | None
-    rain_mm: float | None
-    rain_days: int
+    rain_days: int | None
 
 
 def weather_logs(places: Iterable[int], since: date | None = None) -> dict[int, Log]:
@@ -92,8 +88,7 @@ def _month(place: Place, first: date, rows: list[DailyWeather]) -> MonthWeather:
         usual_temperature_c=usual.temperature_c[n] if usual else None,
         usual_humidity_pct=usual.relative_humidity_pct[n] if usual else None,
         usual_emc_pct=equilibrium_pct(usual, exposure, first.month) if usual else None,
-        rain_mm=round(sum(rain)) if rain else None,
-        rain_days=int(np.sum(np.array(rain) >= RAIN_DAY_MM)),
+        rain_days=sum(depth >= weather.RAIN_DAY_MM for depth in rain) if rain else None,
     )
 
 
