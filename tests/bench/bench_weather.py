@@ -77,9 +77,15 @@ def _speed() -> Iterator[Figure]:
         replace(stack, stays=(replace(stack.stays[0], log=logs[i % len(logs)]),)) for i, stack in enumerate(plain)
     ]
     forecast(plain[:20])
-    longer = bench_forecast.seconds(with_logs) / bench_forecast.seconds(plain)
     one = next(i for i, stack in enumerate(plain) if stack.readings)
-    alone = bench_forecast.seconds(with_logs[one : one + 1], 5) / bench_forecast.seconds(plain[one : one + 1], 5)
+    alone = _ratio(with_logs[one : one + 1], plain[one : one + 1], 5)
     yield Figure("one stack with a weather log / without", alone, "ratio", "1.25 or less", alone <= 1.25)
+    longer = _ratio(with_logs, plain, 1)
     name = f"2,000 stacks in {YARD_PLACES} places with weather logs / without"
     yield Figure(name, longer, "ratio", "1.25 or less", longer <= 1.25)
+
+
+def _ratio(one: list[StackInput], other: list[StackInput], times: int) -> float:
+    """Processor time of one against the other, each the best of three turns: other work on the machine blurs them."""
+    turns = [(bench_forecast.seconds(one, times), bench_forecast.seconds(other, times)) for _ in range(3)]
+    return min(a for a, _b in turns) / min(b for _a, b in turns)
