@@ -164,6 +164,14 @@ def test_the_page_shows_how_far_the_log_goes_its_gaps_and_each_month_beside_the_
     assert "The air held wood at 9.2 % in April 2025 to 9.2 % in" in text
 
 
+def test_two_years_are_shown_and_the_rest_is_in_the_file(signed_in, shed):
+    log(shed, 800)
+    text = text_of(signed_in.get(url(shed)))
+    assert text.count('<th scope="row">') == 24
+    assert "Older months are in the file below" in text
+    assert signed_in.get(f"/places/{shed.pk}/weather.csv").content.count(b"\n") == 801
+
+
 def test_a_place_without_a_log_and_one_without_a_climate_have_the_page(signed_in, shed):
     assert "No weather observed yet" in text_of(signed_in.get(url(shed)))
     bare = PlaceFactory(temperatures_c=[], humidities_pct=[])

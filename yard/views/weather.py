@@ -16,7 +16,7 @@ from yard.actions.weather import forget_kind, keep_weather, remove_weather
 from yard.forms.weather import SHOWN_CHARACTERS, DaysForm, WeatherForm
 from yard.models import FormerKind, Place, PlaceKind
 
-SHOWN_FAULTS, SHOWN_GAPS = 40, 12
+SHOWN_FAULTS, SHOWN_GAPS, SHOWN_MONTHS = 40, 12, 24
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -80,6 +80,7 @@ def _page(
 ) -> HttpResponse:
     rows = list(place.weather.all())
     gaps = outlook.weather_gaps(rows)
+    months = outlook.weather_months(place, rows)
     groups = _grouped(sheet.faults) if sheet else []
     context = {
         "place": place,
@@ -96,7 +97,8 @@ def _page(
         "gaps": gaps[-SHOWN_GAPS:],
         "older_gaps": len(gaps) - SHOWN_GAPS,
         "missing": sum((last - first).days + 1 for first, last in gaps),
-        "months": outlook.weather_months(place, rows),
+        "months": months[-SHOWN_MONTHS:],
+        "has_older_months": len(months) > SHOWN_MONTHS,
     }
     return render(request, "yard/place_weather.html", context, status=status)
 
