@@ -24,6 +24,7 @@ from yard.views import (
     tagging,
     tags,
     uses,
+    weather,
     yard,
 )
 
@@ -68,6 +69,10 @@ yard_patterns = [
     path("places/", places.places, name="places"),
     path("places/new/", places.place_new, name="place_new"),
     path("places/<int:pk>/", places.place, name="place"),
+    path("places/<int:pk>/weather/", weather.place_weather, name="place_weather"),
+    path("places/<int:pk>/weather/remove/", weather.place_weather_remove, name="place_weather_remove"),
+    path("places/<int:pk>/weather.csv", weather.place_weather_sheet, name="place_weather_sheet"),
+    path("places/was/<int:pk>/remove/", weather.former_kind_remove, name="former_kind_remove"),
     path("species/", species.species_list, name="species_list"),
     path("species/new/", species.species_new, name="species_new"),
     path("species/<str:key>/", species.species, name="species"),

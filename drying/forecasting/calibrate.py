@@ -97,13 +97,15 @@ def boards_of(stacks: Sequence[StackInput], rate: FloatArray, transfer_m_s: Floa
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 45]; the last `profile` [cells, S, 45]."""
+    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 45]; the last `profile` [cells, S, 45];
+    `observed` [S, readings]: the share of the days before each reading that lay in a weather log."""
 
     day: FloatArray
     average: FloatArray
     profile: FloatArray
     surface: FloatArray
     at_readings: FloatArray
+    observed: FloatArray
 
 
 def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Priors, readings: Readings) -> History:
@@ -118,11 +120,12 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
     walk = Walk(where, np.arange(len(stacks)), boards, state, begin, MIDDLE)
     days, averages = [begin], [state.average]
     profile, face = state.profile.copy(), state.surface.copy()
-    at_readings = np.zeros((*readings.day.shape, len(SIMULATED)))
+    at_readings, observed = np.zeros((*readings.day.shape, len(SIMULATED))), np.zeros(readings.day.shape)
     while len(walk.ids):
         ids, day = walk.ids, walk.day
         row, column = np.nonzero(readings.day[ids] == day[:, None])
         at_readings[ids[row], column] = walk.state.average[row]
+        observed[ids[row], column] = (walk.observed_days / np.maximum(day - begin[ids], 1))[row]
         going = day < end[ids]
         if not going.all():
             profile[:, ids], face[ids] = walk.state.profile, walk.state.surface
@@ -132,7 +135,7 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
         walk.advance(np.minimum(stride, end[ids] - day), readings.day[ids])
         days.append(replaced(days[-1], ids, walk.day))
         averages.append(replaced(averages[-1], ids, walk.state.average))
-    return History(np.stack(days), np.stack(averages), profile, face, at_readings)
+    return History(np.stack(days), np.stack(averages), profile, face, at_readings, observed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +174,7 @@ def learn(priors: Priors, readings: Readings, history: History) -> Posterior:
         there = np.isfinite(readings.day[:, i])[:, None]
         at = model[:, i]
         noise, bias = noise_and_bias(readings.method[:, i, None], readings.count[:, i, None], at)
-        variance = noise + discrepancy(initial, at) ** 2
+        variance = noise + discrepancy(initial, at, history.observed[:, i, None]) ** 2
         error = readings.moisture[:, i, None] - at
         off = (weights * error).sum(-1)
         spread = (weights * (error**2 + variance + bias**2)).sum(-1) - off**2

@@ -7,6 +7,7 @@ from enum import StrEnum
 from drying.climate import Climate, Exposure
 from drying.diffusion import Wood
 from drying.ranges import within
+from drying.weather import Log
 
 THINNEST_MM, THICKEST_MM = 5.0, 150.0  # the model is checked from 19 to 76 mm
 WETTEST_PCT = 250.0  # light sapwood; the model is checked up to 130 %
@@ -23,11 +24,12 @@ class Method(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """The stack stands here from `start` on, until its next stay."""
+    """The stack stands here from `start` on, until its next stay; `log` is the weather observed here, if any was."""
 
     start: date
     climate: Climate
     exposure: Exposure
+    log: Log | None = None
 
 
 @dataclass(frozen=True, slots=True)

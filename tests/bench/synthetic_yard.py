@@ -42,11 +42,14 @@ def slow_part(temperature_c: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Truth:
-    """`stacks` without readings; moisture by day: `mean` [stacks, days], `boards` [stacks, boards, days]."""
+    """`stacks` without readings; moisture by day: `mean` [stacks, days], `boards` [stacks, boards, days]; the weather
+    they dried in, [stacks, days]."""
 
     stacks: list[StackInput]
     mean: np.ndarray
     boards: np.ndarray
+    temperature_c: np.ndarray
+    humidity_pct: np.ndarray
 
     def ready_day(self) -> np.ndarray:
         """Days from the start to the target, inf where never."""
@@ -162,4 +165,4 @@ def synthetic(count: int, seed: int, off: float = 1.0) -> Truth:
     half = np.array([[stack.thickness_mm / 2000] for stack in stacks]) + 0 * inside
     flat = [np.broadcast_to(a, shape).ravel() for a in (moisture, half, inside, emission, free)]
     means = _dry(*flat, np.repeat(temperatures, BOARDS, 0), np.repeat(humidities, BOARDS, 0)).reshape(count, BOARDS, -1)
-    return Truth(stacks, means.mean(1), means)
+    return Truth(stacks, means.mean(1), means, np.stack(temperatures), np.stack(humidities))

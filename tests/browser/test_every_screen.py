@@ -26,8 +26,8 @@ NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "kiln_closures",
     "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "plans", "probe", "proposal_charge", "service-worker", "service-worker-classic",
-    "stack_label", "stack_preview", "tag_sheet", "welcome",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
+    "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
 
@@ -76,6 +76,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "kiln": Kiln.objects.all()[0],
         "need": Need.objects.all()[0],
         "place": Place.objects.outdoors()[0],
+        "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),
         "proposal": Proposal.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],

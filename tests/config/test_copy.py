@@ -9,6 +9,7 @@ import pytest
 from django.utils import timezone
 
 from config.offline.cursor import Cursor, Seen, read, still_holds
+from drying.weather import Day
 from kilnruns.actions import charges as charge_actions
 from tests.factories import (
     BoardFactory,
@@ -28,6 +29,7 @@ from yard.actions.places import keep_place
 from yard.actions.readings import add_reading, void_reading
 from yard.actions.stacks import correct, join, make_stack, move, put_back, set_aside, split, use
 from yard.actions.tags import make_blank, replace
+from yard.actions.weather import keep_weather
 from yard.models import Event, Outlook, Reading, SampleBoard, Stack, Tag
 from yard.models.tagcode import new_code
 
@@ -155,6 +157,30 @@ def test_a_changed_stack_is_sent_as_it_is_now(fetch, me, kind):
     assert codes(answer).isdisjoint({other.code for other in others})
     after = {row["code"]: row for row in answer["stacks"]}[code]
     assert after == {row["code"]: row for row in fetch()["stacks"]}[code]
+
+
+def _sunny_days(stack, me):
+    days = [Day(date(2025, 4, 5) + timedelta(days=n), 28.0, 30.0) for n in range(20)]
+    keep_weather(place=stack.place, days=days, by=me)
+
+
+FORGETTING = {"weather": _sunny_days}
+
+
+@pytest.mark.parametrize("kind", FORGETTING)
+def test_a_forecast_that_was_forgotten_is_sent_when_it_is_made_anew(fetch, me, kind):
+    stack, other = (StackFactory(place=PlaceFactory(), species=SpeciesFactory()) for _each in range(2))
+    outlook.refresh_missing()
+    Outlook.objects.update(made_at=timezone.now() - timedelta(minutes=5))
+    before = fetch()
+    FORGETTING[kind](stack, me)
+    outlook.refresh_missing()
+    answer = fetch(before["cursor"])
+    assert answer["whole"] is False
+    assert codes(answer) == {stack.code}
+    was = {row["code"]: row for row in before["stacks"]}
+    assert answer["stacks"][0]["forecast"]["pct"] != was[stack.code]["forecast"]["pct"]
+    assert other.code in was
 
 
 def test_what_is_used_or_joined_is_gone_with_its_boards_and_may_come_back(fetch, me):

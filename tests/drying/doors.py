@@ -1,6 +1,7 @@
 """A good call of every public function of the core's doors, for the tests that walk them: arguments by name."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,7 @@ from drying import (
     schedules,
     tally,
     watch,
+    weather,
     wood,
 )
 
@@ -85,6 +87,13 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (tally.spread_lines, {"count": 40, "shortest_mm": 2500, "longest_mm": 4100, "mean_width_mm": 150}),
     (climate.Climate, {"temperature_c": (10.0,) * 12, "relative_humidity_pct": (75.0,) * 12, "altitude_m": 100.0}),
     (climate.equilibrium_pct, {"climate": CLIMATE, "exposure": climate.Exposure.OPEN_YARD, "when": 5}),
+    (climate.equilibrium_of_air_pct, {**MOIST, "exposure": climate.Exposure.OPEN_YARD}),
+    (weather.Day, {"day": date(2025, 5, 3), **MOIST, "rain_mm": 1.5}),
+    (
+        weather.mean_of_hours,
+        {"temperature_c": np.array([8.0, 18.0]), "relative_humidity_pct": np.array([90.0, 50.0])},
+    ),
+    (weather.daily, {"climate": CLIMATE, "log": None, "first": date(2025, 5, 3), "days": 30}),
     (frost.thawed, {"temperature_c": -3.0}),
     (frost.frozen, {"temperature_c": -3.0, "moisture": 0.8}),
     (diffusion.cell_widths, {"cells": 6, "ratio": 1.35}),

@@ -46,6 +46,10 @@ UNCHECKED = {
     "species.green_pct": "takes a Species and a part; an unknown part is refused (test_species)",
     "tally.parse_widths": "takes text; refused word by word (test_tally)",
     "verify.verify": "looks at a plan; never raises for its content",
+    "weather.gaps": "takes days of the calendar; any will do",
+    "weather.observed_air": "takes a Climate and a Log, checked when made",
+    "weathersheet.read": "takes text; refused row by row (test_weathersheet)",
+    "weathersheet.write": "takes Day, checked when made",
     "watch.published_safe_rate_pct_per_day": "takes a name: KeyError (test_watch)",
 }
 # No door: guards themselves and packaged tables. `units`: a conversion holds for any number (it says so).

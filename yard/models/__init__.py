@@ -11,11 +11,14 @@ from yard.models.receipt import Receipt, Why
 from yard.models.species import DryingGroup, Species, WoodClass
 from yard.models.stack import Event, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
+from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
     "Board",
+    "DailyWeather",
     "DryingGroup",
     "Event",
+    "FormerKind",
     "Method",
     "Mill",
     "Need",

@@ -14,13 +14,23 @@ from yard.outlook.forecasts import Daily, daily_moisture, forget, refresh, refre
 from yard.outlook.frost import frost_watches
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
-from yard.outlook.watches import watches
+from yard.outlook.watches import watches, weather_lately
+from yard.outlook.weather import (
+    MonthWeather,
+    read_weather,
+    weather_gaps,
+    weather_logs,
+    weather_months,
+    weather_until,
+    write_weather,
+)
 
 __all__ = [
     "UNDER_WAY",
     "Corrected",
     "Daily",
     "DrySize",
+    "MonthWeather",
     "PlaceAir",
     "Preset",
     "Standing",
@@ -40,6 +50,7 @@ __all__ = [
     "oven_dry_mass_g",
     "parse_widths",
     "place_emc",
+    "read_weather",
     "refresh",
     "refresh_missing",
     "sections_moisture_pct",
@@ -49,6 +60,12 @@ __all__ = [
     "tally_figures",
     "usual_temperature_c",
     "watches",
+    "weather_gaps",
+    "weather_lately",
+    "weather_logs",
+    "weather_months",
+    "weather_until",
     "with_last_reading",
     "wood",
+    "write_weather",
 ]

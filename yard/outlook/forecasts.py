@@ -1,6 +1,6 @@
 """Stacks' forecasts: rows to the model's input, its answer to Outlook rows."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -15,9 +15,11 @@ from drying.climate import Exposure
 from drying.forecast import Forecast, ReadingInput, StackInput, forecast
 from drying.forecast import Method as ModelMethod
 from drying.forecast import Stay as ModelStay
+from drying.weather import Log
 from yard.models import Outlook, Place, Reading, Species, Stack, Stay
 from yard.outlook.book import start_moisture_pct, wood
 from yard.outlook.climates import climate
+from yard.outlook.weather import weather_logs
 
 _SAVED = [field.name for field in Outlook._meta.concrete_fields if not field.primary_key]
 
@@ -38,7 +40,19 @@ def refresh(stacks: Iterable[Stack]) -> None:
     """
     wanted = [stack.pk for stack in stacks]
     rows = list(_with_history(Stack.objects.drying().filter(pk__in=wanted)))
-    _save({stack: given for stack in rows if (given := _input(stack)) is not None})
+    logs = _logs(rows)
+    _save({stack: given for stack in rows if (given := _input(stack, logs)) is not None})
+
+
+def _logs(rows: Sequence[Any]) -> dict[int, Log]:
+    """The weather of all places where these stacks stood, from the year on in which the first of them was sawn.
+
+    From its first of January, so that the air made of a log serves other stacks as well.
+    """
+    if not rows:
+        return {}
+    first = min(stack.cut_on for stack in rows)
+    return weather_logs((stay.place_id for stack in rows for stay in stack.all_stays), date(first.year, 1, 1))
 
 
 def refresh_missing(most: int = 500) -> None:
@@ -70,14 +84,14 @@ def _daily(curve: dict[str, list[float]], days: NDArray[np.int_]) -> Daily:
 
 def _with_history(stacks: Any) -> Any:
     readings = Reading.objects.valid().order_by("taken_at", "pk")
-    stays = Stay.objects.select_related("place").order_by("since", "pk")
+    stays = Stay.objects.select_related("place").prefetch_related("place__former_kinds").order_by("since", "pk")
     related = Prefetch("readings", readings, to_attr="valid_readings"), Prefetch("stays", stays, to_attr="all_stays")
     return stacks.select_related("species", "place").prefetch_related(*related)
 
 
-def _input(stack: Any) -> StackInput | None:
-    """The stack as the model takes it; None when no place it stood in has a climate."""
-    stays = _stays(stack)
+def _input(stack: Any, logs: Mapping[int, Log] | None = None) -> StackInput | None:
+    """The stack as the model takes it; None when no place it stood in has a climate. `logs`: the places' weather."""
+    stays = _stays(stack, logs or {})
     if not stays:
         return None
     moisture_pct, log_sd = start_moisture_pct(stack)
@@ -98,18 +112,26 @@ def _usable(stack: Any) -> list[Reading]:
     return [row for row in stack.valid_readings if _day(row.taken_at) >= stack.cut_on]
 
 
-def _stays(stack: Any) -> tuple[ModelStay, ...]:
+def _stays(stack: Any, logs: Mapping[int, Log]) -> tuple[ModelStay, ...]:
     """Where it stood, the first from its start on. A visit to a kiln that did not dry it counts to the stay before."""
     found: list[ModelStay] = []
-    for row in stack.all_stays:
-        air = climate(row.place)
-        if air is None:
-            continue
-        start = max(_day(row.since), stack.cut_on) if found else stack.cut_on
-        if found and found[-1].start == start:
+    outdoors = [(row, air) for row in stack.all_stays if (air := climate(row.place)) is not None]
+    for n, (row, air) in enumerate(outdoors):
+        start = max(_day(row.since), stack.cut_on) if n else stack.cut_on
+        end = _day(outdoors[n + 1][0].since) if n + 1 < len(outdoors) else date.max
+        while found and found[-1].start >= start:
             found.pop()
-        found.append(ModelStay(start, air, Exposure(row.place.kind)))
+        for since, kind in _kinds(row.place, start, end):
+            found.append(ModelStay(since, air, Exposure(kind), logs.get(row.place_id)))
     return tuple(found)
+
+
+def _kinds(place: Place, start: date, end: date) -> list[tuple[date, str]]:
+    """What a place was from `start` on and what it became before `end`: (since, kind), never empty."""
+    former = [(row.until, row.kind) for row in place.former_kinds.all() if row.until > start]
+    kinds = [kind for _until, kind in former] + [place.kind]
+    since = [start] + [until for until, _kind in former]
+    return [(day, kind) for day, kind in zip(since, kinds, strict=True) if day == start or day < end]
 
 
 def _reading(row: Reading) -> ReadingInput:
