@@ -1,0 +1,227 @@
+"""What a yard's finished stacks and runs teach about its next ones: partial pooling, in closed form.
+
+A stack's deviation is ln(rate found / rate of the book). Each is taken as the sum of normal effects, all with mean 0:
+
+    deviation = yard + place + species + species in that place + the stack's own
+
+so that a wood dried here for the first time borrows from what is known of its place and of the yard, and one with many
+stacks goes by its own. The effects' spreads are stated (`Spreads`; choices, no source); the species' takes what they
+leave of the book's own uncertainty, so that with no evidence the spread is the book's. Linear and Gaussian, hence
+solved at once (normal-normal model; Gelman et al., Bayesian Data Analysis, 3rd ed., §5.4, recalled).
+"""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from drying.climate import EFFECTS, Exposure
+from drying.ranges import FloatArray, within
+
+NINE_IN_TEN = 1.2815515655446004  # standard deviations from the median to P90
+LEAST_SPECIES_LOG_SD = 0.1
+WELL_READ_LOG_SD = 0.5  # a stack whose readings tell its rate less well than this teaches nothing
+KILN_LOG_SD, RUN_LOG_SD = 0.35, 0.30  # a kiln's factor beforehand; one run about it: choices, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """Standard deviations of ln rate: of the yard, a place in it, a species in a place, a stack among its likes."""
+
+    yard: float = 0.27
+    place: float = 0.12
+    species_in_place: float = 0.10
+    stack: float = 0.30
+
+    def species(self, book_log_sd: float) -> float:
+        """What is left for the species, of a book that is uncertain by `book_log_sd` (ln of its rate)."""
+        others = self.yard**2 + self.place**2 + self.species_in_place**2 + self.stack**2
+        return max(book_log_sd**2 - others, LEAST_SPECIES_LOG_SD**2) ** 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A finished stack: `deviation` = ln(rate found / rate of the book) by its readings alone, and how sure that is.
+
+    key: names it, once in a yard; sd: 0.001..5.
+    """
+
+    key: str
+    species: str
+    place: str
+    deviation: float
+    sd: float
+
+    def __post_init__(self) -> None:
+        within("deviation of a stack's rate (log)", self.deviation, -5, 5, "")
+        within("spread of a stack's rate (log)", self.sd, 0.001, 5, "")
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """ln(rate / rate of the book): mean and sd of what stacks of a kind have in common; `next_log_sd` is the spread
+    of the next one. `stacks`: how many of just this kind it rests on."""
+
+    log_mean: float
+    log_sd: float
+    next_log_sd: float
+    stacks: int
+
+    @property
+    def factor(self) -> float:
+        return float(np.exp(self.log_mean))
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """P10 and P90 of the factor."""
+        side = NINE_IN_TEN * self.log_sd
+        return float(np.exp(self.log_mean - side)), float(np.exp(self.log_mean + side))
+
+
+def said_by_readings(
+    mean: FloatArray, sd: FloatArray, prior_mean: FloatArray, prior_sd: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """What the readings alone say of ln rate: the posterior with its prior divided out (normals; arrays of one shape).
+
+    Returns mean and sd; where the readings said nothing, the sd is infinite. With this no prior, learned or of the
+    book, is counted twice.
+    """
+    precision = 1 / np.asarray(sd) ** 2 - 1 / np.asarray(prior_sd) ** 2
+    told = precision > 1e-6
+    safe = np.where(told, precision, 1.0)
+    moment = np.asarray(mean) / np.asarray(sd) ** 2 - np.asarray(prior_mean) / np.asarray(prior_sd) ** 2
+    return np.where(told, moment / safe, prior_mean), np.where(told, 1 / np.sqrt(safe), np.inf)
+
+
+Effect = tuple[str, ...]
+
+
+def _effects(species: str | None, place: str | None) -> list[Effect]:
+    """The effects that a stack of this kind has; with None, those that all share."""
+    found: list[Effect] = [("yard",)]
+    found += [("place", place)] if place is not None else []
+    found += [("species", species)] if species is not None else []
+    found += [("both", species, place)] if species is not None and place is not None else []
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """What all evidence together says. `mean` [E] and `covariance` [E, E] of the effects in `index`; others have their
+    prior. `rows` [n, E] says which effects each of the evidence has, `noise` [n] its variance about their sum."""
+
+    evidence: tuple[Evidence, ...]
+    book_log_sd: Mapping[str, float]
+    exposures: Mapping[str, Exposure]
+    spreads: Spreads
+    index: Mapping[Effect, int]
+    mean: FloatArray
+    covariance: FloatArray
+    rows: FloatArray
+    noise: FloatArray
+
+    def of(self, species: str | None = None, place: str | None = None, *, without: Collection[str] = ()) -> Shift:
+        """What is learned of a species in a place; of a place or species over all; of the yard, with neither.
+
+        `without`: keys of evidence to leave out, such as the stack's own that is to be forecast. Raises KeyError for a
+        species or place that was not named when learning.
+        """
+        effects = _effects(species, place)
+        wanted = np.zeros(len(self.mean))
+        wanted[[self.index[effect] for effect in effects if effect in self.index]] = 1.0
+        unseen = sum(self._prior_variance(effect) for effect in effects if effect not in self.index)
+        out = np.array([i for i, one in enumerate(self.evidence) if one.key in without], dtype=int)
+        mean, variance = self._left_out(wanted, out)
+        kept = [one for i, one in enumerate(self.evidence) if i not in out]
+        count = sum(species in (None, one.species) and place in (None, one.place) for one in kept)
+        variance += unseen
+        spread = (variance + self.spreads.stack**2) ** 0.5
+        if species is not None and place is not None:
+            spread = min(spread, float(np.hypot(self.book_log_sd[species], EFFECTS[self.exposures[place]].rate_log_sd)))
+        return Shift(mean, variance**0.5, spread, count)
+
+    def surprises(self) -> list[float]:
+        """How far each stack lies from what the others say of its kind, in standard deviations."""
+        found = []
+        for i, one in enumerate(self.evidence):
+            mean, variance = self._left_out(self.rows[i], np.array([i]))
+            found.append((one.deviation - mean) / float(np.sqrt(variance + self.noise[i])))
+        return found
+
+    def _left_out(self, wanted: FloatArray, out: np.ndarray) -> tuple[float, float]:
+        """Mean and variance of `wanted` @ effects with the evidence `out` taken back (Woodbury's identity)."""
+        mean, variance = float(wanted @ self.mean), float(wanted @ self.covariance @ wanted)
+        if not len(out):
+            return mean, max(variance, 0.0)
+        rows = self.rows[out]
+        reach = rows @ self.covariance
+        gap = np.array([self.evidence[i].deviation for i in out]) - rows @ self.mean
+        both = np.stack([gap, reach @ wanted], 1)
+        solved = np.linalg.solve(np.diag(self.noise[out]) - reach @ rows.T, both)
+        pull = reach @ wanted
+        return mean - float(pull @ solved[:, 0]), max(variance + float(pull @ solved[:, 1]), 0.0)
+
+    def _prior_variance(self, effect: Effect) -> float:
+        return _prior_variance(effect, self.book_log_sd, self.exposures, self.spreads)
+
+
+def _prior_variance(
+    effect: Effect, book: Mapping[str, float], exposures: Mapping[str, Exposure], spreads: Spreads
+) -> float:
+    """A place strays by its own spread and by what is uncertain of its exposure."""
+    if effect[0] == "yard":
+        return spreads.yard**2
+    if effect[0] == "place":
+        return spreads.place**2 + EFFECTS[exposures[effect[1]]].rate_log_sd ** 2
+    return spreads.species(book[effect[1]]) ** 2 if effect[0] == "species" else spreads.species_in_place**2
+
+
+def learn(
+    evidence: Iterable[Evidence],
+    book_log_sd: Mapping[str, float],
+    exposures: Mapping[str, Exposure],
+    spreads: Spreads | None = None,
+) -> Learned:
+    """Pool the evidence of one yard.
+
+    book_log_sd: by species, how uncertain the book's rate is (ln); exposures: by place. Raises KeyError where the
+    evidence names a species or place that is in neither.
+    """
+    spreads, kept = spreads or Spreads(), tuple(evidence)
+    of_each = [_effects(one.species, one.place) for one in kept]
+    index = {effect: i for i, effect in enumerate(dict.fromkeys(effect for effects in of_each for effect in effects))}
+    rows = np.zeros((len(kept), len(index)))
+    for i, effects in enumerate(of_each):
+        rows[i, [index[effect] for effect in effects]] = 1.0
+    noise = np.array([one.sd**2 + spreads.stack**2 for one in kept])
+    prior = np.array([_prior_variance(effect, book_log_sd, exposures, spreads) for effect in index])
+    deviation = np.array([one.deviation for one in kept])
+    weighted = rows.T / noise
+    covariance = np.linalg.inv(np.diag(1 / prior) + weighted @ rows) if index else np.zeros((0, 0))
+    mean = covariance @ (weighted @ deviation)
+    return Learned(kept, book_log_sd, exposures, spreads, index, mean, covariance, rows, noise)
+
+
+@dataclass(frozen=True, slots=True)
+class RunOutcome:
+    """A finished run: days it was expected to take between the moistures measured at both ends, and days it took."""
+
+    key: str
+    expected_days: float
+    real_days: float
+
+    def __post_init__(self) -> None:
+        within("expected days of a run", self.expected_days, 0.1, 1000, "days")
+        within("days that a run took", self.real_days, 0.1, 1000, "days")
+
+    @property
+    def deviation(self) -> float:
+        """ln(rate found / rate expected): above 0 where the kiln dries faster than expected."""
+        return float(np.log(self.expected_days / self.real_days))
+
+
+def kiln_shift(runs: Sequence[RunOutcome], kiln_log_sd: float = KILN_LOG_SD, run_log_sd: float = RUN_LOG_SD) -> Shift:
+    """What a kiln's finished runs say of its own rate factor (Chamber.rate_factor = `factor`), shrunk towards 1."""
+    precision = 1 / kiln_log_sd**2 + len(runs) / run_log_sd**2
+    mean = sum(run.deviation for run in runs) / run_log_sd**2 / precision
+    return Shift(mean, precision**-0.5, (1 / precision + run_log_sd**2) ** 0.5, len(runs))
