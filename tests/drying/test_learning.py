@@ -46,7 +46,8 @@ def test_without_evidence_the_book_stands_with_its_own_spread():
 def test_one_stack_by_hand():
     """Normal-normal: the mean is drawn towards 0 by prior variance / (prior variance + noise)."""
     spreads = Spreads()
-    prior = 0.45**2 - spreads.stack**2  # yard, place, species, species in place: an open row has no spread of its own
+    effects = (spreads.yard, spreads.place, spreads.species(0.45), spreads.species_in_place)
+    prior = sum(sd**2 for sd in effects)  # an open row's exposure adds nothing
     noise = 0.1**2 + spreads.stack**2
     shift = learned(larches(0.4, place="row")).of("larch", "row")
     assert shift.log_mean == pytest.approx(0.4 * prior / (prior + noise))
@@ -90,7 +91,8 @@ def test_what_is_learned_is_lent_to_likes_and_less_to_others():
     assert found.of(place="shed").log_mean == pytest.approx(place)
     assert found.of().log_mean == pytest.approx(other)
     assert [found.of(*kind).stacks for kind in (("larch", "shed"), ("oak", "shed"), (None, "shed"), ())] == [8, 0, 8, 8]
-    assert found.of("oak", "row").next_log_sd < 0.45
+    assert found.of("unknown", "row").next_log_sd < 0.6
+    assert found.of("oak", "shed").next_log_sd < found.of("oak", "row").next_log_sd <= 0.45
 
 
 def test_the_closed_form_is_gaussian_conditioning_written_out():

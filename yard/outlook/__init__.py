@@ -10,7 +10,8 @@ from yard.outlook.corrections import (
     oven_dry_mass_g,
     sections_moisture_pct,
 )
-from yard.outlook.forecasts import Daily, daily_moisture, forget, refresh, refresh_missing
+from yard.outlook.forecasts import Daily, daily_moisture, forget, forget_learned, refresh, refresh_missing
+from yard.outlook.learning import Knowledge, Shift, Told, knowledge
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.watches import watches
@@ -20,11 +21,14 @@ __all__ = [
     "Corrected",
     "Daily",
     "DrySize",
+    "Knowledge",
     "PlaceAir",
     "Preset",
+    "Shift",
     "Standing",
     "State",
     "TallyFigures",
+    "Told",
     "book_species",
     "climate",
     "climate_presets",
@@ -32,7 +36,9 @@ __all__ = [
     "daily_moisture",
     "dry_size",
     "forget",
+    "forget_learned",
     "green_pct",
+    "knowledge",
     "meter_curves",
     "meter_scales",
     "oven_dry_mass_g",

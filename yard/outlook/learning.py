@@ -1,0 +1,179 @@
+"""What the yard's finished stacks teach: read off their kept forecasts, pooled by the core, with a reader's changes.
+
+A stack is finished when it is used, kiln-dried, or by its last reading ready for the kiln; it teaches when it was read
+twice or more while it dried, and well enough. Nothing is stored but what people said: it is computed anew from a fixed
+number of queries. The parts of a split stack have the same readings, and so teach once.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from django.db.models import Count, F, OuterRef, Prefetch, Q, Subquery
+from django.utils import timezone
+
+from drying.climate import EFFECTS, Exposure
+from drying.learning import WELL_READ_LOG_SD, Evidence, Learned, Shift, learn, said_by_readings
+from yard.models import LearningChange, Place, PlaceKind, Reading, Species, Stack, Stay
+
+LEAST_READINGS = 2
+MOST = 1000  # finished stacks that are heard, the latest first
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What one finished stack says. deviation, sd: of ln rate against the book, by its `readings` alone.
+
+    change: the last line that left it out or put it back, if any; forgotten: read before a reset that concerns it.
+    """
+
+    stack: Stack
+    place: Place
+    deviation: float
+    sd: float
+    readings: int
+    change: LearningChange | None
+    forgotten: bool
+
+    @property
+    def left_out(self) -> bool:
+        return self.change is not None and self.change.kind == LearningChange.Kind.LEFT_OUT
+
+    @property
+    def counts(self) -> bool:
+        return not self.left_out and not self.forgotten
+
+    @property
+    def itself(self) -> Shift:
+        """Its own deviation in the form in which what is learned is told."""
+        return Shift(self.deviation, self.sd, self.sd, 1)
+
+
+@dataclass(frozen=True)
+class Knowledge:
+    """Everything that is known, of one moment. `roots` leads from a split-off part to the stack it came from."""
+
+    told: Sequence[Told]
+    roots: dict[int, int]
+    changes: Sequence[LearningChange]
+    books: dict[str, float]
+    exposures: dict[str, Exposure]
+    _shifts: dict[tuple[int, int, str], Shift] = field(default_factory=dict)
+
+    @cached_property
+    def learned(self) -> Learned:
+        return learn([self._evidence(one) for one in self.counting], self.books, self.exposures)
+
+    @cached_property
+    def counting(self) -> list[Told]:
+        return [one for one in self.told if one.counts]
+
+    @cached_property
+    def surprises(self) -> dict[int, float]:
+        """By stack, how far it lies from what the others say, in standard deviations."""
+        return dict(zip((one.stack.pk for one in self.counting), self.learned.surprises(), strict=True))
+
+    def shift(self, stack: Any, until: date) -> Shift | None:
+        """For a stack with `all_stays`, what is learned of its wood where it dries, without its own readings."""
+        place = where_dried(stack.all_stays, stack.cut_on, until)
+        if place is None:
+            return None
+        root = self._root(stack.pk)
+        kind = (stack.species_id, place.pk, root if root in self.learned.position else "")
+        if kind not in self._shifts:
+            self._shifts[kind] = self.learned.of(str(stack.species_id), str(place.pk), without=[root])
+        return self._shifts[kind]
+
+    def count(self, stack: Stack) -> int:
+        """How many stacks, without itself, its forecast hears of."""
+        return len(self.counting) - (self._root(stack.pk) in self.learned.position)
+
+    def _root(self, pk: int) -> str:
+        return str(root_of(pk, self.roots))
+
+    def _evidence(self, told: Told) -> Evidence:
+        species, place = str(told.stack.species_id), str(told.place.pk)
+        return Evidence(self._root(told.stack.pk), species, place, told.deviation, told.sd)
+
+
+def knowledge() -> Knowledge:
+    """What the yard has learned by now, in a fixed number of queries."""
+    changes = list(LearningChange.objects.select_related("by", "stack__species", "species", "place"))
+    roots = dict(Stack.objects.filter(split_from__isnull=False).values_list("pk", "split_from_id"))
+    told = [one for stack in _finished() if (one := _told(stack, changes)) is not None]
+    books = {str(pk): sd for pk, sd in Species.objects.values_list("pk", "rate_log_sd")}
+    kinds = Place.objects.exclude(kind=PlaceKind.KILN).values_list("pk", "kind")
+    return Knowledge(_once(told, roots), roots, changes, books, {str(pk): Exposure(kind) for pk, kind in kinds})
+
+
+def where_dried(stays: Iterable[Stay], start: date, until: date) -> Place | None:
+    """The place outdoors in which a stack stood longest between two days; the later of two equals. None: in none."""
+    rows = list(stays)
+    ends = [*(_day(stay.since) for stay in rows[1:]), until]
+    days: dict[Place, int] = {}
+    for stay, end in zip(rows, ends, strict=True):
+        if not stay.place.is_kiln and max(_day(stay.since), start) <= until:
+            spent = (min(end, until) - max(_day(stay.since), start)).days
+            days[stay.place] = days.pop(stay.place, 0) + max(spent, 0)
+    return max(reversed(days), key=lambda place: days[place], default=None)
+
+
+def root_of(pk: int, roots: dict[int, int]) -> int:
+    while pk in roots:
+        pk = roots[pk]
+    return pk
+
+
+def _finished() -> Any:
+    last = Reading.objects.valid().filter(stack=OuterRef("pk")).order_by("-taken_at", "-pk").values("moisture_pct")
+    read = Count("readings", filter=Q(readings__voided_at=None, readings__taken_at__date__lte=F("outlook__as_of")))
+    stacks = Stack.objects.filter(joined_into=None, outlook__isnull=False)
+    stacks = stacks.annotate(last_pct=Subquery(last[:1]), read=read).filter(read__gte=LEAST_READINGS)
+    ended = Q(used_at__isnull=False) | Q(kiln_dried_on__isnull=False) | Q(last_pct__lte=F("kiln_entry_pct"))
+    stays = Prefetch("stays", Stay.objects.select_related("place").order_by("since", "pk"), to_attr="all_stays")
+    heavy = "outlook__curve", "outlook__chance", "species__sources"
+    rows = stacks.filter(ended).select_related("species", "outlook").defer(*heavy).prefetch_related(stays)
+    return rows.order_by("-outlook__as_of", "pk")[:MOST]
+
+
+def _told(stack: Any, changes: Sequence[LearningChange]) -> Told | None:
+    """None where its readings say too little, or it stood in no place outdoors."""
+    row = stack.outlook
+    place = where_dried(stack.all_stays, stack.cut_on, row.as_of)
+    if place is None or row.rate_log_sd <= 0:
+        return None
+    book = float(np.log(stack.species.rate))
+    prior_mean, prior_sd = row.prior_log_mean, row.prior_log_sd
+    if prior_mean is None or prior_sd is None:
+        exposure = Exposure(next(stay.place.kind for stay in stack.all_stays if not stay.place.is_kiln))
+        prior_mean, prior_sd = book, float(np.hypot(stack.species.rate_log_sd, EFFECTS[exposure].rate_log_sd))
+    given = (np.array([value]) for value in (row.rate_log_mean, row.rate_log_sd, prior_mean, prior_sd))
+    (mean,), (sd,) = said_by_readings(*given)
+    if not 0.001 < sd <= WELL_READ_LOG_SD or abs(mean - book) > 5:
+        return None
+    change = next((one for one in changes if one.stack_id == stack.pk), None)
+    forgotten = any(_concerns(one, stack, place) and row.as_of <= _day(one.at) for one in changes)
+    return Told(stack, place, float(mean - book), float(sd), stack.read, change, forgotten)
+
+
+def _concerns(change: LearningChange, stack: Stack, place: Place) -> bool:
+    if change.kind != LearningChange.Kind.RESET:
+        return False
+    return change.species_id in (None, stack.species_id) and change.place_id in (None, place.pk)
+
+
+def _once(told: Sequence[Told], roots: dict[int, int]) -> list[Told]:
+    """Of the parts of one stack the one read most often."""
+    best: dict[int, Told] = {}
+    for one in told:
+        root = root_of(one.stack.pk, roots)
+        if root not in best or one.readings > best[root].readings:
+            best[root] = one
+    return list(best.values())
+
+
+def _day(moment: datetime) -> date:
+    return timezone.localtime(moment).date()
