@@ -8,7 +8,8 @@ so that a wood dried here for the first time borrows from what is known of its p
 stacks goes by its own. The effects' spreads are stated (`Spreads`: choices, no source; settled on synthetic yards,
 tests/bench/bench_learning.py); the species' takes what they leave of the book's own uncertainty. Together they are a
 little wider than the book, since a whole yard may be off; a next stack's spread is never wider than the book's, which
-it is with no evidence. Linear and Gaussian, hence solved at once (normal-normal model; Gelman et al., Bayesian Data Analysis, 3rd ed., §5.4, recalled).
+it is with no evidence. Linear and Gaussian, hence solved at once (normal-normal model; Gelman et al., Bayesian Data
+Analysis, 3rd ed., §5.4, recalled).
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -22,6 +23,7 @@ from drying.ranges import FloatArray, within
 NINE_IN_TEN = 1.2815515655446004  # standard deviations from the median to P90
 LEAST_SPECIES_LOG_SD = 0.1
 WELL_READ_LOG_SD = 0.5  # a stack whose readings tell its rate less well than this teaches nothing
+BEYOND = 0.15  # share of a run's curve by which the measured ends may lie outside it; a choice
 KILN_LOG_SD, RUN_LOG_SD = 0.35, 0.30  # a kiln's factor beforehand; one run about it: choices, no source
 
 
@@ -109,7 +111,8 @@ def _effects(species: str | None, place: str | None) -> list[Effect]:
 @dataclass(frozen=True, slots=True)
 class Learned:
     """What all evidence together says. `mean` [E] and `covariance` [E, E] of the effects in `index`; others have their
-    prior. `position` of each key in the evidence; `rows` [n, E] says which effects each of the evidence has, `noise` [n] its variance about their sum."""
+    prior. `position` of each key in the evidence; `rows` [n, E] says which effects each of the evidence has, `noise`
+    [n] its variance about their sum."""
 
     evidence: tuple[Evidence, ...]
     book_log_sd: Mapping[str, float]
@@ -208,6 +211,26 @@ def learn(
     mean = covariance @ (weighted @ deviation)
     position = {one.key: i for i, one in enumerate(kept)}
     return Learned(kept, book_log_sd, exposures, spreads, index, position, mean, covariance, rows, noise)
+
+
+def days_between(days: FloatArray, moisture_pct: FloatArray, from_pct: float, to_pct: float) -> float:
+    """Days in which a predicted, falling curve (days rising, %) goes from one measured moisture to another.
+
+    Beyond its ends it goes on at its slope there, for at most BEYOND of its span; further, and where the wood did not
+    dry, the answer is nan.
+    """
+    span = float(moisture_pct[0] - moisture_pct[-1])
+    low, high = moisture_pct[-1] - BEYOND * span, moisture_pct[0] + BEYOND * span
+    if not low <= to_pct < from_pct <= high:
+        return float("nan")
+    return _day_of(days, moisture_pct, to_pct) - _day_of(days, moisture_pct, from_pct)
+
+
+def _day_of(days: FloatArray, moisture_pct: FloatArray, wanted_pct: float) -> float:
+    after = int(np.clip((moisture_pct > wanted_pct).sum(), 1, len(days) - 1))
+    lost = moisture_pct[after - 1] - moisture_pct[after]
+    part = (moisture_pct[after - 1] - wanted_pct) / max(float(lost), 1e-9)
+    return float(days[after - 1] + part * (days[after] - days[after - 1]))
 
 
 @dataclass(frozen=True, slots=True)
