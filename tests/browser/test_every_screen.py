@@ -13,6 +13,7 @@ from kilnruns.models import Charge, Kiln, Plan, Proposal
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory
+from yard import outlook
 from yard.actions.book import load_species
 from yard.actions.stacks import split, tally
 from yard.models import Need, Place, Reading, Stack, Tag
@@ -61,6 +62,9 @@ def examples() -> dict[str, dict[str, Any]]:
     filled |= {name: {"code": board.code} for name in ("board", "board_retag")}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["species"] = {"key": stack.species.key}
+    told = outlook.knowledge().told[0]
+    filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
+    filled["learned_stack"] = {"code": told.stack.code}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
     return {name: {"code": stack.code} for name in stack_pages} | filled

@@ -1,4 +1,5 @@
 from datetime import date
+from math import exp
 
 from django.db import models
 
@@ -32,6 +33,16 @@ class Outlook(models.Model):
 
     def __str__(self) -> str:
         return f"outlook of {self.stack_id}"
+
+    @property
+    def learned_factor(self) -> float | None:
+        """How much faster than the book its forecast set out, by what other stacks taught; None when none did.
+
+        The book is the species' rate as it is now.
+        """
+        if not self.learned_from or self.prior_log_mean is None:
+            return None
+        return exp(self.prior_log_mean) / float(self.stack.species.rate)
 
     def moisture_on(self, day: date) -> tuple[float, float, float]:
         """P10, P50, P90 of the stack's mean moisture (%) on a day: straight between points, the ends held."""

@@ -11,7 +11,7 @@ from yard.outlook.corrections import (
     sections_moisture_pct,
 )
 from yard.outlook.forecasts import Daily, daily_moisture, forget, forget_learned, refresh, refresh_missing
-from yard.outlook.learning import Knowledge, Shift, Told, knowledge
+from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.watches import watches
@@ -21,6 +21,7 @@ __all__ = [
     "Corrected",
     "Daily",
     "DrySize",
+    "Kind",
     "Knowledge",
     "PlaceAir",
     "Preset",

@@ -52,6 +52,17 @@ class Told:
         return Shift(self.deviation, self.sd, self.sd, 1)
 
 
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A species in a place, or with None a species over all places, or a place over all species: what is learned of it,
+    and the stacks that were heard or might be."""
+
+    species: Species | None
+    place: Place | None
+    shift: Shift
+    told: Sequence[Told]
+
+
 @dataclass(frozen=True)
 class Knowledge:
     """Everything that is known, of one moment. `roots` leads from a split-off part to the stack it came from."""
@@ -75,6 +86,26 @@ class Knowledge:
     def surprises(self) -> dict[int, float]:
         """By stack, how far it lies from what the others say, in standard deviations."""
         return dict(zip((one.stack.pk for one in self.counting), self.learned.surprises(), strict=True))
+
+    def kinds(self) -> list[Kind]:
+        """Each species in each place of which a stack was finished, those with most evidence first."""
+        return self._kinds({(one.stack.species, one.place) for one in self.told})
+
+    def species(self) -> list[Kind]:
+        return self._kinds({(one.stack.species, None) for one in self.told})
+
+    def places(self) -> list[Kind]:
+        return self._kinds({(None, one.place) for one in self.told})
+
+    def kind(self, species: Species | None = None, place: Place | None = None) -> Kind:
+        """One of these; with neither, the whole yard."""
+        names = (None if one is None else str(one.pk) for one in (species, place))
+        told = [one for one in self.told if species in (None, one.stack.species) and place in (None, one.place)]
+        return Kind(species, place, self.learned.of(*names), told)
+
+    def _kinds(self, pairs: set[tuple[Any, Any]]) -> list[Kind]:
+        found = [self.kind(*pair) for pair in pairs]
+        return sorted(found, key=lambda kind: (-kind.shift.stacks, str(kind.species or ""), str(kind.place or "")))
 
     def shift(self, stack: Any, until: date) -> Shift | None:
         """For a stack with `all_stays`, what is learned of its wood where it dries, without its own readings."""
