@@ -1,4 +1,4 @@
-"""What a yard's finished stacks and runs teach about its next ones: partial pooling, in closed form.
+"""What a yard's stacks and finished runs teach about its next ones: partial pooling, in closed form.
 
 A stack's deviation is ln(rate found / rate of the book). Each is taken as the sum of normal effects, all with mean 0:
 
@@ -8,8 +8,9 @@ so that a wood dried here for the first time borrows from what is known of its p
 stacks goes by its own. The effects' spreads are stated (`Spreads`: choices, no source; settled on synthetic yards,
 tests/bench/bench_learning.py); the species' takes what they leave of the book's own uncertainty. Together they are a
 little wider than the book, since a whole yard may be off; a next stack's spread is never wider than the book's, which
-it is with no evidence. Linear and Gaussian, hence solved at once (normal-normal model; Gelman et al., Bayesian Data
-Analysis, 3rd ed., §5.4, recalled).
+it is with no evidence. Give it every stack that was read, not those alone that are dry: these are the fast ones, and
+would make the yard look faster than it is. Linear and Gaussian, hence solved at once (normal-normal model; Gelman et
+al., Bayesian Data Analysis, 3rd ed., §5.4, recalled).
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -22,7 +23,7 @@ from drying.ranges import FloatArray, within
 
 NINE_IN_TEN = 1.2815515655446004  # standard deviations from the median to P90
 LEAST_SPECIES_LOG_SD = 0.1
-WELL_READ_LOG_SD = 0.5  # a stack whose readings tell its rate less well than this teaches nothing
+WELL_READ_LOG_SD = 1.0  # a stack whose readings tell its rate less well than this teaches nothing
 BEYOND = 0.15  # share of a run's curve by which the measured ends may lie outside it; a choice
 KILN_LOG_SD, RUN_LOG_SD = 0.35, 0.30  # a kiln's factor beforehand; one run about it: choices, no source
 
@@ -44,7 +45,7 @@ class Spreads:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """A finished stack: `deviation` = ln(rate found / rate of the book) by its readings alone, and how sure that is.
+    """A stack that was read: `deviation` = ln(rate found / rate of the book) by its readings alone, with its sd.
 
     key: names it, once in a yard; sd: 0.001..5.
     """

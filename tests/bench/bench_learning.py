@@ -81,11 +81,28 @@ def score(given: Yard, finished: int, read: int = 0, seed: int = 0) -> Score:
 def figures() -> Iterator[Figure]:
     for off in RATES:
         given = yard(STACKS, SEED, off)
+        yield from _heard(given, off)
         unlearned = score(given, 0)
         for finished in FINISHED:
             yield from _told(off, finished, score(given, finished), unlearned)
         yield from _after_two_readings(given, off)
     yield from _speed()
+
+
+def _heard(given: Yard, off: float) -> Iterator[Figure]:
+    """How far the mean of what stacks say lies from the truth: of all, and of those alone that are ready."""
+    last = np.array([(read[-1].taken_on - one.start).days for one, read in _pairs(given)])
+    ready = given.truth.ready_day() <= last
+    told = np.array([one is not None for one in given.evidence])
+    deviations = np.array([one.deviation if one else 0.0 for one in given.evidence])
+    all_off, ready_off = (float(deviations[who].mean() - np.log(off)) for who in (told, told & ready))
+    name = f"yard at {off:g} x the book, mean of ln rate said less the truth"
+    yield Figure(f"{name}: all that were read", all_off, "ln", "within 0.15", abs(all_off) <= 0.15)
+    yield Figure(f"{name}: those ready alone ({int((told & ready).sum())})", ready_off, "ln", "told", True)
+
+
+def _pairs(given: Yard) -> Iterator[tuple[StackInput, tuple[ReadingInput, ...]]]:
+    yield from zip(given.truth.stacks, given.readings, strict=True)
 
 
 def _told(off: float, finished: int, found: Score, unlearned: Score) -> Iterator[Figure]:

@@ -10,7 +10,7 @@ class Outlook(models.Model):
     It depends on nothing but its inputs, not on today: what the wood has today is read off the curve. `curve` has
     lists of equal length: day (proleptic ordinal), p10, p50, p90 (% of oven-dry mass). `chance` has pairs of day and
     probability of being ready by then. `prior_log_mean` and `prior_log_sd` are what was known of ln(rate) before any
-    reading of its own, from the book and from `learned_from` finished stacks (empty in rows older than the learning).
+    reading of its own, from the book and from `learned_from` other stacks (empty in rows older than the learning).
     """
 
     stack = models.OneToOneField("yard.Stack", models.CASCADE, primary_key=True, related_name="outlook")

@@ -1,8 +1,9 @@
-"""What the yard's finished stacks teach: read off their kept forecasts, pooled by the core, with a reader's changes.
+"""What the yard's stacks teach: read off their kept forecasts, pooled by the core, with people's changes.
 
-A stack is finished when it is used, kiln-dried, or by its last reading ready for the kiln; it teaches when it was read
-twice or more while it dried, and well enough. Nothing is stored but what people said: it is computed anew from a fixed
-number of queries. The parts of a split stack have the same readings, and so teach once.
+A stack teaches when it was read twice or more while it dried, and well enough: finished ones, and those that dry still,
+as hearing the finished alone would hear the fast ones first. No stack hears of its own readings. Nothing is stored but
+what people said: it is computed anew from a fixed number of queries. The parts of a split stack have the same readings,
+and so teach once.
 """
 
 from collections.abc import Iterable, Sequence
@@ -12,20 +13,20 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from django.db.models import Count, F, OuterRef, Prefetch, Q, Subquery
+from django.db.models import Count, F, Prefetch, Q
 from django.utils import timezone
 
 from drying.climate import EFFECTS, Exposure
 from drying.learning import WELL_READ_LOG_SD, Evidence, Learned, Shift, learn, said_by_readings
-from yard.models import LearningChange, Place, PlaceKind, Reading, Species, Stack, Stay
+from yard.models import LearningChange, Place, PlaceKind, Species, Stack, Stay
 
 LEAST_READINGS = 2
-MOST = 1000  # finished stacks that are heard, the latest first
+MOST = 400  # stacks that are heard, the latest read first: more would cost time and change nothing
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What one finished stack says. deviation, sd: of ln rate against the book, by its `readings` alone.
+    """What one stack says. deviation, sd: of ln rate against the book, by its `readings` alone.
 
     change: the last line that left it out or put it back, if any; forgotten: read before a reset that concerns it.
     """
@@ -88,7 +89,7 @@ class Knowledge:
         return dict(zip((one.stack.pk for one in self.counting), self.learned.surprises(), strict=True))
 
     def kinds(self) -> list[Kind]:
-        """Each species in each place of which a stack was finished, those with most evidence first."""
+        """Each species in each place of which a stack was read enough, those with most evidence first."""
         return self._kinds({(one.stack.species, one.place) for one in self.told})
 
     def species(self) -> list[Kind]:
@@ -134,7 +135,7 @@ def knowledge() -> Knowledge:
     """What the yard has learned by now, in a fixed number of queries."""
     changes = list(LearningChange.objects.select_related("by", "stack__species", "species", "place"))
     roots = dict(Stack.objects.filter(split_from__isnull=False).values_list("pk", "split_from_id"))
-    told = [one for stack in _finished() if (one := _told(stack, changes)) is not None]
+    told = [one for stack in _read() if (one := _told(stack, changes)) is not None]
     books = {str(pk): sd for pk, sd in Species.objects.values_list("pk", "rate_log_sd")}
     kinds = Place.objects.exclude(kind=PlaceKind.KILN).values_list("pk", "kind")
     return Knowledge(_once(told, roots), roots, changes, books, {str(pk): Exposure(kind) for pk, kind in kinds})
@@ -158,15 +159,13 @@ def root_of(pk: int, roots: dict[int, int]) -> int:
     return pk
 
 
-def _finished() -> Any:
-    last = Reading.objects.valid().filter(stack=OuterRef("pk")).order_by("-taken_at", "-pk").values("moisture_pct")
+def _read() -> Any:
     read = Count("readings", filter=Q(readings__voided_at=None, readings__taken_at__date__lte=F("outlook__as_of")))
     stacks = Stack.objects.filter(joined_into=None, outlook__isnull=False)
-    stacks = stacks.annotate(last_pct=Subquery(last[:1]), read=read).filter(read__gte=LEAST_READINGS)
-    ended = Q(used_at__isnull=False) | Q(kiln_dried_on__isnull=False) | Q(last_pct__lte=F("kiln_entry_pct"))
+    stacks = stacks.annotate(read=read).filter(read__gte=LEAST_READINGS)
     stays = Prefetch("stays", Stay.objects.select_related("place").order_by("since", "pk"), to_attr="all_stays")
     heavy = "outlook__curve", "outlook__chance", "species__sources"
-    rows = stacks.filter(ended).select_related("species", "outlook").defer(*heavy).prefetch_related(stays)
+    rows = stacks.select_related("species", "outlook").defer(*heavy).prefetch_related(stays)
     return rows.order_by("-outlook__as_of", "pk")[:MOST]
 
 
