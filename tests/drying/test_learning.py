@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drying.climate import EFFECTS, Exposure
@@ -17,6 +17,7 @@ from drying.learning import (
     Evidence,
     RunOutcome,
     Spreads,
+    days_between,
     kiln_shift,
     learn,
     said_by_readings,
@@ -65,6 +66,7 @@ def test_many_stacks_are_believed():
     assert low < shift.factor < high
 
 
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.floats(-1, 1), min_size=1, max_size=12), st.floats(0.02, 0.6))
 def test_the_shift_lies_between_the_book_and_the_stacks_and_more_stacks_never_widen_it(deviations, sd):
     shifts = [learned(larches(*deviations[:count], sd=sd)).of("larch", "shed") for count in range(len(deviations) + 1)]
@@ -198,6 +200,15 @@ def test_a_kilns_factor_is_shrunk_and_then_believed():
     assert one.log_mean == pytest.approx(np.log(1.25) * 0.35**2 / (0.35**2 + 0.30**2))
     assert one.stacks == 1
     assert kiln_shift([RunOutcome("slow", 8, 10)]).factor < 1 < one.factor
+
+
+def test_days_between_two_moistures_are_read_off_the_curve():
+    days, curve = np.array([0.0, 2.0, 6.0]), np.array([30.0, 20.0, 10.0])
+    assert days_between(days, curve, 30, 10) == 6
+    assert days_between(days, curve, 25, 15) == pytest.approx(4 - 1)
+    assert days_between(days, curve, 32, 8) == pytest.approx(6.8 + 0.4)  # at the slopes of its ends
+    for far in ((34, 10), (30, 6), (15, 20), (20, 20)):
+        assert np.isnan(days_between(days, curve, *far))
 
 
 def test_what_cannot_be_is_refused_by_name():
