@@ -24,6 +24,7 @@ from drying.ranges import FloatArray, within
 NINE_IN_TEN = 1.2815515655446004  # standard deviations from the median to P90
 LEAST_SPECIES_LOG_SD = 0.1
 WELL_READ_LOG_SD = 1.0  # a stack whose readings tell its rate less well than this teaches nothing
+FAR = 2.5  # standard deviations beyond which a stack is doubted; a choice
 BEYOND = 0.15  # share of a run's curve by which the measured ends may lie outside it; a choice
 KILN_LOG_SD, RUN_LOG_SD = 0.35, 0.30  # a kiln's factor beforehand; one run about it: choices, no source
 
@@ -113,7 +114,8 @@ def _effects(species: str | None, place: str | None) -> list[Effect]:
 class Learned:
     """What all evidence together says. `mean` [E] and `covariance` [E, E] of the effects in `index`; others have their
     prior. `position` of each key in the evidence; `rows` [n, E] says which effects each of the evidence has, `noise`
-    [n] its variance about their sum."""
+    [n] its variance about their sum, raised where it lies further than FAR from what the others say of its kind;
+    `surprises` [n], how far that is, in standard deviations."""
 
     evidence: tuple[Evidence, ...]
     book_log_sd: Mapping[str, float]
@@ -125,6 +127,7 @@ class Learned:
     covariance: FloatArray
     rows: FloatArray
     noise: FloatArray
+    surprises: FloatArray
 
     def of(self, species: str | None = None, place: str | None = None, *, without: Collection[str] = ()) -> Shift:
         """What is learned of a species in a place; of a place or species over all; of the yard, with neither.
@@ -150,14 +153,6 @@ class Learned:
             return 0
         column = self.rows[:, self.index[narrowest]]
         return int(column.sum() - column[out].sum())
-
-    def surprises(self) -> list[float]:
-        """How far each stack lies from what the others say of its kind, in standard deviations."""
-        found = []
-        for i, one in enumerate(self.evidence):
-            mean, variance = self._left_out(self.rows[i], np.array([i]))
-            found.append((one.deviation - mean) / float(np.sqrt(variance + self.noise[i])))
-        return found
 
     def _left_out(self, wanted: FloatArray, out: np.ndarray) -> tuple[float, float]:
         """Mean and variance of `wanted` @ effects with the evidence `out` taken back (Woodbury's identity)."""
@@ -207,11 +202,34 @@ def learn(
     noise = np.array([one.sd**2 + spreads.stack**2 for one in kept])
     prior = np.array([_prior_variance(effect, book_log_sd, exposures, spreads) for effect in index])
     deviation = np.array([one.deviation for one in kept])
-    weighted = rows.T / noise
-    covariance = np.linalg.inv(np.diag(1 / prior) + weighted @ rows) if index else np.zeros((0, 0))
-    mean = covariance @ (weighted @ deviation)
+    surprises = _surprises(rows, noise, deviation, *_solved(rows, noise, deviation, prior))
+    noise = noise * np.maximum(np.abs(surprises) / FAR, 1) ** 2
+    mean, covariance = _solved(rows, noise, deviation, prior)
     position = {one.key: i for i, one in enumerate(kept)}
-    return Learned(kept, book_log_sd, exposures, spreads, index, position, mean, covariance, rows, noise)
+    return Learned(kept, book_log_sd, exposures, spreads, index, position, mean, covariance, rows, noise, surprises)
+
+
+def _solved(
+    rows: FloatArray, noise: FloatArray, deviation: FloatArray, prior: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Mean and covariance of the effects, from the normal equations."""
+    weighted = rows.T / noise
+    covariance: FloatArray = np.zeros((0, 0))
+    if len(prior):
+        covariance = np.linalg.inv(np.diag(1 / prior) + weighted @ rows).astype(np.float64)
+    return covariance @ (weighted @ deviation), covariance
+
+
+def _surprises(
+    rows: FloatArray, noise: FloatArray, deviation: FloatArray, mean: FloatArray, covariance: FloatArray
+) -> FloatArray:
+    """How far each deviation lies from what all others say of its kind, in standard deviations [n].
+
+    With itself heard, a residual r has variance noise - leverage; without, r' = r noise / (noise - leverage), and
+    its variance is noise² / (noise - leverage).
+    """
+    leverage = np.einsum("ij,jk,ik->i", rows, covariance, rows)
+    return (deviation - rows @ mean) / np.sqrt(np.maximum(noise - leverage, 1e-12))
 
 
 def days_between(days: FloatArray, moisture_pct: FloatArray, from_pct: float, to_pct: float) -> float:

@@ -20,6 +20,7 @@ from tests.bench.synthetic_yard import CLIMATES, SPECIES, Truth, synthetic
 SEED, STACKS = 32, 90  # the stated spreads were settled on seeds 1 and 2
 YARDS, FINISHED, NEXT = 4, (0, 1, 3, 6, 12, 30), 40
 RATES = (0.6, 1.0, 1.6)
+READ_BY = 5 / 7  # coverage.visits
 WOODS = [wood for wood, _ in SPECIES]
 PLACES = [PRESETS[name].climate for name in CLIMATES]
 
@@ -90,9 +91,10 @@ def figures() -> Iterator[Figure]:
 
 
 def _heard(given: Yard, off: float) -> Iterator[Figure]:
-    """How far the mean of what stacks say lies from the truth: of all, and of those alone that are ready."""
+    """How far the mean of what stacks say lies from the truth: of all, and of those alone that are
+    ready on the day that the book gave them (READ_BY of it is their last reading)."""
     last = np.array([(read[-1].taken_on - one.start).days for one, read in _pairs(given)])
-    ready = given.truth.ready_day() <= last
+    ready = given.truth.ready_day() <= last / READ_BY
     told = np.array([one is not None for one in given.evidence])
     deviations = np.array([one.deviation if one else 0.0 for one in given.evidence])
     all_off, ready_off = (float(deviations[who].mean() - np.log(off)) for who in (told, told & ready))

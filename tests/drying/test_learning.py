@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from drying.climate import EFFECTS, Exposure
 from drying.learning import (
+    FAR,
     NINE_IN_TEN,
     Evidence,
     RunOutcome,
@@ -138,10 +139,19 @@ def test_leaving_a_stack_out_is_never_having_had_it():
 
 
 def test_a_stack_far_from_the_rest_stands_out():
-    surprises = learned(larches(*[0.1] * 9, -1.4)).surprises()
-    assert surprises[-1] < -3
-    assert max(abs(one) for one in surprises[:-1]) < 1
-    assert learned([]).surprises() == []
+    """A stack's surprise is its distance from what learning without it says; far ones count little."""
+    evidence = larches(*[0.1] * 9, -1.6)
+    found, without = learned(evidence), learned(evidence[:-1])
+    others = without.of("larch", "shed")
+    expected = (-1.6 - others.log_mean) / np.sqrt(others.log_sd**2 + 0.1**2 + Spreads().stack ** 2)
+    assert found.surprises[-1] == pytest.approx(expected)
+    assert found.surprises[-1] < -3
+    assert max(abs(found.surprises[:-1])) < 1
+    milder = learned(larches(*[0.1] * 9, -0.6))
+    assert max(abs(milder.surprises)) < FAR
+    drawn, doubted = (others.log_mean - one.of("larch", "shed").log_mean for one in (milder, found))
+    assert doubted < 1.7 / 0.7 * drawn * 0.8  # less than in proportion
+    assert len(learned([]).surprises) == 0
 
 
 def drawn_yard(rng, stacks):

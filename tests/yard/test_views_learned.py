@@ -92,7 +92,7 @@ def test_each_stack_is_shown_with_what_it_said(signed_in, larch, shed):
     assert "from 8 stacks" in text
     assert "30 % faster" in text  # its own, undiluted
     assert "3 readings, the last on" in text
-    assert text.count("far from the others") == 1
+    assert text.count(">far from the others</span>") == 1
     assert f"/learned/stacks/{stack.code}/" in text
     assert f"/learned/stacks/{odd.code}/" in text
     assert signed_in.get(f"/learned/nothing/{shed.pk}/").status_code == 404

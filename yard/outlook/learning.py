@@ -17,7 +17,7 @@ from django.db.models import Count, F, Prefetch, Q
 from django.utils import timezone
 
 from drying.climate import EFFECTS, Exposure
-from drying.learning import WELL_READ_LOG_SD, Evidence, Learned, Shift, learn, said_by_readings
+from drying.learning import FAR, WELL_READ_LOG_SD, Evidence, Learned, Shift, learn, said_by_readings
 from yard.models import LearningChange, Place, PlaceKind, Species, Stack, Stay
 
 LEAST_READINGS = 2
@@ -86,7 +86,12 @@ class Knowledge:
     @cached_property
     def surprises(self) -> dict[int, float]:
         """By stack, how far it lies from what the others say, in standard deviations."""
-        return dict(zip((one.stack.pk for one in self.counting), self.learned.surprises(), strict=True))
+        found = self.learned.surprises
+        return {one.stack.pk: float(z) for one, z in zip(self.counting, found, strict=True)}
+
+    def is_far(self, stack: Stack) -> bool:
+        """Whether a stack lies so far from the others that it counts little, and is asked about."""
+        return abs(self.surprises.get(stack.pk, 0.0)) > FAR
 
     def kinds(self) -> list[Kind]:
         """Each species in each place of which a stack was read enough, those with most evidence first."""

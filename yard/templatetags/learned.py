@@ -1,7 +1,5 @@
 """What was learned, in words: how fast against the book, with its band."""
 
-from typing import Any
-
 from django import template
 from django.utils.translation import gettext as _
 
@@ -9,8 +7,6 @@ from yard.outlook import Shift
 from yard.templatetags.amounts import NARROW_SPACE, number
 
 register = template.Library()
-
-FAR = 2.5  # standard deviations from which a stack is asked about
 
 
 def _percent(factor: float) -> int:
@@ -50,9 +46,3 @@ def pace_band(shift: Shift) -> str:
         return _("between %(low)s slower and %(high)s faster") % sides
     near, far = sorted((abs(low), abs(high)))
     return _("between %(near)s and %(far)s") % {"near": number(near, 0), "far": _shown(far)}
-
-
-@register.filter
-def is_far(surprises: dict[int, float], stack: Any) -> bool:
-    """Whether a stack lies far from what the others say."""
-    return abs(surprises.get(stack.pk, 0.0)) > FAR

@@ -28,7 +28,7 @@ def learned_kind(request: HttpRequest, key: str, pk: int) -> HttpResponse:
         "kind": kind,
         "counting": [one for one in told if one.counts],
         "others": [one for one in told if not one.counts],
-        "surprises": known.surprises,
+        "far": {one.stack.pk for one in told if known.is_far(one.stack)},
         "today": timezone.localdate(),
     }
     return render(request, "yard/learned_kind.html", context)
