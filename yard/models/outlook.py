@@ -10,7 +10,8 @@ class Outlook(models.Model):
     It depends on nothing but its inputs, not on today: what the wood has today is read off the curve. `curve` has
     lists of equal length: day (proleptic ordinal), p10, p50, p90 (% of oven-dry mass). `chance` has pairs of day and
     probability of being ready by then. `prior_log_mean` and `prior_log_sd` are what was known of ln(rate) before any
-    reading of its own, from the book and from `learned_from` other stacks (empty in rows older than the learning).
+    reading of its own, from the book and from `learned_from` other stacks (empty in rows older than the
+    learning). `reading_count` valid readings taught it, and `dried_at` is where it stood longest meanwhile.
     """
 
     stack = models.OneToOneField("yard.Stack", models.CASCADE, primary_key=True, related_name="outlook")
@@ -28,6 +29,8 @@ class Outlook(models.Model):
     prior_log_mean = models.FloatField(null=True)
     prior_log_sd = models.FloatField(null=True)
     learned_from = models.PositiveIntegerField(default=0)
+    reading_count = models.PositiveIntegerField(default=0)
+    dried_at = models.ForeignKey("yard.Place", models.SET_NULL, null=True, related_name="+")
     loss_pct_per_day = models.FloatField(default=0)
     made_at = models.DateTimeField(auto_now=True)
 

@@ -10,7 +10,7 @@ from yard.outlook.corrections import (
     oven_dry_mass_g,
     sections_moisture_pct,
 )
-from yard.outlook.forecasts import Daily, daily_moisture, forget, forget_learned, refresh, refresh_missing
+from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
@@ -35,6 +35,7 @@ __all__ = [
     "climate_presets",
     "correct",
     "daily_moisture",
+    "doubt",
     "dry_size",
     "forget",
     "forget_learned",

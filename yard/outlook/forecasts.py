@@ -58,6 +58,11 @@ def forget(*, place: Place | None = None, species: Species | None = None) -> Non
         Outlook.objects.filter(stack__in=Stack.objects.drying().filter(species=species)).delete()
 
 
+def doubt(stack: Stack) -> None:
+    """A reading of it was found wrong: a stack that is no longer forecast then teaches nothing more."""
+    Outlook.objects.filter(stack=stack).exclude(stack__in=Stack.objects.drying()).update(reading_count=0)
+
+
 def forget_learned(*, unread: Iterable[int] | None = None) -> None:
     """Drop the forecasts that what was learned has changed under: all, or with `unread` (species' keys) those of
     stacks of these species without a valid reading, which rest on nothing else. The others keep theirs until their next
@@ -163,6 +168,8 @@ def _row(stack: Any, given: StackInput, answer: Forecast) -> Outlook:
         rate_log_sd=float(answer.rate_log_sd),
         prior_log_mean=float(np.log(given.wood.rate)) + given.rate_log_shift,
         prior_log_sd=given.rate_log_sd,
+        reading_count=len(readings),
+        dried_at=learning.where_dried(stack.all_stays, stack.cut_on, answer.as_of),
         loss_pct_per_day=float(answer.loss_pct_per_day),
     )
 

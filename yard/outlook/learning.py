@@ -10,10 +10,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
+from math import log
 from typing import Any
 
 import numpy as np
-from django.db.models import Count, F, Prefetch, Q
 from django.utils import timezone
 
 from drying.climate import EFFECTS, Exposure
@@ -23,10 +23,25 @@ from yard.models import LearningChange, Place, PlaceKind, Species, Stack, Stay
 LEAST_READINGS = 2
 MOST = 400  # stacks that are heard, the latest read first: more would cost time and change nothing
 
+_STACK = ("code", "thickness_mm", "used_at", "kiln_dried_on")
+_SPECIES = ("species__key", "species__name", "species__rate", "species__rate_log_sd")
+_OUTLOOK = tuple(
+    f"outlook__{name}"
+    for name in (
+        "as_of",
+        "rate_log_mean",
+        "rate_log_sd",
+        "prior_log_mean",
+        "prior_log_sd",
+        "reading_count",
+        "dried_at_id",
+    )
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What one stack says. deviation, sd: of ln rate against the book, by its `readings` alone.
+    """What one stack says. deviation, sd: of ln rate against the book, by its readings alone.
 
     change: the last line that left it out or put it back, if any; forgotten: read before a reset that concerns it.
     """
@@ -35,9 +50,12 @@ class Told:
     place: Place
     deviation: float
     sd: float
-    readings: int
     change: LearningChange | None
     forgotten: bool
+
+    @property
+    def readings(self) -> int:
+        return self.stack.outlook.reading_count
 
     @property
     def left_out(self) -> bool:
@@ -140,10 +158,11 @@ def knowledge() -> Knowledge:
     """What the yard has learned by now, in a fixed number of queries."""
     changes = list(LearningChange.objects.select_related("by", "stack__species", "species", "place"))
     roots = dict(Stack.objects.filter(split_from__isnull=False).values_list("pk", "split_from_id"))
-    told = [one for stack in _read() if (one := _told(stack, changes)) is not None]
+    places = Place.objects.exclude(kind=PlaceKind.KILN).in_bulk()
+    told = _told(list(_read()), places, changes)
     books = {str(pk): sd for pk, sd in Species.objects.values_list("pk", "rate_log_sd")}
-    kinds = Place.objects.exclude(kind=PlaceKind.KILN).values_list("pk", "kind")
-    return Knowledge(_once(told, roots), roots, changes, books, {str(pk): Exposure(kind) for pk, kind in kinds})
+    exposures = {str(pk): Exposure(place.kind) for pk, place in places.items()}
+    return Knowledge(_once(told, roots), roots, changes, books, exposures)
 
 
 def where_dried(stays: Iterable[Stay], start: date, until: date) -> Place | None:
@@ -165,33 +184,33 @@ def root_of(pk: int, roots: dict[int, int]) -> int:
 
 
 def _read() -> Any:
-    read = Count("readings", filter=Q(readings__voided_at=None, readings__taken_at__date__lte=F("outlook__as_of")))
-    stacks = Stack.objects.filter(joined_into=None, outlook__isnull=False)
-    stacks = stacks.annotate(read=read).filter(read__gte=LEAST_READINGS)
-    stays = Prefetch("stays", Stay.objects.select_related("place").order_by("since", "pk"), to_attr="all_stays")
-    heavy = "outlook__curve", "outlook__chance", "species__sources"
-    rows = stacks.select_related("species", "outlook").defer(*heavy).prefetch_related(stays)
-    return rows.order_by("-outlook__as_of", "pk")[:MOST]
+    stacks = Stack.objects.filter(joined_into=None, outlook__reading_count__gte=LEAST_READINGS)
+    rows = stacks.select_related("species", "outlook").only(*_STACK, *_SPECIES, *_OUTLOOK)
+    return rows.exclude(outlook__dried_at=None).order_by("-outlook__as_of", "pk")[:MOST]
 
 
-def _told(stack: Any, changes: Sequence[LearningChange]) -> Told | None:
-    """None where its readings say too little, or it stood in no place outdoors."""
+def _told(stacks: Sequence[Stack], places: dict[int, Place], changes: Sequence[LearningChange]) -> list[Told]:
+    """Those whose readings say enough."""
+    books = np.array([log(stack.species.rate) for stack in stacks])
+    rows = [_posterior(stack, book, places) for stack, book in zip(stacks, books, strict=True)]
+    means, sds = said_by_readings(*np.array(rows, float).reshape(-1, 4).T)
+    found = []
+    for stack, deviation, sd in zip(stacks, (means - books).tolist(), sds.tolist(), strict=True):
+        if 0.001 < sd <= WELL_READ_LOG_SD and abs(deviation) <= 5:
+            place = places[stack.outlook.dried_at_id or 0]
+            change = next((one for one in changes if one.stack_id == stack.pk), None)
+            forgotten = any(_concerns(one, stack, place) and stack.outlook.as_of <= _day(one.at) for one in changes)
+            found.append(Told(stack, place, deviation, sd, change, forgotten))
+    return found
+
+
+def _posterior(stack: Stack, book: float, places: dict[int, Place]) -> tuple[float, float, float, float]:
+    """Mean and sd of ln rate after its readings, and before any: the book's, in rows older than the learning."""
     row = stack.outlook
-    place = where_dried(stack.all_stays, stack.cut_on, row.as_of)
-    if place is None or row.rate_log_sd <= 0:
-        return None
-    book = float(np.log(stack.species.rate))
-    prior_mean, prior_sd = row.prior_log_mean, row.prior_log_sd
-    if prior_mean is None or prior_sd is None:
-        exposure = Exposure(next(stay.place.kind for stay in stack.all_stays if not stay.place.is_kiln))
-        prior_mean, prior_sd = book, float(np.hypot(stack.species.rate_log_sd, EFFECTS[exposure].rate_log_sd))
-    given = (np.array([value]) for value in (row.rate_log_mean, row.rate_log_sd, prior_mean, prior_sd))
-    (mean,), (sd,) = said_by_readings(*given)
-    if not 0.001 < sd <= WELL_READ_LOG_SD or abs(mean - book) > 5:
-        return None
-    change = next((one for one in changes if one.stack_id == stack.pk), None)
-    forgotten = any(_concerns(one, stack, place) and row.as_of <= _day(one.at) for one in changes)
-    return Told(stack, place, float(mean - book), float(sd), stack.read, change, forgotten)
+    if row.prior_log_mean is not None and row.prior_log_sd is not None:
+        return row.rate_log_mean, row.rate_log_sd, row.prior_log_mean, row.prior_log_sd
+    exposure = EFFECTS[Exposure(places[row.dried_at_id or 0].kind)].rate_log_sd
+    return row.rate_log_mean, row.rate_log_sd, book, float(np.hypot(stack.species.rate_log_sd, exposure))
 
 
 def _concerns(change: LearningChange, stack: Stack, place: Place) -> bool:
