@@ -21,7 +21,7 @@ from drying.learning import FAR, WELL_READ_LOG_SD, Evidence, Learned, Shift, lea
 from yard.models import LearningChange, Place, PlaceKind, Species, Stack, Stay
 
 LEAST_READINGS = 2
-MOST = 400  # stacks that are heard, the latest read first: more would cost time and change nothing
+MOST = 300  # stacks that are heard, the latest read first: more would cost time and change nothing
 
 _STACK = ("code", "thickness_mm", "used_at", "kiln_dried_on")
 _SPECIES = ("species__key", "species__name", "species__rate", "species__rate_log_sd")
