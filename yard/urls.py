@@ -6,6 +6,7 @@ from yard.views import (
     boards,
     corrections,
     history,
+    learned,
     moves,
     needs,
     notes,
@@ -82,10 +83,16 @@ yard_patterns = [
     path("needs/<int:pk>/met/", needs.need_met, name="need_met"),
 ]
 
+learned_patterns = [
+    path("learned/reset/", learned.learned_reset, name="learned_reset"),
+    path("learned/stacks/<str:code>/", learned.learned_stack, name="learned_stack"),
+    path("learned/<str:key>/<int:pk>/", learned.learned_kind, name="learned_kind"),
+]
+
 people_patterns = [
     path("people/", people.people, name="people"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 
-urlpatterns = [*tagging_patterns, *yard_patterns, *people_patterns]
+urlpatterns = [*tagging_patterns, *yard_patterns, *learned_patterns, *people_patterns]

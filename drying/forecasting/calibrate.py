@@ -75,9 +75,11 @@ class Priors:
 
     @classmethod
     def of(cls, stacks: Sequence[StackInput], exposure_log_sd: FloatArray) -> "Priors":
-        """The wood's own rate moved by what the yard has learned; the exposure's uncertainty joins the rate's."""
+        """The wood's own rate moved by what the yard has learned; the spread it left, or the book's and exposure's."""
         rate_log = np.array([np.log(stack.wood.rate) + stack.rate_log_shift for stack in stacks])
-        spread = np.hypot([stack.wood.rate_log_sd for stack in stacks], exposure_log_sd)
+        book = np.hypot([stack.wood.rate_log_sd for stack in stacks], exposure_log_sd)
+        learned = [np.nan if stack.rate_log_sd is None else stack.rate_log_sd for stack in stacks]
+        spread = np.where(np.isnan(learned), book, learned)
         initial = np.array([stack.initial_moisture_pct / 100 for stack in stacks])
         return cls(rate_log, spread, initial, np.array([stack.initial_log_sd for stack in stacks]))
 
@@ -187,11 +189,3 @@ def learn(priors: Priors, readings: Readings, history: History) -> Posterior:
         logs += np.where(there, np.log(variance), 0)
         weights = _weights(-(miss - cross**2 / (1 + bias_sum) + logs + np.log1p(bias_sum)) / 2)
     return Posterior(weights, surprise, doubt)
-
-
-def learned_rate_log_shift(deviations: Sequence[float], prior_sd: float = 0.4, stack_sd: float = 0.4) -> float:
-    """What a yard's finished stacks of a wood say of its next one: mean of ln(rate found / rate of the table), shrunk.
-
-    Normal-normal: prior mean 0 with `prior_sd`, each stack with `stack_sd` (choices).
-    """
-    return sum(deviations) / (len(deviations) + (stack_sd / prior_sd) ** 2)

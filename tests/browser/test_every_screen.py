@@ -16,6 +16,7 @@ from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
 from tests.yard.outbox import send
+from yard import outlook
 from yard.actions.book import load_species
 from yard.actions.stacks import split, tally
 from yard.models import Need, Place, Reading, Receipt, Stack, Tag
@@ -87,6 +88,9 @@ def examples() -> dict[str, dict[str, Any]]:
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
     filled["species"] = {"key": stack.species.key}
+    told = outlook.knowledge().told[0]
+    filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
+    filled["learned_stack"] = {"code": told.stack.code}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
     return {name: {"code": stack.code} for name in stack_pages} | filled

@@ -16,6 +16,7 @@ from drying import (
     frost,
     heat,
     lanes,
+    learning,
     measuring,
     meters,
     quality,
@@ -133,6 +134,28 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         {"chamber": heat.Chamber(**CHAMBER), "temperature_c": 50.0, "evaporation_kg_h": 3.0, **OUTSIDE},
     ),
     (lanes.pack, {"sizes": [1500, 2500], "capacity": 4000}),
+    (
+        learning.said_by_readings,
+        {
+            "mean": np.array([-1.0, -0.8]),
+            "sd": np.array([0.2, 0.3]),
+            "prior_mean": np.array([-0.9, -0.9]),
+            "prior_sd": np.array([0.45, 0.45]),
+        },
+    ),
+    (
+        learning.days_between,
+        {
+            "days": np.array([0.0, 2.0, 6.0]),
+            "moisture_pct": np.array([30.0, 20.0, 10.0]),
+            "from_pct": 28.0,
+            "to_pct": 12.0,
+        },
+    ),
+    (
+        learning.kiln_shift,
+        {"runs": [learning.RunOutcome("A", 10.0, 8.0)], "kiln_log_sd": 0.35, "run_log_sd": 0.3},
+    ),
     (schedules.Step, {"from_moisture_pct": 30.0, "dry_bulb_c": 50.0, "wet_bulb_depression_k": 5.0}),
     (schedules.finish, {"target_pct": 8.0, "wood_class": "softwood"}),
     (schedules.index_code, {"species": "red oak, upland", "thickness_mm": 27.0}),

@@ -36,6 +36,7 @@ UNCHECKED = {
     "heat.run_tables": "takes RunRequest, checked when made",
     "lanes.best_fit_decreasing": "rule of pack, which checks",
     "lanes.first_fit_decreasing": "rule of pack, which checks",
+    "learning.learn": "takes Evidence, checked when made (below)",
     "load.lay_out": "takes Board and Space, checked when made (below)",
     "load.lay_out_packs": "takes Pack and Space, checked when made (below)",
     "outcome.deviations": "takes Account, checked when made (test_outcome)",
@@ -54,8 +55,6 @@ UNCHECKED = {
 }
 # No door: guards themselves and packaged tables. `units`: a conversion holds for any number (it says so).
 NO_DOORS = {"ranges", "tables", "units"}
-# Logarithms without a unit, summed; what comes of them is checked by StackInput.
-NO_DOOR = {"learned_rate_log_shift"}
 
 
 def doors() -> Iterator[tuple[str, Callable[..., Any]]]:
@@ -69,7 +68,7 @@ def doors() -> Iterator[tuple[str, Callable[..., Any]]]:
             home = inspect.unwrap(value).__module__ if callable(value) and hasattr(value, "__wrapped__") else None
             home = home or getattr(value, "__module__", "")
             own = home == module.__name__ or name in shown
-            if not name.startswith("_") and name not in NO_DOOR and own and inspect.isroutine(inspect.unwrap(value)):
+            if not name.startswith("_") and own and inspect.isroutine(inspect.unwrap(value)):
                 yield f"{info.name}.{name}", value
 
 
@@ -136,6 +135,9 @@ def test_absurd_numbers_are_refused(call, arguments, name):
         ("diffusion.step", "seconds -1 are outside"),
         ("diffusion.step nan", "seconds nan are outside"),
         ("forecast.forecast", "horizon of 9 days is outside 30 to 3000"),
+        ("learning.Evidence", "deviation of a stack's rate \\(log\\) nan is outside"),
+        ("learning.Evidence sd", "spread of a stack's rate \\(log\\) 0 is outside"),
+        ("learning.RunOutcome", "days that a run took nan days is outside"),
         ("load.Board", "length_mm of a board is nan"),
         ("load.Pack", "height_mm of a pack is -1"),
         ("load.Space", "sticker_mm is nan"),
@@ -143,7 +145,7 @@ def test_absurd_numbers_are_refused(call, arguments, name):
     ],
 )
 def test_doors_of_another_shape(call, words):
-    from drying import diffusion, forecast, load, schedules
+    from drying import diffusion, forecast, learning, load, schedules
     from tests.drying.doors import OAK
 
     boards = diffusion.Boards.of(OAK, 27)
@@ -152,6 +154,9 @@ def test_doors_of_another_shape(call, words):
         "diffusion.step": lambda: diffusion.step(state, boards, diffusion.Air.of(20, 65), -1.0),
         "diffusion.step nan": lambda: diffusion.step(state, boards, diffusion.Air.of(20, 65), np.nan),
         "forecast.forecast": lambda: forecast.forecast([], horizon_days=9),
+        "learning.Evidence": lambda: learning.Evidence("A", "oak", "row", np.nan, 0.3),
+        "learning.Evidence sd": lambda: learning.Evidence("A", "oak", "row", 0.1, 0),
+        "learning.RunOutcome": lambda: learning.RunOutcome("A", 10, np.nan),
         "load.Board": lambda: load.Board("A", np.nan, 150, 27),
         "load.Pack": lambda: load.Pack("A", 4000, 1200, -1),
         "load.Space": lambda: load.Space(4000, 1200, 1500, np.nan),

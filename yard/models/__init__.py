@@ -1,6 +1,7 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.learning import LearningChange
 from yard.models.mill import Mill
 from yard.models.need import Need
 from yard.models.outlook import Outlook
@@ -19,6 +20,7 @@ __all__ = [
     "DryingGroup",
     "Event",
     "FormerKind",
+    "LearningChange",
     "Method",
     "Mill",
     "Need",

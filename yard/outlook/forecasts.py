@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 from django.db import transaction
-from django.db.models import Prefetch
+from django.db.models import Exists, OuterRef, Prefetch
 from django.utils import timezone
 from numpy.typing import NDArray
 
@@ -17,6 +17,7 @@ from drying.forecast import Method as ModelMethod
 from drying.forecast import Stay as ModelStay
 from drying.weather import Log
 from yard.models import Outlook, Place, Reading, Species, Stack, Stay
+from yard.outlook import learning
 from yard.outlook.book import start_moisture_pct, wood
 from yard.outlook.climates import climate
 from yard.outlook.weather import weather_logs
@@ -40,8 +41,9 @@ def refresh(stacks: Iterable[Stack]) -> None:
     """
     wanted = [stack.pk for stack in stacks]
     rows = list(_with_history(Stack.objects.drying().filter(pk__in=wanted)))
-    logs = _logs(rows)
-    _save({stack: given for stack in rows if (given := _input(stack, logs)) is not None})
+    logs, known = _logs(rows), learning.knowledge() if rows else None
+    found = {stack: _input(stack, logs, known) for stack in rows}
+    _save({stack: given for stack, given in found.items() if given is not None}, known)
 
 
 def _logs(rows: Sequence[Any]) -> dict[int, Log]:
@@ -69,6 +71,22 @@ def forget(*, place: Place | None = None, species: Species | None = None) -> Non
         Outlook.objects.filter(stack__in=Stack.objects.drying().filter(species=species)).delete()
 
 
+def doubt(stack: Stack) -> None:
+    """A reading of it was found wrong: a stack that is no longer forecast then teaches nothing more."""
+    Outlook.objects.filter(stack=stack).exclude(stack__in=Stack.objects.drying()).update(reading_count=0)
+
+
+def forget_learned(*, unread: Iterable[int] | None = None) -> None:
+    """Drop the forecasts that what was learned has changed under: all, or with `unread` (species' keys) those of
+    stacks of these species without a valid reading, which rest on nothing else. The others keep theirs until their next
+    reading."""
+    stacks = Stack.objects.drying()
+    if unread is not None:
+        own = Reading.objects.valid().filter(stack=OuterRef("pk"))
+        stacks = stacks.filter(~Exists(own), species__in=unread)
+    Outlook.objects.filter(stack__in=stacks).delete()
+
+
 def daily_moisture(stacks: Sequence[Stack], first_day: date, days: int) -> dict[str, Daily]:
     """Moisture by the kept forecasts on `days` days from `first_day`, by stack code. Stacks without one are left out.
 
@@ -89,12 +107,20 @@ def _with_history(stacks: Any) -> Any:
     return stacks.select_related("species", "place").prefetch_related(*related)
 
 
-def _input(stack: Any, logs: Mapping[int, Log] | None = None) -> StackInput | None:
-    """The stack as the model takes it; None when no place it stood in has a climate. `logs`: the places' weather."""
+def _input(
+    stack: Any, logs: Mapping[int, Log] | None = None, known: learning.Knowledge | None = None
+) -> StackInput | None:
+    """The stack as the model takes it, with the places' weather and what the yard has learned.
+
+    None when no place it stood in has a climate.
+    """
     stays = _stays(stack, logs or {})
     if not stays:
         return None
     moisture_pct, log_sd = start_moisture_pct(stack)
+    usable = _usable(stack)
+    until = _day(usable[-1].taken_at) if usable else stack.cut_on
+    shift = known.shift(stack, until) if known else None
     return StackInput(
         key=stack.code,
         wood=wood(stack.species),
@@ -103,8 +129,10 @@ def _input(stack: Any, logs: Mapping[int, Log] | None = None) -> StackInput | No
         initial_moisture_pct=moisture_pct,
         initial_log_sd=log_sd,
         stays=stays,
-        readings=tuple(_reading(row) for row in _usable(stack)),
+        readings=tuple(_reading(row) for row in usable),
         target_pct=stack.kiln_entry_pct,
+        rate_log_shift=shift.log_mean if shift else 0.0,
+        rate_log_sd=shift.next_log_sd if shift else None,
     )
 
 
@@ -138,16 +166,18 @@ def _reading(row: Reading) -> ReadingInput:
     return ReadingInput(_day(row.taken_at), ModelMethod(row.method), row.moisture_pct, max(row.count, 1))
 
 
-def _save(inputs: dict[Any, StackInput]) -> None:
+def _save(inputs: dict[Any, StackInput], known: learning.Knowledge | None) -> None:
     if not inputs:
         return
     answers = forecast(list(inputs.values()))
-    rows = [_row(stack, answer) for stack, answer in zip(inputs, answers, strict=True)]
+    rows = [_row(stack, given, answer) for (stack, given), answer in zip(inputs.items(), answers, strict=True)]
+    for row in rows:
+        row.learned_from = known.count(row.stack) if known else 0
     with transaction.atomic():
         Outlook.objects.bulk_create(rows, update_conflicts=True, unique_fields=["stack"], update_fields=_SAVED)
 
 
-def _row(stack: Any, answer: Forecast) -> Outlook:
+def _row(stack: Any, given: StackInput, answer: Forecast) -> Outlook:
     readings = _usable(stack)
     return Outlook(
         stack=stack,
@@ -162,6 +192,10 @@ def _row(stack: Any, answer: Forecast) -> Outlook:
         unexpected=[readings[index].pk for index in answer.unexpected],
         rate_log_mean=float(answer.rate_log_mean),
         rate_log_sd=float(answer.rate_log_sd),
+        prior_log_mean=float(np.log(given.wood.rate)) + given.rate_log_shift,
+        prior_log_sd=given.rate_log_sd,
+        reading_count=len(readings),
+        dried_at=learning.where_dried(stack.all_stays, stack.cut_on, answer.as_of),
         loss_pct_per_day=float(answer.loss_pct_per_day),
     )
 
