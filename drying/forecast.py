@@ -18,7 +18,7 @@ from drying.climate import Exposure
 from drying.diffusion import THICK_MM, Wood
 from drying.forecasting.ahead import MIDDLE, TENTH
 from drying.forecasting.batch import Outcome, run
-from drying.forecasting.calibrate import UNEXPECTED, learned_rate_log_shift
+from drying.forecasting.calibrate import UNEXPECTED
 from drying.forecasting.course import Course, simulate, simulate_all
 from drying.forecasting.members import MEMBERS, P10, P50, P90
 from drying.forecasting.stacks import Method, ReadingInput, StackInput, Stay
@@ -34,7 +34,6 @@ __all__ = [
     "Stay",
     "Wood",
     "forecast",
-    "learned_rate_log_shift",
     "simulate",
     "simulate_all",
 ]

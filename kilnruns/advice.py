@@ -4,14 +4,19 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any, Protocol
 
+import numpy as np
+
 from drying import wood
 from drying.heat import KilnRun, Parcel, kiln_run
 from drying.schedules import Schedule, finish, mildest
 from kilnruns.models import Kiln
+from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
 from kilnruns.planning.durations import schedule_of, season
 from yard import outlook
 from yard.models import Place, Stack
+
+CURVE_POINTS = 40
 
 
 class Load(Protocol):
@@ -72,8 +77,9 @@ def predicted(load: Load, items: Sequence[Item], given: Schedule) -> dict[str, A
     if not parcels or max(parcel.moisture_pct for parcel in parcels) <= load.target_pct:
         return {}
     air = season(list(Place.objects.outdoors()), load.start_on)
-    run = kiln_run(chamber(load.kiln), parcels, given, load.target_pct, air.temperature_c, air.humidity_pct)
-    return _told(run)
+    factor = learned.factors().get(load.kiln.pk, 1.0)
+    run = kiln_run(chamber(load.kiln, factor), parcels, given, load.target_pct, air.temperature_c, air.humidity_pct)
+    return _told(run) | {"rate_factor": factor, "curve": _curve(run, parcels)}
 
 
 def _parcel(item: Item, on: date) -> Parcel | None:
@@ -116,6 +122,17 @@ def _conditioning(run: KilnRun) -> dict[str, Any] | None:
         "held_emc_pct": round(found.held_emc_pct, 1),
         "notes": list(found.notes),
     }
+
+
+def _curve(run: KilnRun, parcels: Sequence[Parcel]) -> dict[str, list[float]]:
+    """Days and the charge's mean moisture (%, by dry mass), to hold the measured run against; the start first."""
+    weights = [parcel.volume_m3 * parcel.wood.basic_density_kg_m3 for parcel in parcels]
+    first = np.average([parcel.moisture_pct for parcel in parcels], weights=weights)
+    days = np.concatenate([[0.0], run.hours / 24])
+    means = np.concatenate([[first], np.average(run.moisture_pct, axis=0, weights=weights)])
+    wanted = np.linspace(0, days[-1], CURVE_POINTS)
+    found = np.interp(wanted, days, means)
+    return {"days": [round(float(day), 2) for day in wanted], "mean_pct": [round(float(one), 2) for one in found]}
 
 
 def kg_per_m3(stacks: Sequence[Stack], on: date) -> dict[str, float]:

@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from kilnruns.views import charges, kilns, loading, plans, setup, today, welcome
+from kilnruns.views import charges, kilns, learned, loading, plans, setup, today, welcome
 
 urlpatterns = [
     path("", today.today, name="today"),
     path("welcome/", welcome.welcome, name="welcome"),
     path("setup/", setup.setup, name="setup"),
+    path("learned/", learned.learned, name="learned"),
     path("kilns/", plans.kilns, name="kilns"),
     path("kilns/new/", kilns.kiln_new, name="kiln_new"),
     path("kilns/<int:pk>/", kilns.kiln, name="kiln"),

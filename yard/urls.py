@@ -6,6 +6,7 @@ from yard.views import (
     boards,
     corrections,
     history,
+    learned,
     moves,
     needs,
     notes,
@@ -24,6 +25,7 @@ from yard.views import (
     tagging,
     tags,
     uses,
+    weather,
     yard,
 )
 
@@ -68,6 +70,10 @@ yard_patterns = [
     path("places/", places.places, name="places"),
     path("places/new/", places.place_new, name="place_new"),
     path("places/<int:pk>/", places.place, name="place"),
+    path("places/<int:pk>/weather/", weather.place_weather, name="place_weather"),
+    path("places/<int:pk>/weather/remove/", weather.place_weather_remove, name="place_weather_remove"),
+    path("places/<int:pk>/weather.csv", weather.place_weather_sheet, name="place_weather_sheet"),
+    path("places/was/<int:pk>/remove/", weather.former_kind_remove, name="former_kind_remove"),
     path("species/", species.species_list, name="species_list"),
     path("species/new/", species.species_new, name="species_new"),
     path("species/<str:key>/", species.species, name="species"),
@@ -77,10 +83,16 @@ yard_patterns = [
     path("needs/<int:pk>/met/", needs.need_met, name="need_met"),
 ]
 
+learned_patterns = [
+    path("learned/reset/", learned.learned_reset, name="learned_reset"),
+    path("learned/stacks/<str:code>/", learned.learned_stack, name="learned_stack"),
+    path("learned/<str:key>/<int:pk>/", learned.learned_kind, name="learned_kind"),
+]
+
 people_patterns = [
     path("people/", people.people, name="people"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 
-urlpatterns = [*tagging_patterns, *yard_patterns, *people_patterns]
+urlpatterns = [*tagging_patterns, *yard_patterns, *learned_patterns, *people_patterns]

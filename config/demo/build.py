@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 
-from config.demo import charges, mill, stacks
+from config.demo import charges, finished, mill, stacks, weather
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -20,6 +20,9 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     owner = get_user_model().objects.get(username=given["people"][0]["username"])
     say("Places, kilns, needs ...")
     places = mill.make_mill(given, today, owner)
+    weather.log_weather(places[given["weather_logged_in"]], today, owner)
+    say("Stacks of last year, and what they taught ...")
+    finished.make_finished(places, today, owner)
     say("Stacks and their readings ...")
     made = stacks.make_stacks(places, today, owner)
     outlook.refresh_missing()

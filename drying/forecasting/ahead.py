@@ -43,7 +43,7 @@ def walk_ahead(
     everyone = np.arange(len(stacks))
     boards, state = departure.nodes(stacks, where.air.equilibrium[where.rows(everyone, today)])
     age = today - np.array([float(stack.start.toordinal()) for stack in stacks])
-    walk = Walk(where, everyone, boards, state, today.copy(), MIDDLE)
+    walk = Walk(where, everyone, boards, state, today.copy(), MIDDLE, departure.lean())
     crossings = Crossings(wanted, state.average)
     days, averages = [np.zeros(len(stacks))], [state.average]
     while len(walk.ids):

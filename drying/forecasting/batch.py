@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drying.climate import EFFECTS, YEAR_DAYS
+from drying.climate import EFFECTS
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM
 from drying.forecasting import ahead, members
 from drying.forecasting.calibrate import SPREAD, History, Posterior, Priors, Readings, learn, simulate_past
@@ -89,7 +89,7 @@ def run(stacks: Sequence[StackInput], horizon_days: int) -> Outcome:
     readings = Readings.of(stacks)
     today = np.array([float(stack.as_of.toordinal()) for stack in stacks])
     departure, posterior, past = _departed(stacks, where, readings, today)
-    years = where.air.equilibrium.reshape(-1, YEAR_DAYS)[where.places[:, -1]]
+    years = where.years[where.places[:, -1]]
     reachable, usual = years.min(1), years.mean(1)
     target = np.array([stack.target_pct / 100 for stack in stacks])
     never = target < reachable + MARGIN

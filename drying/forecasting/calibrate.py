@@ -11,6 +11,7 @@ from itertools import product
 
 import numpy as np
 from scipy.interpolate import CubicSpline
+from scipy.stats import norm
 from scipy.stats import t as student_t
 
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S, Boards, start
@@ -26,6 +27,9 @@ RATES = np.linspace(-3.2, 3.2, 17)
 TAIL = 4.0  # degrees of freedom of the rate's prior, a Student t: a book's figure is mostly near, at times far off
 _SCALE = np.sqrt((TAIL - 2) / TAIL)  # its spread is given as its standard deviation
 TENTH = float(student_t.ppf(0.9, TAIL)) * _SCALE  # of it lie a tenth of the rates above, a tenth below
+_AS_WIDE = (
+    float(norm.ppf(0.9)) / TENTH
+)  # what is learned is pooled in normals: their middle four in five keep their width
 _SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
 _INITIALS = (-1.3, 0.0, 1.3)
 _CENTRES = (-3.2, -1.4, 0.0, 1.4, 3.2)
@@ -91,9 +95,11 @@ class Priors:
 
     @classmethod
     def of(cls, stacks: Sequence[StackInput], exposure_log_sd: FloatArray) -> "Priors":
-        """The wood's own rate moved by what the yard has learned; the exposure's uncertainty joins the rate's."""
+        """The wood's own rate moved by what the yard has learned; the spread it left, or the book's and exposure's."""
         rate_log = np.array([np.log(stack.wood.rate) + stack.rate_log_shift for stack in stacks])
-        spread = np.hypot([stack.wood.rate_log_sd for stack in stacks], exposure_log_sd)
+        book = np.hypot([stack.wood.rate_log_sd for stack in stacks], exposure_log_sd)
+        learned = [np.nan if stack.rate_log_sd is None else _AS_WIDE * stack.rate_log_sd for stack in stacks]
+        spread = np.where(np.isnan(learned), book, learned)
         initial = np.array([stack.initial_moisture_pct / 100 for stack in stacks])
         return cls(rate_log, spread, initial, np.array([stack.initial_log_sd for stack in stacks]))
 
@@ -113,13 +119,15 @@ def boards_of(stacks: Sequence[StackInput], rate: FloatArray, transfer_m_s: Floa
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 30]; the last `profile` [cells, S, 30]."""
+    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 30]; the last `profile` [cells, S, 30];
+    `observed` [S, readings]: the share of the days before each reading that lay in a weather log."""
 
     day: FloatArray
     average: FloatArray
     profile: FloatArray
     surface: FloatArray
     at_readings: FloatArray
+    observed: FloatArray
 
 
 def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Priors, readings: Readings) -> History:
@@ -134,11 +142,12 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
     walk = Walk(where, np.arange(len(stacks)), boards, state, begin, MIDDLE)
     days, averages = [begin], [state.average]
     profile, face = state.profile.copy(), state.surface.copy()
-    at_readings = np.zeros((*readings.day.shape, len(SIMULATED)))
+    at_readings, observed = np.zeros((*readings.day.shape, len(SIMULATED))), np.zeros(readings.day.shape)
     while len(walk.ids):
         ids, day = walk.ids, walk.day
         row, column = np.nonzero(readings.day[ids] == day[:, None])
         at_readings[ids[row], column] = walk.state.average[row]
+        observed[ids[row], column] = (walk.observed_days / np.maximum(day - begin[ids], 1))[row]
         going = day < end[ids]
         if not going.all():
             profile[:, ids], face[ids] = walk.state.profile, walk.state.surface
@@ -148,7 +157,7 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
         walk.advance(np.minimum(stride, end[ids] - day), readings.day[ids])
         days.append(replaced(days[-1], ids, walk.day))
         averages.append(replaced(averages[-1], ids, walk.state.average))
-    return History(np.stack(days), np.stack(averages), profile, face, at_readings)
+    return History(np.stack(days), np.stack(averages), profile, face, at_readings, observed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +211,7 @@ def learn(priors: Priors, readings: Readings, history: History) -> Posterior:
         there = np.isfinite(readings.day[:, i])[:, None]
         at = model[:, i]
         noise, bias = noise_and_bias(readings.method[:, i, None], readings.count[:, i, None], at)
-        variance = noise + discrepancy(initial, at) ** 2
+        variance = noise + discrepancy(initial, at, history.observed[:, i, None]) ** 2
         error = readings.moisture[:, i, None] - at
         off = (weights * error).sum(-1)
         spread = (weights * (error**2 + variance + bias**2)).sum(-1) - off**2
@@ -215,11 +224,3 @@ def learn(priors: Priors, readings: Readings, history: History) -> Posterior:
         logs += np.where(there, np.log(variance), 0)
         weights = _weights(-(miss - cross**2 / (1 + bias_sum) + logs + np.log1p(bias_sum)) / 2)
     return Posterior(weights, surprise, doubt)
-
-
-def learned_rate_log_shift(deviations: Sequence[float], prior_sd: float = 0.4, stack_sd: float = 0.4) -> float:
-    """What a yard's finished stacks of a wood say of its next one: mean of ln(rate found / rate of the table), shrunk.
-
-    Normal-normal: prior mean 0 with `prior_sd`, each stack with `stack_sd` (choices).
-    """
-    return sum(deviations) / (len(deviations) + (stack_sd / prior_sd) ** 2)

@@ -28,6 +28,7 @@ from drying.forecasting.reading_error import (
     BOARD_STATE_LOG_SD,
     ERRORS,
     METHODS,
+    WEATHER_LOG_SD,
     discrepancy,
     noise_and_bias,
 )
@@ -62,6 +63,11 @@ class Departure:
     learned_log_sd: FloatArray
     profile: FloatArray
     surface: FloatArray
+
+    def lean(self) -> FloatArray:
+        """What ln(rate) of the NODES, [S, 13], changes by while the weather is known: it strays the less."""
+        known = np.sqrt(self.rate_log_sd**2 - np.minimum(WEATHER_LOG_SD, 0.5 * self.rate_log_sd) ** 2)
+        return (known - self.rate_log_sd)[:, None] * NODES[:, 0]
 
     def nodes(self, stacks: Sequence[StackInput], equilibrium: FloatArray) -> tuple[Boards, State]:
         """Boards and state of each stack's NODES; `equilibrium` [S] of today's air."""
@@ -155,7 +161,8 @@ def from_readings(
     level_var = np.maximum(posterior.mean(model**2) - level**2, 0)
     with_rate = (posterior.mean(model * GRID[:, 0]) - level * mean_z) * priors.rate_log_sd * narrower
     visit = _LastVisit.of(readings, posterior.doubt, today, level)
-    own = discrepancy(priors.initial, level) ** 2
+    last = np.isfinite(readings.day).sum(1) - 1
+    own = discrepancy(priors.initial, level, history.observed[np.arange(len(stacks)), last]) ** 2
     gain = own / (own + visit.variance)
     moisture = level + gain * (visit.moisture - level)
     few = np.where(visit.boards > 0, 1 / np.maximum(visit.boards, 1), 0.0)

@@ -40,6 +40,8 @@ METHODS = tuple(ERRORS)
 _METERS = np.array([error.when_wet > 0 for error in ERRORS.values()])
 _TABLE = np.array([[e.floor, e.share, e.when_wet, e.bias, e.bias_share, e.bias_wet] for e in ERRORS.values()])
 USUAL_COUNT = 8  # the meters' noise is that of a mean of so many boards
+WEATHER_SHARE = 0.5  # of the model's error so far (variance): the weather's; see tests/bench/bench_weather.py
+WEATHER_LOG_SD = 0.15  # of the rate ahead: the weather's part, gone where the days ahead have been observed
 BOARD_RATE_LOG_SD = 0.18  # board to board within a stack
 BOARD_STATE_LOG_SD = 0.14
 
@@ -62,6 +64,10 @@ def believed(method: np.ndarray, moisture: FloatArray) -> FloatArray:
     return np.where(_METERS[method] & (moisture > WET), raised, moisture)
 
 
-def discrepancy(initial: FloatArray, moisture: FloatArray) -> FloatArray:
-    """Standard deviation of the stack about the model after it has lost `initial` - `moisture`."""
-    return 0.012 + 0.04 * np.maximum(initial - moisture, 0)
+def discrepancy(initial: FloatArray, moisture: FloatArray, observed: FloatArray | float = 0.0) -> FloatArray:
+    """Standard deviation of the stack about the model after it has lost `initial` - `moisture`.
+
+    `observed`: share 0..1 of the days so far whose weather is known; what the weather did is then no longer unknown.
+    """
+    spread = 0.012 + 0.04 * np.maximum(initial - moisture, 0)
+    return spread * np.sqrt(1 - WEATHER_SHARE * np.asarray(observed))

@@ -7,6 +7,7 @@ from enum import StrEnum
 from drying.climate import Climate, Exposure
 from drying.diffusion import Wood
 from drying.ranges import within
+from drying.weather import Log
 
 THINNEST_MM, THICKEST_MM = 5.0, 150.0  # the model is checked from 19 to 76 mm
 WETTEST_PCT = 250.0  # light sapwood; the model is checked up to 130 %
@@ -23,11 +24,12 @@ class Method(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """The stack stands here from `start` on, until its next stay."""
+    """The stack stands here from `start` on, until its next stay; `log` is the weather observed here, if any was."""
 
     start: date
     climate: Climate
     exposure: Exposure
+    log: Log | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,8 @@ class StackInput:
 
     thickness_mm: green, 5..150; initial_moisture_pct 1..250 on `start`, with the spread of its logarithm; stays in
     order of time, the first not after `start`; readings in any order; target_pct 4..60; rate_log_shift: what the yard
-    has learned of this wood's rate. Raises ValueError that names the field.
+    has learned of this wood's rate; rate_log_sd: the spread that is left of its logarithm, the exposure's included
+    (None: the wood's and the exposure's). Raises ValueError that names the field.
     """
 
     key: str
@@ -63,12 +66,15 @@ class StackInput:
     readings: tuple[ReadingInput, ...]
     target_pct: float
     rate_log_shift: float = 0.0
+    rate_log_sd: float | None = None
 
     def __post_init__(self) -> None:
         within("thickness", self.thickness_mm, THINNEST_MM, THICKEST_MM, "mm")
         within("initial moisture content", self.initial_moisture_pct, 1, WETTEST_PCT, "%")
         within("spread of the initial moisture content", self.initial_log_sd, 0, 1, "")
         within("target moisture content", self.target_pct, 4, 60, "%")
+        if self.rate_log_sd is not None:
+            within("spread of the rate (log)", self.rate_log_sd, 0.01, 3, "")
         if not self.stays or self.stays[0].start > self.start:
             raise ValueError(f"stack {self.key}: no place is known for its first day, {self.start}")
         if any(later.start < earlier.start for earlier, later in zip(self.stays, self.stays[1:], strict=False)):

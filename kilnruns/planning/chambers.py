@@ -25,8 +25,8 @@ def space(kiln: Kiln) -> Space:
     )
 
 
-def chamber(kiln: Kiln) -> Chamber:
-    """The chamber around the stacking space, with room for plenum, baffles and fans."""
+def chamber(kiln: Kiln, rate_factor: float = 1.0) -> Chamber:
+    """The chamber around the stacking space, with room for plenum, baffles and fans; the factor its runs taught."""
     return Chamber(
         length_m=kiln.length_mm / 1000 + ROOM_M[0],
         width_m=kiln.width_mm / 1000 + ROOM_M[1],
@@ -38,6 +38,7 @@ def chamber(kiln: Kiln) -> Chamber:
         max_temperature_c=kiln.max_temperature_c,
         humidifies=kiln.humidifies,
         altitude_m=kiln.place.altitude_m,
+        rate_factor=rate_factor,
     )
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from drying.heat import Chamber, RunRequest, RunTable, run_tables
 from drying.schedules import Schedule, code_for_thickness, for_wood
 from kilnruns.models import Kiln
+from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
 from yard import outlook
 from yard.models import Place, Stack
@@ -55,7 +56,8 @@ def schedule_of(stack: Stack, kiln: Kiln) -> Schedule:
 
 def tables(stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season) -> dict[tuple[str, str], RunTable]:
     """A run table for each (stack code, kiln pk as text), computed in one batch; equal woods share one."""
-    chambers: dict[int, Chamber] = {kiln.pk: chamber(kiln) for kiln in kilns}
+    factors = learned.factors()
+    chambers: dict[int, Chamber] = {kiln.pk: chamber(kiln, factors.get(kiln.pk, 1.0)) for kiln in kilns}
     pairs = [(stack, kiln) for stack in stacks for kiln in kilns]
     requests = [
         RunRequest(

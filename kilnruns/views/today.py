@@ -34,7 +34,9 @@ class Coming:
 def warnings(on: date) -> list[dict[str, Any]]:
     """The watches of the drying stacks that ask for something, the gravest first."""
     stacks = Stack.objects.drying().filter(outlook__isnull=False).for_lists().order_by("-outlook__loss_pct_per_day")
-    found = [{"stack": stack, **watch} for stack in stacks[:WATCHED] for watch in outlook.watches(stack, on)]
+    watched = list(stacks[:WATCHED])
+    logs = outlook.weather_lately([stack.place_id for stack in watched], on)
+    found = [{"stack": stack, **watch} for stack in watched for watch in outlook.watches(stack, on, logs)]
     return sorted(found, key=lambda one: (one["level"] != "act", one["stack"].code))
 
 

@@ -107,9 +107,21 @@ class Study:
 
 def score(studies: Sequence[Study], stage: int) -> Score:
     """Of all the studies' stacks together."""
-    reached = [row for study in studies for row in study.reached(stage)]
-    forecasts = forecast([stack for stack, _, _ in reached])
-    rows = [_row(stack, guess, found, day) for (stack, guess, day), found in zip(reached, forecasts, strict=True)]
+    stacks, guesses, ready = zip(*(row for study in studies for row in study.reached(stage)), strict=True)
+    return judged(stacks, ready, guesses)
+
+
+def judged(stacks: Sequence[StackInput], ready: Sequence[float], guesses: Sequence[Forecast] | None = None) -> Score:
+    """Of these stacks, really ready so many days after their start; those are left out that were ready when last read.
+
+    `guesses`: what was expected of them when they were stacked; without them, what is expected now.
+    """
+    forecasts = forecast(list(stacks))
+    rows = [
+        _row(stack, guess, found, day)
+        for stack, guess, found, day in zip(stacks, guesses or forecasts, forecasts, ready, strict=True)
+        if day > (stack.as_of - stack.start).days
+    ]
     table = np.array(rows, dtype=float)
     table[:, 8] = table[:, 8] if np.isfinite(table[:, 8]).any() else np.inf
     means, medians = table.mean(0), np.nanmedian(table, 0)

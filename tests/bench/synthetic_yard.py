@@ -47,11 +47,14 @@ EMISSION_M_S = 6e-8 / 0.4  # of the face at 20 °C per unit of rate
 
 @dataclass(frozen=True)
 class Truth:
-    """`stacks` without readings; moisture by day: `mean` [stacks, days], `boards` [stacks, boards, days]."""
+    """`stacks` without readings; moisture by day: `mean` [stacks, days], `boards` [stacks, boards, days]; the weather
+    they dried in, [stacks, days]."""
 
     stacks: list[StackInput]
     mean: np.ndarray
     boards: np.ndarray
+    temperature_c: np.ndarray
+    humidity_pct: np.ndarray
 
     def ready_day(self) -> np.ndarray:
         """Days from the start to the target, inf where never."""
@@ -152,4 +155,4 @@ def synthetic(count: int, seed: int, off: float = 1.0) -> Truth:
     humidity = np.clip(outside.humidity_pct + damper, 15, 98)
     weather = Weather(outside.temperature_c, humidity, outside.wind, outside.rain)
     moisture = dry(boards, weather, BOARDS, TARGET - 0.005).reshape(count, BOARDS, -1)
-    return Truth(stacks, moisture.mean(1), moisture)
+    return Truth(stacks, moisture.mean(1), moisture, outside.temperature_c, outside.humidity_pct)

@@ -16,6 +16,7 @@ from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
 from tests.yard.outbox import send
+from yard import outlook
 from yard.actions.book import load_species
 from yard.actions.stacks import split, tally
 from yard.models import Need, Place, Reading, Receipt, Stack, Tag
@@ -26,8 +27,8 @@ NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "kiln_closures",
     "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "plans", "probe", "proposal_charge", "service-worker", "service-worker-classic",
-    "stack_label", "stack_preview", "tag_sheet", "welcome",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
+    "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
 
@@ -76,6 +77,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "kiln": Kiln.objects.all()[0],
         "need": Need.objects.all()[0],
         "place": Place.objects.outdoors()[0],
+        "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),
         "proposal": Proposal.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],
@@ -86,6 +88,9 @@ def examples() -> dict[str, dict[str, Any]]:
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
     filled["species"] = {"key": stack.species.key}
+    told = outlook.knowledge().told[0]
+    filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
+    filled["learned_stack"] = {"code": told.stack.code}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
     return {name: {"code": stack.code} for name in stack_pages} | filled

@@ -9,6 +9,7 @@ import pytest
 from django.utils import timezone
 
 from config.offline.cursor import Cursor, Seen, read, still_holds
+from drying.weather import Day
 from kilnruns.actions import charges as charge_actions
 from tests.factories import (
     BoardFactory,
@@ -22,12 +23,15 @@ from tests.factories import (
 )
 from tests.kilnruns.factories import charge_of, ready_stack
 from tests.yard.queries import queries_of
+from tests.yard.test_outlook_learning import finished
 from yard import outlook
 from yard.actions.boards import make_board
+from yard.actions.learning import reset
 from yard.actions.places import keep_place
 from yard.actions.readings import add_reading, void_reading
 from yard.actions.stacks import correct, join, make_stack, move, put_back, set_aside, split, use
 from yard.actions.tags import make_blank, replace
+from yard.actions.weather import keep_weather
 from yard.models import Event, Outlook, Reading, SampleBoard, Stack, Tag
 from yard.models.tagcode import new_code
 
@@ -155,6 +159,44 @@ def test_a_changed_stack_is_sent_as_it_is_now(fetch, me, kind):
     assert codes(answer).isdisjoint({other.code for other in others})
     after = {row["code"]: row for row in answer["stacks"]}[code]
     assert after == {row["code"]: row for row in fetch()["stacks"]}[code]
+
+
+def _stacks_with_forecast():
+    """Two that stand apart, and four finished ones of the first one's wood that dried fast there."""
+    stack, other = (StackFactory(place=PlaceFactory(), species=SpeciesFactory()) for _each in range(2))
+    for _each in range(4):
+        finished(stack.species, stack.place, deviation=0.6)
+    outlook.refresh_missing()
+    Outlook.objects.update(made_at=timezone.now() - timedelta(minutes=5))
+    return stack, other
+
+
+def _forecasts(answer):
+    return {row["code"]: row["forecast"]["pct"] for row in answer["stacks"]}
+
+
+def test_a_forecast_made_anew_for_the_weather_is_sent(fetch, me):
+    stack, other = _stacks_with_forecast()
+    before = fetch()
+    days = [Day(date(2025, 4, 5) + timedelta(days=n), 28.0, 30.0) for n in range(20)]
+    keep_weather(place=stack.place, days=days, by=me)
+    outlook.refresh_missing()
+    answer = fetch(before["cursor"])
+    assert answer["whole"] is False
+    assert codes(answer) == {stack.code}
+    assert codes(before) == {stack.code, other.code}
+    assert _forecasts(answer)[stack.code] != _forecasts(before)[stack.code]
+
+
+def test_forecasts_made_anew_for_a_reset_are_sent(fetch, me):
+    stack, _other = _stacks_with_forecast()
+    before = fetch()
+    reset(species=stack.species, reason="Another saw", by=me, at=timezone.now())
+    outlook.refresh_missing()
+    answer = fetch(before["cursor"])
+    assert answer["whole"] is False
+    assert stack.code in codes(answer)
+    assert _forecasts(answer)[stack.code] != _forecasts(before)[stack.code]
 
 
 def test_what_is_used_or_joined_is_gone_with_its_boards_and_may_come_back(fetch, me):

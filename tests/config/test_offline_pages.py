@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.urls import resolve
 
 from config.offline.pages import OFFLINE_PATHS, PAGES, context
+from yard.models import PlaceKind
 
 ROOT = Path(settings.BASE_DIR)
 ADDRESSES = {
@@ -57,7 +58,7 @@ def test_each_word_that_a_script_asks_for_is_there():
     page = render_to_string("pwa/offline.html", context())
     there = set(re.findall(r'data-words="([\w:]+)"', page))
     code = "\n".join(path.read_text() for path in SOURCES)
-    asked = set(re.findall(r'\bwords\("(\w+)"', code))
+    asked = set(re.findall(r'\bwords\("(\w+)"', code)) | {f"kind_{kind}" for kind in PlaceKind.values}
     counted = {f"{name}:{form}" for name in re.findall(r'\bcounted\("(\w+)"', code) for form in ("one", "other")}
     assert len(asked) > 15 and counted
     assert asked | counted <= there

@@ -1,6 +1,7 @@
 """A good call of every public function of the core's doors, for the tests that walk them: arguments by name."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from drying import (
     frost,
     heat,
     lanes,
+    learning,
     measuring,
     meters,
     quality,
@@ -22,6 +24,7 @@ from drying import (
     schedules,
     tally,
     watch,
+    weather,
     wood,
 )
 
@@ -85,6 +88,13 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (tally.spread_lines, {"count": 40, "shortest_mm": 2500, "longest_mm": 4100, "mean_width_mm": 150}),
     (climate.Climate, {"temperature_c": (10.0,) * 12, "relative_humidity_pct": (75.0,) * 12, "altitude_m": 100.0}),
     (climate.equilibrium_pct, {"climate": CLIMATE, "exposure": climate.Exposure.OPEN_YARD, "when": 5}),
+    (climate.equilibrium_of_air_pct, {**MOIST, "exposure": climate.Exposure.OPEN_YARD}),
+    (weather.Day, {"day": date(2025, 5, 3), **MOIST, "rain_mm": 1.5}),
+    (
+        weather.mean_of_hours,
+        {"temperature_c": np.array([8.0, 18.0]), "relative_humidity_pct": np.array([90.0, 50.0])},
+    ),
+    (weather.daily, {"climate": CLIMATE, "log": None, "first": date(2025, 5, 3), "days": 30}),
     (frost.thawed, {"temperature_c": -3.0}),
     (frost.frozen, {"temperature_c": -3.0, "moisture": 0.8}),
     (diffusion.cell_widths, {"cells": 6, "ratio": 1.35}),
@@ -124,6 +134,28 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         {"chamber": heat.Chamber(**CHAMBER), "temperature_c": 50.0, "evaporation_kg_h": 3.0, **OUTSIDE},
     ),
     (lanes.pack, {"sizes": [1500, 2500], "capacity": 4000}),
+    (
+        learning.said_by_readings,
+        {
+            "mean": np.array([-1.0, -0.8]),
+            "sd": np.array([0.2, 0.3]),
+            "prior_mean": np.array([-0.9, -0.9]),
+            "prior_sd": np.array([0.45, 0.45]),
+        },
+    ),
+    (
+        learning.days_between,
+        {
+            "days": np.array([0.0, 2.0, 6.0]),
+            "moisture_pct": np.array([30.0, 20.0, 10.0]),
+            "from_pct": 28.0,
+            "to_pct": 12.0,
+        },
+    ),
+    (
+        learning.kiln_shift,
+        {"runs": [learning.RunOutcome("A", 10.0, 8.0)], "kiln_log_sd": 0.35, "run_log_sd": 0.3},
+    ),
     (schedules.Step, {"from_moisture_pct": 30.0, "dry_bulb_c": 50.0, "wet_bulb_depression_k": 5.0}),
     (schedules.finish, {"target_pct": 8.0, "wood_class": "softwood"}),
     (schedules.index_code, {"species": "red oak, upland", "thickness_mm": 27.0}),

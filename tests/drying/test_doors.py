@@ -36,6 +36,7 @@ UNCHECKED = {
     "heat.run_tables": "takes RunRequest, checked when made",
     "lanes.best_fit_decreasing": "rule of pack, which checks",
     "lanes.first_fit_decreasing": "rule of pack, which checks",
+    "learning.learn": "takes Evidence, checked when made (below)",
     "load.lay_out": "takes Board and Space, checked when made (below)",
     "load.lay_out_packs": "takes Pack and Space, checked when made (below)",
     "outcome.deviations": "takes Account, checked when made (test_outcome)",
@@ -48,12 +49,14 @@ UNCHECKED = {
     "species.green_pct": "takes a Species and a part; an unknown part is refused (test_species)",
     "tally.parse_widths": "takes text; refused word by word (test_tally)",
     "verify.verify": "looks at a plan; never raises for its content",
+    "weather.gaps": "takes days of the calendar; any will do",
+    "weather.observed_air": "takes a Climate and a Log, checked when made",
+    "weathersheet.read": "takes text; refused row by row (test_weathersheet)",
+    "weathersheet.write": "takes Day, checked when made",
     "watch.published_safe_rate_pct_per_day": "takes a name: KeyError (test_watch)",
 }
 # No door: guards themselves and packaged tables. `units`: a conversion holds for any number (it says so).
 NO_DOORS = {"ranges", "tables", "units"}
-# Logarithms without a unit, summed; what comes of them is checked by StackInput.
-NO_DOOR = {"learned_rate_log_shift"}
 
 
 def doors() -> Iterator[tuple[str, Callable[..., Any]]]:
@@ -67,7 +70,7 @@ def doors() -> Iterator[tuple[str, Callable[..., Any]]]:
             home = inspect.unwrap(value).__module__ if callable(value) and hasattr(value, "__wrapped__") else None
             home = home or getattr(value, "__module__", "")
             own = home == module.__name__ or name in shown
-            if not name.startswith("_") and name not in NO_DOOR and own and inspect.isroutine(inspect.unwrap(value)):
+            if not name.startswith("_") and own and inspect.isroutine(inspect.unwrap(value)):
                 yield f"{info.name}.{name}", value
 
 
@@ -134,6 +137,9 @@ def test_absurd_numbers_are_refused(call, arguments, name):
         ("diffusion.step", "seconds -1 are outside"),
         ("diffusion.step nan", "seconds nan are outside"),
         ("forecast.forecast", "horizon of 9 days is outside 30 to 3000"),
+        ("learning.Evidence", "deviation of a stack's rate \\(log\\) nan is outside"),
+        ("learning.Evidence sd", "spread of a stack's rate \\(log\\) 0 is outside"),
+        ("learning.RunOutcome", "days that a run took nan days is outside"),
         ("load.Board", "length_mm of a board is nan"),
         ("load.Pack", "height_mm of a pack is -1"),
         ("load.Space", "sticker_mm is nan"),
@@ -141,7 +147,7 @@ def test_absurd_numbers_are_refused(call, arguments, name):
     ],
 )
 def test_doors_of_another_shape(call, words):
-    from drying import diffusion, forecast, load, schedules
+    from drying import diffusion, forecast, learning, load, schedules
     from tests.drying.doors import OAK
 
     boards = diffusion.Boards.of(OAK, 27)
@@ -150,6 +156,9 @@ def test_doors_of_another_shape(call, words):
         "diffusion.step": lambda: diffusion.step(state, boards, diffusion.Air.of(20, 65), -1.0),
         "diffusion.step nan": lambda: diffusion.step(state, boards, diffusion.Air.of(20, 65), np.nan),
         "forecast.forecast": lambda: forecast.forecast([], horizon_days=9),
+        "learning.Evidence": lambda: learning.Evidence("A", "oak", "row", np.nan, 0.3),
+        "learning.Evidence sd": lambda: learning.Evidence("A", "oak", "row", 0.1, 0),
+        "learning.RunOutcome": lambda: learning.RunOutcome("A", 10, np.nan),
         "load.Board": lambda: load.Board("A", np.nan, 150, 27),
         "load.Pack": lambda: load.Pack("A", 4000, 1200, -1),
         "load.Space": lambda: load.Space(4000, 1200, 1500, np.nan),

@@ -15,7 +15,6 @@ from drying.forecast import (
     Stay,
     Wood,
     forecast,
-    learned_rate_log_shift,
     simulate,
     simulate_all,
 )
@@ -200,7 +199,8 @@ def test_a_move_changes_what_is_ahead():
 
 
 def test_shelter_slows_and_adds_doubt():
-    sheltered = [one(stack(stays=(replace(YARD, exposure=exposure),))) for exposure in Exposure]
+    shelters = (Exposure.OPEN_YARD, Exposure.ROOFED_SHED, Exposure.CLOSED_STORE)
+    sheltered = [one(stack(stays=(replace(YARD, exposure=exposure),))) for exposure in shelters]
     losses = [found.moisture_on(SPRING + timedelta(days=20))[1] for found in sheltered]
     assert losses == sorted(losses)
     assert [found.rate_log_sd for found in sheltered] == sorted(found.rate_log_sd for found in sheltered)
@@ -293,11 +293,13 @@ def test_a_reading_and_a_horizon_that_cannot_be():
         forecast([stack()], horizon_days=5)
 
 
-def test_what_a_yard_learns_is_shrunk():
-    """By hand: with equal spreads of 0.4, n stacks count n/(n + 1)."""
-    assert learned_rate_log_shift([]) == 0
-    assert learned_rate_log_shift([0.3]) == pytest.approx(0.15)
-    assert learned_rate_log_shift([0.3] * 9) == pytest.approx(0.27)
+def test_a_learned_spread_takes_the_place_of_the_books():
+    """It holds the exposure's uncertainty already, and a narrower one gives a narrower band."""
+    book, learned = (one(stack(rate_log_sd=sd)) for sd in (None, 0.3))
+    assert (book.rate_log_sd, learned.rate_log_sd) == pytest.approx((0.45, 0.3))
+    assert learned.p10 > book.p10 and learned.p90 < book.p90 and learned.p50 == book.p50
+    with pytest.raises(ValueError, match="spread of the rate"):
+        stack(rate_log_sd=0)
 
 
 def test_courses_of_many_are_those_of_each():

@@ -1,20 +1,26 @@
 """Watches of a stack outdoors that the lists leave out: frozen wood is told on its own page alone."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.template.loader import render_to_string
 
 from tests.factories import OutlookFactory, PlaceFactory, StackFactory
 from yard import outlook
+from yard.models import DailyWeather
 
 pytestmark = pytest.mark.django_db
 JANUARY, JUNE = date(2025, 1, 20), date(2025, 6, 20)
 COLD = [-9.0, -7.0, 0.0, 7.0, 14.0, 19.0, 21.0, 20.0, 15.0, 9.0, 1.0, -6.0]
 
 
-def frozen_on(day: date, moisture: float) -> list[str]:
+def frozen_on(day: date, moisture: float, observed_c: float | None = None) -> list[str]:
     place = PlaceFactory(temperatures_c=COLD, humidities_pct=[75.0] * 12)
+    if observed_c is not None:
+        air = {"temperature_c": observed_c, "humidity_pct": 80}
+        DailyWeather.objects.bulk_create(
+            DailyWeather(place=place, day=day - timedelta(days=ago), **air) for ago in range(20)
+        )
     stack = StackFactory(place=place)
     days = [day.toordinal() - 30, day.toordinal() + 30]
     OutlookFactory(stack=stack, curve={"day": days, **{name: [moisture] * 2 for name in ("p10", "p50", "p90")}})
@@ -29,6 +35,12 @@ def test_wet_wood_in_frost_is_told_on_its_page() -> None:
 def test_not_in_summer_nor_dry() -> None:
     assert frozen_on(JUNE, 60) == []
     assert frozen_on(JANUARY, 20) == []
+
+
+def test_what_was_observed_goes_before_the_usual() -> None:
+    assert frozen_on(JANUARY, 60, observed_c=6) == []
+    assert frozen_on(date(2025, 4, 10), 60, observed_c=-6) == ["frozen"]
+    assert frozen_on(date(2025, 4, 10), 60) == []
 
 
 def test_the_words() -> None:

@@ -1,21 +1,27 @@
 """Places and their climate."""
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from django.db import transaction
 
 from yard import outlook
-from yard.models import Place
+from yard.models import FormerKind, Place
 
 DRIES_BY = ("kind", "temperatures_c", "humidities_pct", "altitude_m")
 
 
 @transaction.atomic
-def keep_place(*, place: Place, by: Any) -> Place:
-    """Save a new or changed place. A change of its kind or climate makes the forecasts of its stacks anew."""
+def keep_place(*, place: Place, by: Any, since: date | None = None) -> Place:
+    """Save a new or changed place. A change of its kind or climate makes the forecasts of its stacks anew.
+
+    `since`: the day from which it is of another kind (a shed closed for the winter); before it stays what it was.
+    """
     before = Place.objects.filter(pk=place.pk).values(*DRIES_BY).first()
     place.save()
+    if before and since and before["kind"] != place.kind:
+        FormerKind.objects.update_or_create(place=place, until=since, defaults={"kind": before["kind"]})
     if before and any(getattr(place, name) != before[name] for name in DRIES_BY):
         outlook.forget(place=place)
     return place

@@ -81,6 +81,7 @@ def void_reading(*, reading: Reading, reason: str, by: Any, at: datetime) -> Rea
         reading.voided_at, reading.voided_by, reading.void_reason = at, by, reason
         reading.save(update_fields=["voided_at", "voided_by", "void_reason"])
         figures = {"reading": reading.pk, "moisture_pct": reading.moisture_pct, "reason": reason}
+        outlook.doubt(reading.stack)
         log([reading.stack], Event.Kind.VOIDED, at=at, by=by, **figures)
     outlook.refresh([reading.stack])
     return reading

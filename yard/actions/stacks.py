@@ -95,6 +95,7 @@ def mark_kiln_dried(*, stacks: Iterable[Stack], on: date, by: Any, at: datetime)
         stack.save(update_fields=["kiln_dried_on"])
     log(stacks, Event.Kind.CORRECTED, at=at, by=by, kiln_dried_on=on.isoformat())
     _refresh(stacks)
+    outlook.forget_learned(unread={stack.species_id for stack in stacks})
 
 
 @transaction.atomic
@@ -167,6 +168,7 @@ def use(*, stack: Stack, for_what: str, by: Any, at: datetime) -> None:
     stack.used_at, stack.used_for = at, for_what
     stack.save(update_fields=["used_at", "used_for"])
     log([stack], Event.Kind.USED, at=at, by=by, for_what=for_what)
+    outlook.forget_learned(unread={stack.species_id})
 
 
 @transaction.atomic

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 from django.utils.dates import MONTHS
 from django.utils.translation import gettext_lazy as _
 
@@ -18,10 +19,17 @@ class PlaceForm(forms.ModelForm):
         label=_("Kind"),
         choices=[
             (PlaceKind.OPEN_YARD, _("open yard: stacks under covers of their own")),
+            (PlaceKind.UNCOVERED, _("open yard: rain falls on the stacks")),
             (PlaceKind.ROOFED_SHED, _("roofed shed, open at the sides")),
             (PlaceKind.CLOSED_STORE, _("closed store")),
         ],
         widget=forms.RadioSelect,
+    )
+    kind_since = forms.DateField(
+        label=_("If its kind changed: since when"),
+        required=False,
+        widget=forms.DateInput({"type": "date"}),
+        help_text=_("A shed closed for the winter, a row that got covers. Left empty, it was never anything else."),
     )
     preset = forms.ChoiceField(
         label=_("Climate"),
@@ -45,8 +53,9 @@ class PlaceForm(forms.ModelForm):
         self.fields["climate_note"].label = _("Where the months' values come from")
         for month in MONTHS:
             self._add_month(month)
+        self.kind_before = self.instance.kind
         if not self.instance.pk:
-            del self.fields["given_up"]
+            del self.fields["given_up"], self.fields["kind_since"]
 
     def _add_month(self, month: int) -> None:
         place = self.instance
@@ -70,9 +79,20 @@ class PlaceForm(forms.ModelForm):
         cleaned = super().clean() or self.cleaned_data
         if cleaned.get("preset") == TYPED:
             self._check_months(cleaned)
+        if cleaned.get("kind_since") and cleaned.get("kind"):
+            self._check_since(cleaned)
         if cleaned.get("given_up") and self.instance.stacks.standing().exists():
             self.add_error("given_up", _("Stacks still stand here; move them first."))
         return cleaned
+
+    def _check_since(self, cleaned: dict[str, Any]) -> None:
+        since = cleaned["kind_since"]
+        if cleaned["kind"] == self.kind_before:
+            self.add_error("kind_since", _("The kind is the same as before. Choose another, or leave the day empty."))
+        elif since > timezone.localdate():
+            self.add_error("kind_since", _("This day has not been yet."))
+        elif self.instance.former_kinds.filter(until__gte=since).exists():
+            self.add_error("kind_since", _("It changed later than that already; take that change back first."))
 
     def _check_months(self, cleaned: dict[str, Any]) -> None:
         names = [f"{part}_{month}" for month in MONTHS for part in ("temperature", "humidity")]

@@ -1,6 +1,7 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.learning import LearningChange
 from yard.models.mill import Mill
 from yard.models.need import Need
 from yard.models.outlook import Outlook
@@ -11,11 +12,15 @@ from yard.models.receipt import Receipt, Why
 from yard.models.species import DryingGroup, Species, WoodClass
 from yard.models.stack import Event, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
+from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
     "Board",
+    "DailyWeather",
     "DryingGroup",
     "Event",
+    "FormerKind",
+    "LearningChange",
     "Method",
     "Mill",
     "Need",

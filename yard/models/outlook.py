@@ -1,4 +1,5 @@
 from datetime import date
+from math import exp
 
 from django.db import models
 
@@ -8,7 +9,9 @@ class Outlook(models.Model):
 
     It depends on nothing but its inputs, not on today: what the wood has today is read off the curve. `curve` has
     lists of equal length: day (proleptic ordinal), p10, p50, p90 (% of oven-dry mass). `chance` has pairs of day and
-    probability of being ready by then.
+    probability of being ready by then. `prior_log_mean` and `prior_log_sd` are what was known of ln(rate) before any
+    reading of its own, from the book and from `learned_from` other stacks (empty in rows older than the
+    learning). `reading_count` valid readings taught it, and `dried_at` is where it stood longest meanwhile.
     """
 
     stack = models.OneToOneField("yard.Stack", models.CASCADE, primary_key=True, related_name="outlook")
@@ -23,11 +26,26 @@ class Outlook(models.Model):
     unexpected = models.JSONField(default=list)
     rate_log_mean = models.FloatField()
     rate_log_sd = models.FloatField()
+    prior_log_mean = models.FloatField(null=True)
+    prior_log_sd = models.FloatField(null=True)
+    learned_from = models.PositiveIntegerField(default=0)
+    reading_count = models.PositiveIntegerField(default=0)
+    dried_at = models.ForeignKey("yard.Place", models.SET_NULL, null=True, related_name="+")
     loss_pct_per_day = models.FloatField(default=0)
     made_at = models.DateTimeField(auto_now=True)
 
     def __str__(self) -> str:
         return f"outlook of {self.stack_id}"
+
+    @property
+    def learned_factor(self) -> float | None:
+        """How much faster than the book its forecast set out, by what other stacks taught; None when none did.
+
+        The book is the species' rate as it is now.
+        """
+        if not self.learned_from or self.prior_log_mean is None:
+            return None
+        return exp(self.prior_log_mean) / float(self.stack.species.rate)
 
     def moisture_on(self, day: date) -> tuple[float, float, float]:
         """P10, P50, P90 of the stack's mean moisture (%) on a day: straight between points, the ends held."""

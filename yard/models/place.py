@@ -6,6 +6,7 @@ class PlaceKind(models.TextChoices):
     OPEN_YARD = "open_yard", _("open yard")
     ROOFED_SHED = "roofed_shed", _("roofed shed")
     CLOSED_STORE = "closed_store", _("closed store")
+    UNCOVERED = "uncovered", _("open yard without covers")
     KILN = "kiln", _("kiln")
 
 

@@ -1,27 +1,37 @@
 """What to mind about a stack outdoors: stain, and drying too fast. Codes and figures; templates make the words."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
 
 from drying import watch
+from drying.weather import Log, daily
 from yard.models import Stack, WoodPart
 from yard.outlook.climates import climate
+from yard.outlook.weather import weather_logs
 
 LOOK_BACK_DAYS = 14
 RATE_DAYS = 3
 
 
-def watches(stack: Stack, on: date) -> list[dict[str, Any]]:
+def weather_lately(places: Iterable[int], on: date) -> dict[int, Log]:
+    """The weather logs of these places as far as `watches` looks back, by the place's key; one query."""
+    return weather_logs(places, on - timedelta(days=LOOK_BACK_DAYS - 1))
+
+
+def watches(stack: Stack, on: date, logs: Mapping[int, Log] | None = None) -> list[dict[str, Any]]:
     """Watches that ask for something on a day, gravest first: level ("mind" or "act"), code, figures, changes.
 
-    The air is the place's usual one of the season, the moisture and loss the kept forecast's median. Empty for a stack
-    without a forecast, in a kiln, or dried.
+    The air is that of the place's log (`logs`, by place) and on other days its usual one of the season, the moisture
+    and loss the kept forecast's median. Empty for a stack without a forecast, in a kiln, or dried.
     """
     air = climate(stack.place)
     if air is None or not hasattr(stack, "outlook") or stack.kiln_dried_on:
         return []
-    temperature_c, humidity_pct = air.daily(on - timedelta(days=LOOK_BACK_DAYS - 1), LOOK_BACK_DAYS)
+    log = (logs or {}).get(stack.place_id)
+    seen = daily(air, log, on - timedelta(days=LOOK_BACK_DAYS - 1), LOOK_BACK_DAYS)
+    temperature_c, humidity_pct = seen.temperature_c, seen.relative_humidity_pct
     moisture_pct = stack.outlook.moisture_on(on)[1]
     has_sapwood = stack.wood_part != WoodPart.HEARTWOOD
     found = [

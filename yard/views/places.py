@@ -42,10 +42,17 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
         request.POST if request.method == "POST" else None, instance=row, initial={"preset": TYPED if air else None}
     )
     if request.method == "POST" and form.is_valid():
-        keep_place(place=form.save(commit=False), by=request.user)
+        keep_place(place=form.save(commit=False), by=request.user, since=form.cleaned_data["kind_since"])
         messages.success(request, _("Kept. The forecasts of the stacks here follow."))
         return redirect("place", row.pk)
-    context = {"place": row, "form": form, "air": air, "months": _months(row, air)}
+    context = {
+        "place": row,
+        "form": form,
+        "air": air,
+        "months": _months(row, air),
+        "weather_until": outlook.weather_until(row),
+        "former": row.former_kinds.all(),
+    }
     return render(request, "yard/place.html", context, status=422 if form.errors else 200)
 
 

@@ -44,6 +44,7 @@ def _stacks() -> Any:
 def _context(row: Any, today: date) -> dict[str, Any]:
     standing = outlook.standing(row, today)
     readings = list(row.readings.all())
+    under_way = standing.is_under_way
     unexpected = set(row.outlook.unexpected) if standing.outlook else set()
     valid = [reading for reading in readings if reading.voided_at is None]
     return {
@@ -53,7 +54,8 @@ def _context(row: Any, today: date) -> dict[str, Any]:
         "air": outlook.place_emc(row.place),
         "aim_pct": row.kiln_entry_pct if standing.is_under_way else row.target_pct,
         "reachable_pct": standing.outlook.reachable_pct if standing.outlook and standing.is_under_way else None,
-        "watches": outlook.watches(row, today) if standing.is_under_way else [],
+        "watches": outlook.watches(row, today, outlook.weather_lately([row.place_id], today)) if under_way else [],
+        "weather_until": _weather_until(row) if under_way and standing.outlook else None,
         "notes": row.notes[:NOTES],
         "readings": readings[:LATEST],
         "has_more_readings": len(readings) > LATEST,
@@ -64,6 +66,12 @@ def _context(row: Any, today: date) -> dict[str, Any]:
         "dry": outlook.dry_size(row),
         "is_recalled": any(row.species.sources.get(name, {}).get("from_memory") for name in RESTS_ON),
     }
+
+
+def _weather_until(row: Stack) -> date | None:
+    """The last day whose weather is known where it stands, if the stack was there to meet any."""
+    until = outlook.weather_until(row.place)
+    return until if until and until >= row.cut_on else None
 
 
 def _is_fresh(reading: Reading, today: date) -> bool:

@@ -1,0 +1,1 @@
+"""Columns and cells of a weather sheet, for drying.weathersheet."""
