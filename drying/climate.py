@@ -1,6 +1,7 @@
 """The air about a stack: a place's twelve monthly means, smoothed over the year, and how a stack stands in it.
 
-Temperatures °C, humidities %, altitude m. The year has 365 days and repeats; 29 February has the air of 28 February.
+Temperatures °C, humidities %, altitude m; out of range: ValueError naming quantity, value and range. The year has 365
+days and repeats; 29 February has the air of 28 February. Smoothing by a periodic spline: our choice.
 """
 
 from collections.abc import Sequence
@@ -52,7 +53,7 @@ EFFECTS = {
 
 
 def day_of_year(ordinals: np.ndarray) -> np.ndarray:
-    """Index 0..364 into the year's table for proleptic ordinals (`date.toordinal`)."""
+    """Index 0..364 into the year's table of days for proleptic ordinals (`date.toordinal`)."""
     days = (np.asarray(ordinals, dtype=np.int64) - date(1970, 1, 1).toordinal()).astype("datetime64[D]")
     months = days.astype("datetime64[M]")
     month = months.astype(np.int64) % 12
@@ -93,8 +94,10 @@ class Climate:
     def daily(self, first: date, days: int) -> tuple[FloatArray, FloatArray]:
         """Daily mean temperature °C and relative humidity %, `days` long from `first`; smooth, months keep their means.
 
-        Humidity is held to 3..100 %, which can move the mean of a month that lies at the very end of that range.
+        Humidity is held to 3..100 %, which can move the mean of a month that lies at the very end of that range. Days
+        1..36600.
         """
+        within("number of days", days, 1, 36_600, "")
         temperature, humidity = _year(self)
         index = day_of_year(first.toordinal() + np.arange(days))
         return temperature[index], humidity[index]

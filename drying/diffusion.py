@@ -3,6 +3,8 @@
 One model for the yard (days) and the kiln (hours). Implicit finite volumes, cells graded to the surface; the surface
 loses vapour with evaporative cooling; every rate is multiplied by `rate`, so that it is a clock. Moisture is a FRACTION
 of dry mass here, all else SI and °C; arrays of trajectories have any shape X, profiles are [cells, *X], cell 0 is core.
+Its parts: Siau 1984 (coefficients, recalled), Chilton-Colburn (surface), our choices where marked. What is built here
+is checked (ValueError); `step` then trusts it.
 
     boards = Boards.of(wood, thickness_mm=27)
     state = start(boards, 0.80)
@@ -18,8 +20,10 @@ from numpy.typing import ArrayLike
 
 from drying import diffusivity
 from drying.air import STANDARD_PRESSURE_PA, latent_heat_j_kg, vapour_concentration_kg_m3
-from drying.ranges import FloatArray
+from drying.frost import thawed
+from drying.ranges import FloatArray, within
 from drying.wood import equilibrium_moisture_pct
+from drying.woodkind import Wood
 
 YARD_TRANSFER_M_S = 3e-3  # surface mass transfer in a stack outdoors; weakly determined, 0.5e-3..4e-3 all fit (choice)
 KILN_TRANSFER_M_S = 8e-3  # small kiln, heat transfer about 8 W/(m2 K) (choice)
@@ -29,24 +33,11 @@ FREE_WATER_RANGE = 0.10  # the free-water factor comes in over this much moistur
 LEAST_DEVIATION = 1e-3  # the surface's secant is taken at least this far from equilibrium
 
 
-@dataclass(frozen=True, slots=True)
-class Wood:
-    """What the model needs of a species.
-
-    basic_density_kg_m3: oven-dry mass over green volume; permeability: free-water factor, 1 (oak) to 5 (pine sapwood);
-    rate: median of the factor on all drying rates; rate_log_sd: spread of its logarithm;
-    wood_class: "hardwood" or "softwood".
-    """
-
-    basic_density_kg_m3: float
-    permeability: float
-    rate: float
-    rate_log_sd: float
-    wood_class: str = "hardwood"
-
-
 def cell_widths(cells: int, ratio: float) -> FloatArray:
-    """Widths of `cells` cells as shares of the half thickness, core first, each 1/ratio of the one before."""
+    """Widths of `cells` (2..500) cells as shares (no unit) of the half thickness, core first, each 1/ratio (1..3) of
+    the one before; they add up to 1. ValueError outside."""
+    within("number of cells", cells, 2, 500, "")
+    within("ratio of cells", ratio, 1, 3, "")
     widths = ratio ** -np.arange(cells, dtype=np.float64)
     return widths / widths.sum()
 
@@ -76,16 +67,18 @@ class Boards:
         transfer_m_s: ArrayLike = YARD_TRANSFER_M_S,
         widths: FloatArray | None = None,
     ) -> "Boards":
-        """Boards of one wood, of one or many green thicknesses (mm); `rate` stands in for the wood's own."""
-        thick = np.asarray(thickness_mm, dtype=np.float64)
+        """Boards of one wood, of one or many green thicknesses (5..200 mm; measured against fine grids and a published
+        solver from 15 to 100); `rate`, 0.001..50, stands in for the wood's own. Surface transfer 0..10 m/s; ValueError
+        outside."""
+        thick = within("thickness", thickness_mm, 5, 200, "mm")
         if widths is None:
             widths = EIGHT_CELLS if np.max(thick) > THICK_MM else SIX_CELLS
         return cls(
             half_thickness_m=thick / 2000,
             specific_gravity=np.asarray(wood.basic_density_kg_m3 / 1000),
             permeability=np.asarray(wood.permeability),
-            rate=np.asarray(wood.rate if rate is None else rate, dtype=np.float64),
-            transfer_m_s=np.asarray(transfer_m_s, dtype=np.float64),
+            rate=within("rate", wood.rate if rate is None else rate, 1e-3, 50, "times"),
+            transfer_m_s=within("surface transfer", transfer_m_s, 0, 10, "m/s"),
             widths=widths,
         )
 
@@ -95,8 +88,10 @@ def evaporative_cooling(temperature_c: FloatArray, humidity: FloatArray, pressur
 
     Solves the wet surface's balance, heat in by convection = latent heat out, by six Newton steps; exact for a wet and
     for a dry surface (one slope at air temperature, the usual linearisation, is 6 to 35 % low). Heat and mass transfer
-    are tied by the Chilton-Colburn analogy, Le^(2/3) = 0.90.
+    are tied by the Chilton-Colburn analogy, Le^(2/3) = 0.90. -20..100 °C, humidity 0..1, pressure Pa.
     """
+    within("humidity (fraction)", humidity, 0, 1, "")
+    within("air pressure", pressure_pa, 40_000, 110_000, "Pa")
     heat = 1006 * 1.204 * np.asarray(pressure_pa) / STANDARD_PRESSURE_PA * (293.15 / (temperature_c + 273.15)) * 0.90
     latent = latent_heat_j_kg(temperature_c)
     in_air = humidity * vapour_concentration_kg_m3(temperature_c, 100.0)
@@ -109,18 +104,6 @@ def evaporative_cooling(temperature_c: FloatArray, humidity: FloatArray, pressur
     lost = np.maximum(vapour_concentration_kg_m3(wet, 100.0) - in_air, 1e-12)
     isothermal = vapour_concentration_kg_m3(temperature_c, 100.0) - in_air
     return np.maximum(isothermal / lost - 1, 0.0)
-
-
-def thawed(temperature_c: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """What frost leaves, on top of the cold's own slowness: a factor on all rates, and how much free water still flows.
-
-    Frozen wood does not dry appreciably (common practice, no source). All rates: 1 from 0 °C up, falling evenly to a
-    half at -10 °C. Free water: all from 0 °C up, none below -5 °C of the day's mean (ice stays where it is). The slopes
-    are choices; five were tried for the first, and this brings red oak stacked in September and October nearest to a
-    published calculation by month (tests/drying/test_published_days.py).
-    """
-    temperature = np.asarray(temperature_c, dtype=np.float64)
-    return np.clip(1 + 0.05 * temperature, 0.5, 1.0), np.clip(1 + 0.2 * temperature, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +122,15 @@ class Air:
 
     @classmethod
     def of(cls, temperature_c: ArrayLike, relative_humidity_pct: ArrayLike, pressure_pa: float = 101325.0) -> "Air":
-        """Air of -20..100 °C and 3..97 % (brought inside these), at an air pressure, Pa."""
+        """Air at a pressure of 40000..110000 Pa; weather of -60..-20 °C counts as -20, where wood stands still anyway,
+        and humidity is brought inside 3..97 %. ValueError outside -60..100 °C or, a shift of exposure allowed for,
+        -10..110 %."""
+        within("air pressure", pressure_pa, 40_000, 110_000, "Pa")
         temperature, percent = np.broadcast_arrays(
-            np.clip(temperature_c, diffusivity.COLDEST_C, diffusivity.HOTTEST_C),
-            np.clip(relative_humidity_pct, 3.0, 97.0),
+            np.maximum(
+                within("air temperature", temperature_c, -60, diffusivity.HOTTEST_C, "°C"), diffusivity.COLDEST_C
+            ),
+            np.clip(within("relative humidity", relative_humidity_pct, -10, 110, "%"), 3.0, 97.0),
         )
         equilibrium = equilibrium_moisture_pct(temperature, percent) / 100
         row = diffusivity.activity_row(temperature)
@@ -174,13 +162,14 @@ class State:
 
 
 def average(profile: FloatArray, widths: FloatArray) -> FloatArray:
-    """Mean moisture of a profile [cells, *X]."""
+    """Mean moisture (fraction) of a profile [cells, *X] with its cells' shares of the half thickness."""
     return np.tensordot(widths, profile, 1)
 
 
 def start(boards: Boards, moisture: ArrayLike) -> State:
-    """Boards of even moisture (fraction). Its shape is X, into which boards, air and seconds must broadcast."""
-    level = np.asarray(moisture, dtype=np.float64)
+    """Boards of even moisture (fraction, 0..4; ValueError outside: 80 would be %). Its shape is X, into which boards,
+    air and seconds must broadcast."""
+    level = within("moisture (fraction)", moisture, 0, 4, "")
     return State(np.repeat(level[None], len(boards.widths), 0), level.copy(), level.copy())
 
 
@@ -277,7 +266,10 @@ def step(state: State, boards: Boards, air: Air, seconds: ArrayLike) -> State:
     Backward Euler with coefficients of the old profile; the surface is found in two passes. Stable at any length and
     keeps the water's balance exactly: the change of the average is what has left through the faces. Long steps dry
     late, by about one step over a whole drying; tests/drying/test_diffusion.py measures it against a fine solution.
+    Seconds 0 or more, ValueError else; below 0 °C see `thawed`.
     """
+    if not np.all(np.greater_equal(seconds, 0)):
+        raise ValueError(f"seconds {np.min(seconds):g} are outside 0 and more")
     profile, widths = state.profile, boards.widths
     clock = boards.rate * air.pace * np.asarray(seconds, dtype=profile.dtype)
     fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity).astype(profile.dtype)

@@ -2,24 +2,26 @@
 
 Siau's model (Transport Processes in Wood, 1984; Wood: Influence of Moisture on Physical Properties, 1995; recalled) is
 slow; ln D is smooth, so it is fitted once, at import, by a parabola in moisture per temperature and basic specific
-gravity. tests/drying/test_diffusivity.py measures the fit and checks the bound-water term from outside.
+gravity. tests/drying/test_diffusivity.py measures the fit and checks the bound-water term from outside. The theory
+takes -20..100 °C, ValueError outside; what the hot loop calls (`activity_row`, `tabulated_activity`, `parabola`,
+`saturation`) holds its table's ends, where `diffusion` lets nothing through.
 """
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from drying.air import GAS_CONSTANT_J_MOL_K, KELVIN, WATER_MOLAR_MASS_KG_MOL, saturation_pressure_pa
-from drying.ranges import FloatArray
+from drying.ranges import FloatArray, within
 from drying.wood import equilibrium_moisture_pct
 
 COLDEST_C, HOTTEST_C = -20.0, 100.0
-LIGHTEST, DENSEST = 0.20, 1.0
+LIGHTEST, DENSEST = 0.10, 1.30
 
 _HUMIDITIES = np.concatenate([np.arange(0, 0.90, 0.01), np.arange(0.90, 1.0001, 0.005)])
 _ACTIVITY_STEP_C, _MOISTURE_STEP = 0.25, 0.0025
 _MOISTURES = np.arange(0, 0.3201, _MOISTURE_STEP)
 _FIT_C = np.arange(COLDEST_C, HOTTEST_C + 0.1, 2.0)
-_FIT_GRAVITY = np.arange(LIGHTEST, DENSEST + 0.001, 0.02)
+_FIT_GRAVITY = np.linspace(LIGHTEST, DENSEST, 61)
 
 
 def saturation(temperature_c: ArrayLike) -> FloatArray:
@@ -29,23 +31,33 @@ def saturation(temperature_c: ArrayLike) -> FloatArray:
 
 def activity(moisture: ArrayLike, temperature_c: float) -> FloatArray:
     """Water activity 0..1 of wood at this moisture (fraction): the sorption equation inverted; 1 above saturation."""
-    held = equilibrium_moisture_pct(np.clip(temperature_c, COLDEST_C, HOTTEST_C), 100 * _HUMIDITIES) / 100
-    return np.interp(np.asarray(moisture, dtype=np.float64), held, _HUMIDITIES)
+    held = equilibrium_moisture_pct(temperature_c, 100 * _HUMIDITIES) / 100
+    return np.interp(_fraction(moisture), held, _HUMIDITIES)
+
+
+def _fraction(moisture: ArrayLike) -> FloatArray:
+    return within("moisture (fraction)", moisture, -0.01, 4, "")
+
+
+def _kelvin(temperature_c: float) -> float:
+    return float(within("temperature", temperature_c, COLDEST_C, HOTTEST_C, "°C")) + KELVIN
 
 
 def bound_water_m2_s(moisture: ArrayLike, temperature_c: float) -> FloatArray:
     """Transverse diffusion of bound water in the cell wall, m2/s: 7e-6 exp(-(38500 - 29000 M) / (R T)) (Siau 1984)."""
-    gas = GAS_CONSTANT_J_MOL_K * (temperature_c + KELVIN)
-    return 7e-6 * np.exp(-(38500 - 29000 * np.asarray(moisture, dtype=np.float64)) / gas)
+    gas = GAS_CONSTANT_J_MOL_K * _kelvin(temperature_c)
+    return 7e-6 * np.exp(-(38500 - 29000 * _fraction(moisture)) / gas)
 
 
 def siau_m2_s(moisture: ArrayLike, temperature_c: float, specific_gravity: ArrayLike) -> FloatArray:
     """Transverse diffusion coefficient, m2/s, for a gradient of moisture (fraction, up to saturation; clipped there).
 
-    Bound water in the cell wall and vapour in the lumen in Siau's cell geometry (Siau 1984; form recalled).
+    Bound water in the cell wall and vapour in the lumen in Siau's cell geometry (Siau 1984; form recalled). Specific
+    gravity 0.1..1.3.
     """
-    kelvin = temperature_c + KELVIN
-    wet = np.minimum(np.asarray(moisture, dtype=np.float64), saturation(temperature_c) - 0.0031)
+    kelvin = _kelvin(temperature_c)
+    specific_gravity = within("basic specific gravity", specific_gravity, LIGHTEST, DENSEST, "")
+    wet = np.minimum(_fraction(moisture), saturation(temperature_c) - 0.0031)
     gas = GAS_CONSTANT_J_MOL_K * kelvin
     bound = bound_water_m2_s(wet, temperature_c)
     lumen = np.clip(1 - np.asarray(specific_gravity) * (0.667 + wet), 0.05, 0.95)
@@ -86,7 +98,7 @@ def activity_row(temperature_c: ArrayLike) -> np.ndarray:
 
 
 def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
-    """`activity` by table and straight lines between 0.25 points of moisture; `row` from `activity_row` broadcasts."""
+    """`activity` by table, straight lines between 0.25 points of moisture (fraction); `activity_row` gives `row`."""
     position = np.clip(moisture * (1 / _MOISTURE_STEP), 0.0, _ROW - 1.001)
     cell = position.astype(np.int32)
     position -= cell.astype(position.dtype)
@@ -106,7 +118,7 @@ def _between(values: ArrayLike, grid: FloatArray) -> tuple[np.ndarray, FloatArra
 def parabola(temperature_c: ArrayLike, specific_gravity: ArrayLike) -> FloatArray:
     """c0, c1, c2 with D = exp(c0 + c1 M + c2 M^2) m2/s up to saturation, shape [3, ...]; bilinear in the fitted table.
 
-    -20..100 °C, specific gravity 0.2..1.0; held at the ends beyond.
+    -20..100 °C, specific gravity 0.1..1.3; held at the ends beyond, which `diffusion.Wood` and `Air.of` do not let in.
     """
     i, a = _between(temperature_c, _FIT_C)
     j, b = _between(specific_gravity, _FIT_GRAVITY)

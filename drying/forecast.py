@@ -4,6 +4,7 @@
     found[0].p10, found[0].p50, found[0].p90, found[0].moisture_on(day)
 
 Deterministic: same stacks, same answer, alone or among others. Without a clock: it starts on the stack's `as_of`.
+The method is ours (drying method §7), its model `drying.diffusion`; what is out of range raises ValueError naming it.
 """
 
 from collections.abc import Iterator, Sequence

@@ -1,11 +1,13 @@
 """Kiln runs: days, water, energy, and what ruled, for a charge of several parcels in a given chamber.
 
 The wood is the yard's diffusion model at the kiln's air (drying method §5, §8); the chamber's balance is in
-`drying.kiln.chamber`. Warm-up is in the run; conditioning, cooling and loading are not.
+`drying.kiln.balance`. Warm-up and equalising are in the run's days; conditioning follows it, `KilnRun.conditioning`,
+with its own hours and energy; cooling and loading are not there. `KilnRun.phases` tells what air was called for and
+what this kiln held.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -13,17 +15,35 @@ import numpy as np
 from drying import air, watch, wood
 from drying.diffusion import Wood
 from drying.kiln.chamber import Chamber, Plant
-from drying.kiln.kilncourse import LIMITS, SHARES, SPEEDS, USUAL, Course, Moment, Runs, follow, load_of, weighted
+from drying.kiln.conditioning import Conditioning, condition, conditioning_hours
+from drying.kiln.heatersteps import highest_kw, step_hours
+from drying.kiln.kilncourse import (
+    KILN_DRY_PCT,
+    LIMITS,
+    SHARES,
+    SPEEDS,
+    USUAL,
+    Course,
+    Moment,
+    Runs,
+    follow,
+    load_of,
+    weighted,
+)
+from drying.kiln.phases import Phase, notes_of, phases_of
 from drying.kiln.runtable import RunRequest, RunTable, run_days, run_tables
 from drying.ranges import FloatArray, within
-from drying.schedules import Schedule
+from drying.schedules import Schedule, finish
 
 __all__ = [
     "Chamber",
+    "Conditioning",
     "KilnRun",
     "Parcel",
+    "Phase",
     "RunRequest",
     "RunTable",
+    "conditioning_hours",
     "heater_kg_water_per_day",
     "humidity_range_pct",
     "kiln_run",
@@ -75,6 +95,11 @@ class KilnRun:
     `risk`, all for the usual board: worst "rate" and "stress" of any parcel (1 = what the wood bears) while surface
     checks form, from green to two thirds of green or 40 %; "stress_core_wet" (while the core was above fibre
     saturation: tension set); "core_less_surface_pct" at the end. `reached` False: it came to rest above its target.
+    `phases`: warming up, steps, equalising, in order, with the EMC called for and held; `conditioning`: what follows to
+    a kiln-dry target (12 % or less), None else; `notes`: "drier_than_called" and "damper_than_called" (for more than a
+    tenth of the time by over a point of EMC), "cannot_condition", "conditioning_cool", "conditioning_weak".
+    `heater_step_hours`: hours with 0, 1, ... steps on, empty for a heater without steps; with steps `peak_kw` is the
+    highest one used and the fans.
     """
 
     reached: bool
@@ -94,6 +119,15 @@ class KilnRun:
     wettest_pct: FloatArray
     driest_pct: FloatArray
     risk: dict[str, float]
+    phases: tuple[Phase, ...]
+    conditioning: Conditioning | None
+    notes: tuple[str, ...]
+    heater_step_hours: tuple[float, ...]
+
+    @property
+    def days_in_all(self) -> float:
+        """Days to the target and, where the kiln can do it, of conditioning."""
+        return self.days + (self.conditioning.hours / 24 if self.conditioning else 0.0)
 
     @cached_property
     def kwh_per_kg(self) -> float:
@@ -113,8 +147,11 @@ def kiln_run(
 
     To a target of 12 % or less it ends when the slow boards are there, and once the fast ones are two points under it
     the air dries them no further (equalising rule, Wengert); above 12 % it ends when the wettest parcel's mean is.
-    Raises ValueError without parcels or where all are already at the target.
+    Target 3..60 %, outdoor air -40..50 °C and 0..100 %. ValueError outside, without parcels, or where all are already
+    at the target.
     """
+    within("target moisture content", target_pct, 3, 60, "%")
+    within("outdoor temperature", outdoor_temperature_c, -40, 50, "°C")
     if not parcels or max(one.moisture_pct for one in parcels) <= target_pct:
         raise ValueError(f"no wood in the charge is wetter than the target of {target_pct:g} %; nothing to dry")
     volume, thickness, moisture = (
@@ -125,7 +162,21 @@ def kiln_run(
     load = load_of([[one.wood] for one in parcels], thickness, volume, [chamber])
     runs = Runs.begin([chamber], plant, load, moisture / 100, [schedule], np.array([target_pct / 100]))
     course = follow(runs, longest_step_h=STEP_H, record=True)
-    return _told(course, parcels, schedule, load.boards.widths)
+    closing = None
+    if target_pct <= KILN_DRY_PCT and np.isfinite(course.hours[0]):
+        wood_class = "hardwood" if any(one.wood.wood_class == "hardwood" for one in parcels) else "softwood"
+        wanted = finish(target_pct, wood_class).condition_pct
+        thickest = max(one.thickness_mm for one in parcels)
+        closing = condition(plant, load, course.moments[-1], wanted, thickest)
+    run = _told(course, parcels, schedule, load.boards.widths, closing)
+    return run if chamber.heater_steps is None else _stepped(run, course.moments, chamber)
+
+
+def _stepped(run: KilnRun, moments: Sequence[Moment], chamber: Chamber) -> KilnRun:
+    heater = np.array([one.heater_kw for one in moments])
+    lasted = np.array([one.hours for one in moments])
+    on_hours = step_hours(heater, lasted, chamber.heater_kw, chamber.heater_steps or 1)
+    return replace(run, heater_step_hours=on_hours, peak_kw=highest_kw(on_hours, chamber.heater_kw) + chamber.fan_kw)
 
 
 def heater_kg_water_per_day(
@@ -136,7 +187,11 @@ def heater_kg_water_per_day(
     outdoor_humidity_pct: float,
 ) -> float:
     """Most water, kg a day, that the heater can take out at this kiln air in steady running (balance of §8, no warming
-    and no sorption heat): fans and heater less walls, over latent heat and the warming of the vent air per kg."""
+    and no sorption heat): fans and heater less walls, over latent heat and the warming of the vent air per kg.
+    Kiln air 0..100 °C and 1..100 %, outdoor air -40..50 °C; ValueError outside."""
+    within("kiln temperature", temperature_c, 0, 100, "°C")
+    within("kiln humidity", humidity_pct, 1, 100, "%")
+    within("outdoor temperature", outdoor_temperature_c, -40, 50, "°C")
     pressure = float(air.pressure_pa(chamber.altitude_m))
     inside = air.humidity_ratio(temperature_c, humidity_pct, pressure)
     outside = air.humidity_ratio(outdoor_temperature_c, outdoor_humidity_pct, pressure)
@@ -154,7 +209,11 @@ def humidity_range_pct(
     outdoor_humidity_pct: float,
 ) -> tuple[float, float]:
     """Driest and dampest air, %, that a kiln holds at this dry bulb while its wood gives off so much water: with vents
-    wide open, and with vents shut and the leak alone. It cannot be damper without humidifying."""
+    wide open, and with vents shut and the leak alone. It cannot be damper without humidifying. Kiln 0..100 °C,
+    evaporation 0..10000 kg/h, outdoors -40..50 °C (water balance, drying method §8); ValueError outside."""
+    within("kiln temperature", temperature_c, 0, 100, "°C")
+    within("evaporation", evaporation_kg_h, 0, 10_000, "kg/h")
+    within("outdoor temperature", outdoor_temperature_c, -40, 50, "°C")
     empty = Plant.of([chamber], 0.0, outdoor_temperature_c, outdoor_humidity_pct)
     full = float(air.humidity_ratio(temperature_c, 100, empty.pressure_pa))
     saturated = float(air.saturation_pressure_pa(temperature_c))
@@ -166,8 +225,15 @@ def humidity_range_pct(
     return humidity(float(empty.vent_kg_s[0])), humidity(max(float(empty.leak_kg_s[0]), 1e-9))
 
 
-def _told(course: Course, parcels: Sequence[Parcel], schedule: Schedule, widths: FloatArray) -> KilnRun:
+def _told(
+    course: Course,
+    parcels: Sequence[Parcel],
+    schedule: Schedule,
+    widths: FloatArray,
+    closing: Conditioning | None,
+) -> KilnRun:
     moments = course.moments
+    phases = phases_of(moments)
     lasted = np.array([one.hours for one in moments])
     steps = np.array([one.step for one in moments])
     ruled = np.array([one.limit for one in moments])
@@ -193,6 +259,10 @@ def _told(course: Course, parcels: Sequence[Parcel], schedule: Schedule, widths:
         wettest_pct=100 * np.array([one.moisture.max() for one in moments]),
         driest_pct=100 * np.array([one.moisture.min() for one in moments]),
         risk=_risk(moments, parcels, widths, hours),
+        phases=phases,
+        conditioning=closing,
+        notes=(*notes_of(phases), *(closing.notes if closing else ())),
+        heater_step_hours=(),
     )
 
 

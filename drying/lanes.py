@@ -1,6 +1,7 @@
 """Packing lengths into bins of one capacity: boards into lanes, lanes into layers, packs into rows.
 
-Quick rules first; where they miss the proven bound, patterns on HiGHS. Sizes are whole numbers (mm).
+Quick rules first; where they miss the proven bound, patterns on HiGHS. Sizes are whole numbers (mm). ValueError for a
+size that no bin takes. Bounds: Gilmore and Gomory 1961, from memory.
 """
 
 from collections import Counter
@@ -9,6 +10,7 @@ from dataclasses import dataclass
 
 from drying.packing.bins import best_fit_decreasing, bin_by_bin, first_fit_decreasing, pair_bound
 from drying.packing.patterns import Pattern, cutting, least, tight_patterns, whole_patterns
+from drying.ranges import within
 
 Bins = list[list[int]]
 __all__ = ["Packing", "best_fit_decreasing", "first_fit_decreasing", "pack"]
@@ -28,10 +30,11 @@ class Packing:
 
 
 def pack(sizes: Sequence[int], capacity: int, *, nodes: int = 2000, seconds: float = 10.0) -> Packing:
-    """Fewest bins of `capacity` for `sizes` (all above 0 and at most the capacity).
+    """Fewest bins of `capacity` (mm) for `sizes` (mm, all above 0 and at most the capacity).
 
-    `proven` tells whether it met the bound. Raises ValueError for a size that fits no bin.
+    `proven` tells whether it met the bound. Raises ValueError for a size that fits no bin, or a capacity above 10 km.
     """
+    within("capacity", capacity, 1, 10_000_000, "mm")
     for size in sizes:
         if not 0 < size <= capacity:
             raise ValueError(f"size {size} does not fit a bin of {capacity}; sizes go from 1 to the capacity")

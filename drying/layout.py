@@ -6,15 +6,22 @@ the corner of the stacking space; baffles and door clearance are already taken o
 
 from dataclasses import dataclass
 
+LARGEST_MM = 1e6
+
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """One board of the stack with the given code."""
+    """One board of the stack with the given code; sizes above 0 mm, ValueError else."""
 
     stack: str
     length_mm: float
     width_mm: float
     thickness_mm: float
+
+    def __post_init__(self) -> None:
+        for name in ("length_mm", "width_mm", "thickness_mm"):
+            if not 0 < getattr(self, name) <= LARGEST_MM:
+                raise ValueError(f"{name} of a board is {getattr(self, name)}; it is above 0 to {LARGEST_MM:g} mm")
 
     @property
     def volume_m3(self) -> float:
@@ -36,10 +43,10 @@ class Space:
 
     def __post_init__(self) -> None:
         for name in ("length_mm", "width_mm", "height_mm"):
-            if not getattr(self, name) > 0:
-                raise ValueError(f"{name} is {getattr(self, name)}; a stacking space needs a size above 0 mm")
-        if self.sticker_mm < 0:
-            raise ValueError(f"sticker_mm is {self.sticker_mm}; give 0 or more")
+            if not 0 < getattr(self, name) <= LARGEST_MM:
+                raise ValueError(f"{name} is {getattr(self, name)}; a stacking space is above 0 to {LARGEST_MM:g} mm")
+        if not 0 <= self.sticker_mm <= 1000:
+            raise ValueError(f"sticker_mm is {self.sticker_mm}; give 0 to 1000 mm")
 
     @property
     def reach_mm(self) -> float:
@@ -131,12 +138,17 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """One pack (stickered bundle moved by forklift), not divided."""
+    """One pack (stickered bundle moved by forklift), not divided; sizes above 0 mm, ValueError else."""
 
     stack: str
     length_mm: float
     width_mm: float
     height_mm: float
+
+    def __post_init__(self) -> None:
+        for name in ("length_mm", "width_mm", "height_mm"):
+            if not 0 < getattr(self, name) <= LARGEST_MM:
+                raise ValueError(f"{name} of a pack is {getattr(self, name)}; it is above 0 to {LARGEST_MM:g} mm")
 
 
 @dataclass(frozen=True, slots=True)

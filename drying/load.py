@@ -1,6 +1,7 @@
 """The load of one charge: boards into lanes, lanes into layers, layers into the chamber; packs into rows and tiers.
 
-Layers are of one thickness on stickers; full layers carry the load, thick ones low, what is incomplete on top.
+Layers are of one thickness on stickers; full layers carry the load, thick ones low, what is incomplete on top. Sizes in
+mm; ValueError for a board, pack or space that cannot be. Geometry; rules of stacking: common practice, no source.
 """
 
 from collections import defaultdict
@@ -37,7 +38,8 @@ def lay_out(boards: Sequence[Board], space: Space, *, exact: bool = True) -> Lay
     """Lays out as many of the boards as fit, the most volume first; `exact` proves the number of layers where it
     can and takes several times as long, without it the bounds are by area and height alone.
 
-    Boards that cannot be brought in, and those for whose layers the height is too small, come back as `unplaced`.
+    Boards that cannot be brought in, and those for whose layers the height is too small, come back as `unplaced`. Sizes
+    in mm, areas mm2, volumes m3.
     """
     ordered = sorted(boards, key=lambda one: (one.stack, -one.thickness_mm, -one.width_mm, -one.length_mm))
     able = [one for one in ordered if _enters(one, space)]

@@ -100,8 +100,10 @@ _CHART_C = np.array(list(_CHART))
 def chart_correction_pct(indicated_pct: ArrayLike, wood_temperature_c: ArrayLike) -> FloatArray:
     """Points of MC to add to a pin reading of a meter true at 21.1 °C: James FPL-GTR-6 figure 5, bilinear.
 
-    Wood at -20..50 °C; the chart spans about 6 to 25 % indicated, outside it the nearest edge holds.
+    Wood at -20..50 °C, readings of 0..150 %, ValueError outside; the chart spans about 6 to 25 % indicated, outside it
+    the nearest edge holds, and `corrected_pct` notes "outside_temperature_chart".
     """
+    within("indicated moisture content", indicated_pct, -20, 200, "%")
     temperature = within("wood temperature", wood_temperature_c, _CHART_C[0], _CHART_C[-1], "°C")
     indicated, temperature = np.broadcast_arrays(np.asarray(indicated_pct, dtype=np.float64), temperature)
     by_line = np.array([np.interp(indicated, *line) for line in _CHART.values()])

@@ -1,4 +1,7 @@
-"""What the planner is given: lumber, kilns and the rules. Days are whole numbers from the plan's day 0."""
+"""What the planner is given: lumber, kilns and the rules. Days are whole numbers from the plan's day 0.
+
+Figures that nothing can have raise ValueError naming them. The rules' defaults are choices.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -8,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drying.layout import Space
+from drying.ranges import within
 
 Series = npt.NDArray[np.float64]
 Piece = tuple[float, float, int]
@@ -44,6 +48,12 @@ class Lumber:
     must_wait: bool = False
     must_go: bool = False
 
+    def __post_init__(self) -> None:
+        within(f"stack {self.code}: thickness", self.thickness_mm, 1, 500, "mm")
+        within(f"stack {self.code}: target", self.target_pct, 0, 100, "%")
+        within(f"stack {self.code}: volume", self.volume_m3, 0, 1e4, "m³")
+        within(f"stack {self.code}: value", [self.value, self.late_per_week], -1e9, 1e9, "EUR")
+
     def ready_day(self, careful: bool) -> int | None:
         """First day it may start: the median forecast, or the late one of a careful plan."""
         return self.ready_day_p90 if careful else self.ready_day_p50
@@ -67,6 +77,8 @@ class KilnOffer:
     def __post_init__(self) -> None:
         if self.loading not in ("hand", "pack"):
             raise ValueError(f'kiln {self.code}: loading is {self.loading!r}; give "hand" or "pack"')
+        within(f"kiln {self.code}: cost per day", self.cost_per_day, 0, 1e6, "EUR")
+        within(f"kiln {self.code}: water it can take out", self.heater_kg_water_per_day or 0, 0, 1e6, "kg a day")
 
     @property
     def divides(self) -> bool:
@@ -98,7 +110,8 @@ class Rules:
 
 
 def by_code(lumber: Sequence[Lumber]) -> list[Lumber]:
-    """Sorted by tag code, so that the order of the input changes nothing; two of one code are refused."""
+    """Sorted by tag code (no unit), so that the order of the input changes nothing; ValueError for two of
+    one code."""
     ordered = sorted(lumber, key=lambda one: one.code)
     for first, second in pairwise(ordered):
         if first.code == second.code:

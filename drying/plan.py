@@ -26,6 +26,7 @@ from drying.planner.task import Task, make_task
 from drying.planner.wholes import Wholes
 from drying.planner.windows import Window, windows
 from drying.proposal import Alternative, Missing, Plan, PlannedCharge, Reason, Share
+from drying.ranges import within
 
 __all__ = [
     "Alternative", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules", "Share", "plan",
@@ -51,8 +52,11 @@ def plan(
 
     `careful` waits for the late (P90) ready days; `work_days` says on which days a run may begin (default: all);
     stacks that keep their place of the plan `in_force` (its days counted from the new day 0) get a bonus. The same
-    input, in any order, gives the same plan unless `cut_by_clock`. ValueError for double codes and short series.
+    input, in any order, gives the same plan unless `cut_by_clock`. 1..3660 days, 0..3600 seconds. ValueError outside,
+    for double codes and for short series.
     """
+    within("horizon", horizon_days, 1, 3660, "days")
+    within("time to plan", seconds, 0, 3600, "seconds")
     watch = Stopwatch(seconds)
     task = make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force)
     offered = {kiln: windows(task, kiln) for kiln in range(len(task.kilns))}

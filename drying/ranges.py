@@ -17,7 +17,7 @@ def within(quantity: str, values: ArrayLike, low: float, high: float, unit: str)
     fine = (array >= low) & (array <= high)
     if not np.all(fine):
         (value,) = first(~fine, array)
-        raise ValueError(f"{quantity} {value:g} {unit} is outside {low:g} to {high:g} {unit}")
+        raise ValueError(f"{quantity} {value:g} {unit}".rstrip() + f" is outside {low:g} to {high:g} {unit}".rstrip())
     return array
 
 

@@ -42,17 +42,17 @@ def current_moisture_pct(mass_g: ArrayLike, oven_dry_g: ArrayLike) -> FloatArray
 
 
 def wet_basis_pct(moisture_pct: ArrayLike) -> FloatArray:
-    """Share of water in the whole mass, %, from moisture content on the oven-dry basis: u/(1 + u)."""
+    """Share of water in the whole mass, %, from moisture content (0..400 %): definition, u/(1 + u)."""
     moisture = within("moisture content", moisture_pct, 0, WETTEST_PCT, "%")
     return moisture / (1 + moisture / 100)
 
 
 def from_wet_basis_pct(wet_basis_pct: ArrayLike) -> FloatArray:
-    """Moisture content on the oven-dry basis, %, from the share of water in the whole mass (0..80 %): w/(1 - w)."""
+    """Moisture content, % of oven-dry mass, from the water's share of the whole (0..80 %): definition, w/(1 - w)."""
     share = within("wet-basis moisture content", wet_basis_pct, 0, 80, "%")
     return share / (1 - share / 100)
 
 
 def balance_g(oven_dry_g: ArrayLike) -> FloatArray:
-    """Resolution, g, the balance must have for a slice of this oven-dry mass (EN 13183-1:2002 clause 4)."""
+    """Resolution, g, of the balance for a slice of this oven-dry mass, 0.001..1e7 g (EN 13183-1:2002 clause 4)."""
     return np.where(_mass("oven-dry mass", oven_dry_g) > 100, 0.1, 0.01)

@@ -2,7 +2,8 @@
 
 Hardwoods: Simpson (ed.), Dry Kiln Operator's Manual, USDA Agriculture Handbook 188 (1991), ch. 7, general schedules,
 and Boone et al., FPL-GTR-57 (1988). All of it recalled, not re-read: guidance that an owner may change. Softwoods have
-no published table here; `SMALL_SOFTWOOD` is our own for small warm kilns: common practice, no source.
+no published table here; `SMALL_SOFTWOOD` is our own for small warm kilns: common practice, no source. ValueError for
+figures out of range, KeyError for codes and species in no table.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from drying import air, wood
+from drying.ranges import within
 from drying.tables import rows
 
 SMALL_SOFTWOOD = "small-warm-softwood"
@@ -35,11 +37,19 @@ GROUP_CODES = {
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step: from this charge moisture (None: from green) down to the next step's, dry bulb °C, depression K."""
+    """One step: from this charge moisture (None: from green) down to the next step's, dry bulb °C, depression K.
+
+    Dry bulb 10..110 °C, depression 0..70 K, moisture 0..400 %; ValueError outside.
+    """
 
     from_moisture_pct: float | None
     dry_bulb_c: float
     wet_bulb_depression_k: float
+
+    def __post_init__(self) -> None:
+        within("moisture where the step begins", self.from_moisture_pct or 0, 0, 400, "%")
+        within("dry bulb", self.dry_bulb_c, 10, 110, "°C")
+        within("wet-bulb depression", self.wet_bulb_depression_k, 0, 70, "K")
 
     @property
     def wet_bulb_c(self) -> float:
@@ -66,9 +76,11 @@ class Schedule:
     notes: tuple[str, ...] = ()
 
     def step_index(self, moisture_pct: ArrayLike) -> NDArray[np.int64]:
-        """Index of the step in force at each moisture: a step begins when the charge has come down to its moisture."""
+        """Index of the step in force at each moisture, % (0..400): a step begins when the charge has come down to its
+        moisture. ValueError outside."""
+        moisture = within("moisture content", moisture_pct, 0, wood.WETTEST_PCT, "%")
         starts = np.array([step.from_moisture_pct for step in self.steps[1:]], dtype=float)
-        return np.sum(np.asarray(moisture_pct, dtype=float)[..., None] <= starts, axis=-1)
+        return np.sum(moisture[..., None] <= starts, axis=-1)
 
     def conditions(self, moisture_pct: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Dry bulb °C and relative humidity % called for at each moisture."""
@@ -91,14 +103,18 @@ class Finish:
 
 def finish(target_pct: float, wood_class: str) -> Finish:
     """Equalising and conditioning for a target (Wengert, equalizing and conditioning; AH-188 ch. 7 and 9, conditioning
-    recalled): equalise at target - 2, condition at target + 3 (softwood) or + 4 (hardwood)."""
+    recalled): equalise at target - 2, condition at target + 3 (softwood) or + 4 (hardwood); target 3..60 %."""
+    within("target moisture content", target_pct, 3, 60, "%")
+    if wood_class not in ("hardwood", "softwood"):
+        raise ValueError(f"wood class {wood_class!r} is not one of hardwood, softwood")
     below = target_pct - 2
     return Finish(below, below, target_pct, target_pct + (3 if wood_class == "softwood" else 4))
 
 
 @cache
 def schedule(code: str) -> Schedule:
-    """Schedule of a code such as "T4-D2" (temperature schedule, moisture class, depression schedule) or SMALL_SOFTWOOD.
+    """Schedule (°C, K, %) of a code such as "T4-D2" (temperature schedule, moisture class, depression schedule) or
+    SMALL_SOFTWOOD.
 
     A new step begins wherever the temperature or the depression table has one. KeyError for a code in neither table.
     """
@@ -118,7 +134,7 @@ def schedule(code: str) -> Schedule:
 
 
 def index_code(species: str, thickness_mm: float) -> str:
-    """Published code for a species by its name in the index (FPL-GTR-57, recalled) and green thickness.
+    """Published code for a species by its name in the index (FPL-GTR-57, recalled) and green thickness, 5..200 mm.
 
     KeyError when the index has none for that species and thickness.
     """
@@ -132,7 +148,9 @@ def index_code(species: str, thickness_mm: float) -> str:
 def code_for_thickness(
     code_25mm: str | None, code_50mm: str | None, thickness_mm: float, *, oak: bool = False
 ) -> str | None:
-    """The code of a species' two that a green thickness takes: 4/4 to 6/4, or 8/4 (oak: 8/4 from 6/4 on)."""
+    """The code of a species' two that a green thickness (5..200 mm) takes: 4/4 to 6/4, or 8/4 (oak: 8/4 from 6/4 on;
+    FPL-GTR-57, recalled)."""
+    within("thickness", thickness_mm, 5, 200, "mm")
     limit = THICKEST_OAK_FOR_25MM_CODE_MM if oak else THICKEST_FOR_25MM_CODE_MM
     return code_25mm if thickness_mm <= limit else code_50mm
 
@@ -155,8 +173,18 @@ def for_wood(
     `lowest_wet_bulb_c` unless that would stop the air above target - 2. The last step is at least
     LAST_STEP_BELOW_TARGET_PCT under the target. Equal neighbouring steps become one.
     Notes: "capped", "drier_air_withheld", "wet_bulb_raised", "group_schedule", "thicker_than_table", "no_humidifying"
-    (first steps are as damp as the wood itself makes them; no conditioning).
+    (first steps are as damp as the wood itself makes them; no conditioning). Thickness 5..200 mm, kiln's maximum
+    20..110 °C, target 3..60 %, wet bulb 0..60 °C; ValueError outside, KeyError for a code in no table.
     """
+    for quantity, value, low, high, unit in (
+        ("thickness", thickness_mm, 5, 200, "mm"),
+        ("kiln's highest temperature", max_temperature_c, 20, 110, "°C"),
+        ("target moisture content", target_pct, 3, 60, "%"),
+        ("lowest wet bulb", lowest_wet_bulb_c, 0, 60, "°C"),
+    ):
+        within(quantity, value, low, high, unit)
+    if drying_group not in GROUP_CODES:
+        raise ValueError(f"drying group {drying_group!r} is not one of {', '.join(GROUP_CODES)}")
     wood_class = "softwood" if drying_group == "softwood" else "hardwood"
     group = GROUP_CODES[drying_group]
     base = schedule(code or (group[0] if thickness_mm <= THICKEST_FOR_25MM_CODE_MM else group[1]))
@@ -177,13 +205,16 @@ def for_wood(
 
 
 def mildest(schedules: Sequence[Schedule]) -> Schedule:
-    """One schedule for a mixed charge: at each moisture the lowest dry bulb and the highest EMC of them all."""
+    """One schedule for a mixed charge: at each moisture the lowest dry bulb (°C) and the highest EMC (%) of them all
+    (common practice, no source). ValueError for none."""
+    if not schedules:
+        raise ValueError("no schedule given: a charge takes the mildest of one or more")
     if len(schedules) == 1:
         return schedules[0]
     starts = {step.from_moisture_pct for one in schedules for step in one.steps} - {None}
     steps = []
     for start in [None, *sorted((s for s in starts if s is not None), reverse=True)]:
-        called = [one.steps[int(one.step_index(np.inf if start is None else start))] for one in schedules]
+        called = [one.steps[int(one.step_index(wood.WETTEST_PCT if start is None else start))] for one in schedules]
         dry_bulb = min(step.dry_bulb_c for step in called)
         moisture = max(step.equilibrium_moisture_pct for step in called)
         steps.append(Step(start, dry_bulb, _depression(dry_bulb, moisture)))

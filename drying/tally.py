@@ -1,4 +1,7 @@
-"""The tally of a stack: lines of equal boards, their volume, and a first estimate of its layers. Lengths in mm."""
+"""The tally of a stack: lines of equal boards, their volume, and a first estimate of its layers. Lengths in mm.
+
+Geometry and counting; sizes that no board has raise ValueError naming size, value and range.
+"""
 
 import re
 from collections import Counter
@@ -6,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from drying import units
+from drying.ranges import within
 
 WIDEST_MM, LONGEST_MM, MOST_BOARDS = 1500, 20_000, 100_000
 _WIDTH = re.compile(r"(?:(\d+)[x×*])?(\d+)", re.IGNORECASE)
@@ -37,14 +41,20 @@ def volume_m3(lines: Iterable[Line], thickness_mm: float) -> float:
 
 
 def board_feet(volume_m3: float) -> float:
-    """Board feet in a volume in m3: 144 in3 each, exactly (no grading rounding of thin stock)."""
+    """Board feet in a volume of 0..1000000 m3: 144 in3 each, exactly (no grading rounding of thin stock)."""
+    within("volume", volume_m3, 0, 1e6, "m³")
     return float(units.board_feet_from_m3(volume_m3))
 
 
 def wood_share(thickness_mm: float, sticker_mm: float, width_mm: float = 1.0, gap_mm: float = 0.0) -> float:
-    """Share of a stickered stack's gross volume that is wood: t/(t+s) x w/(w+gap) (geometry); the rest is air."""
-    if thickness_mm <= 0 or width_mm <= 0 or sticker_mm < 0 or gap_mm < 0:
-        raise ValueError("thickness and width must be above 0 mm, sticker and gap at least 0 mm")
+    """Share of a stickered stack's gross volume that is wood: t/(t+s) x w/(w+gap) (geometry); the rest is air.
+
+    Thickness 1..500, width 1..1500, sticker 0..500, gap 0..1500 mm; ValueError outside.
+    """
+    within("thickness", thickness_mm, 1, 500, "mm")
+    within("width", width_mm, 1, WIDEST_MM, "mm")
+    within("sticker", sticker_mm, 0, 500, "mm")
+    within("gap", gap_mm, 0, WIDEST_MM, "mm")
     return thickness_mm / (thickness_mm + sticker_mm) * width_mm / (width_mm + gap_mm)
 
 
@@ -86,10 +96,13 @@ def _fill(rooms: Counter[int], room: int, size: int, left: int, used: int) -> in
 
 
 def estimate_layers(lines: Sequence[Line], stack_width_mm: int, stack_length_mm: int) -> LayerEstimate:
-    """Estimate of lanes and layers, for a live preview: boards of one width end to end in lanes, lanes side by side.
+    """Estimate of lanes and layers (sizes in mm), for a live preview: boards of one width end to end, side by side.
 
-    First fit by length, then by width; no gaps between boards. Raises ValueError for a board larger than the stack.
+    First fit by length, then by width; no gaps between boards. Raises ValueError for a board larger than the stack, or
+    a stack of more than 100 m.
     """
+    for name, size in (("stack width", stack_width_mm), ("stack length", stack_length_mm)):
+        within(name, size, 1, 100_000, "mm")
     lanes: Counter[int] = Counter()
     for width in sorted({line.width_mm for line in lines}):
         lengths: Counter[int] = Counter()
@@ -109,7 +122,7 @@ def _must_fit(line: Line, stack_width_mm: int, stack_length_mm: int) -> None:
 
 
 def layer_count(lines: Sequence[Line], stack_width_mm: int, stack_length_mm: int) -> int:
-    """Estimated number of layers (see `estimate_layers`): show it as an estimate."""
+    """Estimated number of layers in a stack of this width and length, mm (see `estimate_layers`): an estimate."""
     return estimate_layers(lines, stack_width_mm, stack_length_mm).layers
 
 
@@ -119,6 +132,12 @@ def spread_lines(count: int, shortest_mm: int, longest_mm: int, mean_width_mm: i
     Up to five lengths evenly apart, both ends included, symmetric about the middle, so the mean length is the middle
     one (to 1 mm) and the count is exact.
     """
+    for name, value, top in (
+        ("shortest board", shortest_mm, LONGEST_MM),
+        ("longest board", longest_mm, LONGEST_MM),
+        ("mean width", mean_width_mm, WIDEST_MM),
+    ):
+        within(name, value, 1, top, "mm")
     if shortest_mm > longest_mm:
         raise ValueError(f"shortest board {shortest_mm} mm is longer than the longest, {longest_mm} mm; swapped?")
     if not 1 <= count <= MOST_BOARDS:

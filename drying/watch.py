@@ -1,7 +1,7 @@
 """Watch over drying wood: too fast, too steep a gradient, stain. Codes and figures only; words are made elsewhere.
 
 Levels: "none", "mind" (look), "act" (change something now). The bounds 0.8 and 1.2 on both indices are judgement:
-common practice, no source.
+common practice, no source. Figures out of range raise ValueError naming quantity, value and range.
 """
 
 from collections.abc import Mapping
@@ -12,7 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from drying import wood
+from drying.frost import frozen
+from drying.ranges import within
 from drying.tables import rows
+from drying.wood import WETTEST_PCT
 
 Level = Literal["none", "mind", "act"]
 MIND, ACT = 0.8, 1.2
@@ -44,9 +47,11 @@ class Watch:
 def safe_rate_pct_per_day(rate_25mm_pct_per_day: ArrayLike, thickness_mm: ArrayLike) -> NDArray[np.float64]:
     """Safe loss (% MC per day) at a green thickness (mm) from that of 25.4 mm stock: r25 (25.4 / t)^1.3.
 
-    The exponent is a choice: 0.41 at 50.8 mm, where FPL-GTR-118 (recalled) has 0.4.
+    The exponent is a choice: 0.41 at 50.8 mm, where FPL-GTR-118 (recalled) has 0.4. Rates 0.1..100 % a day, 5..200 mm;
+    ValueError outside.
     """
-    return np.asarray(rate_25mm_pct_per_day, float) * (25.4 / np.asarray(thickness_mm, float)) ** 1.3
+    rate = within("safe loss of 25 mm stock", rate_25mm_pct_per_day, 0.1, 100, "% a day")
+    return rate * (25.4 / within("thickness", thickness_mm, 5, 200, "mm")) ** 1.3
 
 
 def published_safe_rate_pct_per_day(species: str) -> tuple[float, bool]:
@@ -74,7 +79,10 @@ def drying_too_fast(
 
     Counts only above fibre saturation, where checks form. Figures: loss, safe, ratio; where too fast also the humidity
     (loss goes as fibre saturation less EMC) and the temperature (D as exp(-5280 / K), Simpson 1993) that cure it alone.
+    Loss -100..200 % a day, moisture 0..400 %, air -60..100 °C and 0..100 %; ValueError outside.
     """
+    within("loss", loss_pct_per_day, -100, 200, "% a day")
+    _air_and_wood(moisture_pct, temperature_c, relative_humidity_pct)
     safe = float(safe_rate_pct_per_day(safe_25mm_pct_per_day, thickness_mm))
     ratio = loss_pct_per_day / safe
     figures = {"loss_pct_per_day": loss_pct_per_day, "safe_pct_per_day": safe, "ratio": ratio}
@@ -98,16 +106,22 @@ def stress_index(
     """Gradient index: (mean - surface, both capped at fibre saturation) over (fibre saturation - safe EMC), 0 to 2.
 
     profile [N] or [N, K] from core to surface with relative cell widths [N] (sum 1); the others scalar or [K]. %.
-    Its form and scale are judgement: common practice, no source.
+    Moisture 0..400 %, fibre saturation 15..40 %, safe EMC below it. Its form and scale are judgement: common practice,
+    no source. ValueError outside.
     """
-    profile = np.asarray(profile_pct, float)
-    cap = np.asarray(saturation_pct, float)
-    mean = np.tensordot(np.asarray(widths, float), np.minimum(profile, cap), axes=1)
-    return (mean - np.minimum(np.asarray(surface_pct, float), cap)) / (cap - np.asarray(safe_emc_pct, float))
+    profile, surface = (
+        within(name, values, 0, WETTEST_PCT, "%")
+        for name, values in (("moisture in the profile", profile_pct), ("moisture of the surface", surface_pct))
+    )
+    cap = within("fibre saturation", saturation_pct, 15, 40, "%")
+    safe = within("safe EMC", safe_emc_pct, 1, float(cap.min()) - 1, "%")
+    mean = np.tensordot(within("width of a cell", widths, 0, 1, ""), np.minimum(profile, cap), axes=1)
+    return (mean - np.minimum(surface, cap)) / (cap - safe)
 
 
 def stress_watch(index: float, *, in_kiln: bool = False) -> Watch:
-    """Level of a stress index: 0.8 mind, 1.2 act."""
+    """Level of a stress index (-10..100): 0.8 mind, 1.2 act (common practice, no source); ValueError outside."""
+    within("stress index", index, -10, 100, "")
     changes = ("raise_humidity", "slow_fans") if in_kiln else ("shade", "windbreak")
     level = _level(index)
     return Watch(level, "stress", {"index": index}, changes if level != "none" else ())
@@ -115,7 +129,13 @@ def stress_watch(index: float, *, in_kiln: bool = False) -> Watch:
 
 def case_hardening_watch(worst_index_core_wet: float, core_less_surface_pct: float, target_pct: float) -> Watch:
     """At the end of a run: whether to condition. Worst stress index while the core was above fibre saturation (which
-    sets tension in the shell), and what is left of the difference between core and surface, % MC."""
+    sets tension in the shell), and what is left of the difference between core and surface, % MC.
+
+    Indices -10..100, difference -100..200 points, target 3..60 %; ValueError outside. Bounds: common practice, no
+    source; conditioning EMC AH-188 (recalled)."""
+    within("worst stress index", worst_index_core_wet, -10, 100, "")
+    within("core less surface", core_less_surface_pct, -100, 200, "%")
+    within("target moisture content", target_pct, 3, 60, "%")
     figures = {"worst_index": worst_index_core_wet, "core_less_surface_pct": core_less_surface_pct}
     if worst_index_core_wet <= MIND and core_less_surface_pct <= END_DIFFERENCE_PCT:
         return Watch("none", "case_hardening", figures)
@@ -124,11 +144,12 @@ def case_hardening_watch(worst_index_core_wet: float, core_less_surface_pct: flo
 
 
 def run_watches(risk: Mapping[str, float], target_pct: float) -> tuple[Watch, Watch, Watch]:
-    """Watches over a computed run (`heat.KilnRun.risk`): too fast, stress, case hardening.
+    """Watches over a computed run (`heat.KilnRun.risk`) to a target, 3..60 %: too fast, stress, case hardening.
 
     A published schedule must not be called dangerous: the model runs red oak under T4-D2 at 1.3 times its safe rate, so
     a computed rate is judged with that leeway (RUN_LEEWAY). Weighed or metered losses are not: `drying_too_fast`.
     """
+    within("worst rate of a run", risk["rate"], -10, 1000, "times the safe one")
     changes = ("raise_humidity", "lower_temperature", "slow_fans")
     rate = _level(risk["rate"] / RUN_LEEWAY)
     fast = Watch(rate, "run_too_fast", {"ratio": risk["rate"]}, changes if rate != "none" else ())
@@ -147,7 +168,9 @@ def stain_watch(
     """Danger of blue stain and mould now: surface or mean moisture % and the daily air up to today ([days] or one day).
 
     Between boards lying tight the air is taken as damp whatever the weather. Acts after STAIN_DAYS such days in a row.
+    Moisture 0..400 %, air -60..100 °C and 0..100 %; ValueError outside. Bounds recalled or TräGuiden, see above.
     """
+    _air_and_wood(moisture_pct, temperature_c, relative_humidity_pct)
     warm = np.atleast_1d(np.asarray(temperature_c, float))
     damp = np.atleast_1d(np.asarray(relative_humidity_pct, float)) if stickered else np.full(warm.shape, 100.0)
     growing = (warm > STAIN_COLDEST_C) & (warm < STAIN_WARMEST_C)
@@ -160,6 +183,25 @@ def stain_watch(
         return Watch("none", "stain", figures)
     changes = ("more_air", "kiln_first") if stickered else ("sticker", "kiln_first")
     return Watch("act" if days >= STAIN_DAYS else "mind", "stain", figures, changes)
+
+
+def frost_watch(moisture_pct: float, temperature_c: ArrayLike) -> Watch:
+    """Whether the stack stands frozen: ice in the wood (moisture above fibre saturation) and frost (daily means, °C).
+
+    "mind": it hardly dries now, and the forecast reckons so (`drying.frost`); a pin reading of frozen wood tells
+    nothing. Figures: the days in a row up to today. Moisture 0..400 %, -60..100 °C [days] or one; ValueError outside.
+    """
+    days = np.atleast_1d(within("temperature", temperature_c, -60, 100, "°C"))
+    within("moisture content", moisture_pct, 0, WETTEST_PCT, "%")
+    count = _run_to_end(frozen(days, moisture_pct / 100))
+    figures = {"moisture_pct": moisture_pct, "temperature_c": float(days[-1]), "frozen_days": float(count)}
+    return Watch("mind" if count else "none", "frozen", figures, ("wait_for_thaw", "kiln_first") if count else ())
+
+
+def _air_and_wood(moisture_pct: ArrayLike, temperature_c: ArrayLike, humidity_pct: ArrayLike) -> None:
+    within("moisture content", moisture_pct, 0, WETTEST_PCT, "%")
+    within("temperature", temperature_c, -60, 100, "°C")
+    within("relative humidity", humidity_pct, 0, 100, "%")
 
 
 def _level(index: float) -> Level:

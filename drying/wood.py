@@ -6,10 +6,17 @@ and range.
 WH = Wood Handbook, FPL-GTR-282 (2021), chapter 4, and the same in FPL-GTR-190 (2010).
 """
 
+from typing import Literal, get_args
+
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.special import ndtri
 
 from drying.ranges import FloatArray, bisect, first, within
+
+Grain = Literal["flat", "quarter", "mixed"]
+Dimension = Literal["thickness", "width"]
+GRAINS, DIMENSIONS = get_args(Grain), get_args(Dimension)
 
 SHRINKAGE_START_PCT = 30.0  # WH p. 4-2: about 30 %, the handbook's figure for all shrinkage reckoning
 WETTEST_PCT = 400.0  # light woods full of water stay below it
@@ -40,9 +47,14 @@ def equilibrium_moisture_pct(
     -20..100 °C, 0..100 %. The cells of table 4-2 checked reach -1.1..98.9 °C and 5..95 %, within 0.06 points; colder or
     damper than that no table checks the equation. It stands midway between wetting and drying: drying wood sits higher.
     With `clamped=True` the air is first brought inside -20..100 °C and 3..97 % instead of being refused (daily
-    weather, hot loops).
+    weather, hot loops); NaN is refused either way.
     """
     if clamped:
+        for quantity, values, unit in (
+            ("temperature", temperature_c, "°C"),
+            ("relative humidity", relative_humidity_pct, "%"),
+        ):
+            within(quantity, values, -300, 300, unit)
         temperature = np.clip(np.asarray(temperature_c, dtype=np.float64), LOWEST_C, HIGHEST_C)
         humidity = np.clip(np.asarray(relative_humidity_pct, dtype=np.float64), DRIEST_CLAMP_PCT, DAMPEST_CLAMP_PCT)
         return _sorption(temperature, humidity)
@@ -114,6 +126,27 @@ def moved_mm(size_mm: ArrayLike, coefficient: ArrayLike, from_pct: ArrayLike, to
     return within("size", size_mm, 0, 100_000, "mm") * share * change
 
 
+def grain_shrinkage_pct(
+    radial_pct: ArrayLike, tangential_pct: ArrayLike, grain: Grain = "mixed", dimension: Dimension = "thickness"
+) -> FloatArray:
+    """Total shrinkage, % green to oven-dry, of a board's thickness or width by how it was sawn.
+
+    Flat-sawn boards shrink radially in thickness and tangentially in width, quarter-sawn ones the other way about (WH
+    ch. 4); "mixed" takes their mean for either, as the handbook advises where the rings' run is not known (ch. 13,
+    recalled). Both figures 0..30 %; ValueError for another grain or dimension.
+    """
+    if grain not in GRAINS or dimension not in DIMENSIONS:
+        raise ValueError(
+            f"grain {grain!r} of {dimension!r} is not one of {', '.join(GRAINS)} of {', '.join(DIMENSIONS)}"
+        )
+    radial = within("radial shrinkage", radial_pct, 0, 30, "%")
+    tangential = within("tangential shrinkage", tangential_pct, 0, 30, "%")
+    if grain == "mixed":
+        return (radial + tangential) / 2
+    along_rays = (grain == "flat") == (dimension == "thickness")
+    return radial + 0 * tangential if along_rays else tangential + 0 * radial
+
+
 def sawing_size_mm(
     finished_mm: ArrayLike,
     total_shrinkage_pct: ArrayLike,
@@ -123,15 +156,56 @@ def sawing_size_mm(
     *,
     start_pct: ArrayLike = SHRINKAGE_START_PCT,
 ) -> FloatArray:
-    """Green sawing size, mm, for a finished size at this moisture content: the inverse of `shrunk_mm`.
+    """Green sawing size, mm, for a finished size at this moisture content; `finished_size_mm` is its inverse.
 
     (finished + 2 planing) / (1 - S_M/100) + saw deviation: it is planed dry, so the allowance shrinks too; the saw
-    strays in green wood. The sum is common practice, no source; the shrinkage is WH eq. (4-7).
+    strays in green wood, by as much as the thinnest piece may fall short. The sum is common practice, no source; the
+    shrinkage is WH eq. (4-7). Finished 0..100000, planing and deviation 0..100 mm; shrinkage 0..30 %, MC 0..400 %.
     """
     finished = within("finished size", finished_mm, 0, 100_000, "mm")
-    planing = within("planing allowance each side", planing_each_side_mm, 0, 100, "mm")
-    deviation = within("saw deviation", saw_deviation_mm, 0, 100, "mm")
+    planing, deviation = _allowances(planing_each_side_mm, saw_deviation_mm)
     return (finished + 2 * planing) / _left_share(total_shrinkage_pct, moisture_pct, start_pct) + deviation
+
+
+def finished_size_mm(
+    sawn_mm: ArrayLike,
+    total_shrinkage_pct: ArrayLike,
+    moisture_pct: ArrayLike,
+    planing_each_side_mm: ArrayLike = 0.0,
+    saw_deviation_mm: ArrayLike = 0.0,
+    *,
+    start_pct: ArrayLike = SHRINKAGE_START_PCT,
+) -> FloatArray:
+    """Finished size, mm, that a green sawn size is sure to yield at this moisture content: `sawing_size_mm` inverted.
+
+    (sawn - saw deviation) x (1 - S_M/100) - 2 planing. Ranges as there; ValueError where nothing would be left.
+    """
+    sawn = within("sawn size", sawn_mm, 0, 110_000 / 0.7, "mm")
+    planing, deviation = _allowances(planing_each_side_mm, saw_deviation_mm)
+    left = (sawn - deviation) * _left_share(total_shrinkage_pct, moisture_pct, start_pct) - 2 * planing
+    if np.any(none := left < -1e-9):
+        size, rest = first(none, sawn, left)
+        raise ValueError(f"sawn size {size:g} mm is {-rest:.1f} mm too small for its shrinkage, planing and deviation")
+    return np.maximum(left, 0)
+
+
+def _allowances(planing_each_side_mm: ArrayLike, saw_deviation_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    planing = within("planing allowance each side", planing_each_side_mm, 0, 100, "mm")
+    return planing, within("saw deviation", saw_deviation_mm, 0, 100, "mm")
+
+
+def saw_deviation_mm(
+    between_boards_sd_mm: ArrayLike, within_boards_sd_mm: ArrayLike, undersize_pct: ArrayLike = 5.0
+) -> FloatArray:
+    """Allowance, mm, for a saw that strays, so that no more than `undersize_pct` (0.1..50 %) of sizes fall short.
+
+    z x sqrt(sd_b^2 + sd_w^2), z the normal quantile: between and within boards, standard deviations of 0..10 mm of
+    measured green sizes (sawing variation as lumber size control has it: recalled, common practice).
+    """
+    between = within("deviation between boards", between_boards_sd_mm, 0, 10, "mm")
+    inside = within("deviation within boards", within_boards_sd_mm, 0, 10, "mm")
+    short = within("share of undersize", undersize_pct, 0.1, 50, "%")
+    return ndtri(1 - short / 100) * np.hypot(between, inside)
 
 
 def mass_kg(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:

@@ -101,6 +101,20 @@ def _told(run: KilnRun) -> dict[str, Any]:
         "peak_kw": round(run.peak_kw, 1),
         "limits": {name: round(share, 2) for name, share in run.limits.items()},
         "risk": {name: round(value, 2) for name, value in run.risk.items()},
+        "conditioning": _conditioning(run),
+    }
+
+
+def _conditioning(run: KilnRun) -> dict[str, Any] | None:
+    """Hours and kWh of conditioning by the book, or (0 hours) how damp this kiln's air can be at the end."""
+    found = run.conditioning
+    if found is None:
+        return None
+    return {
+        "hours": round(found.hours),
+        "kwh": round(found.heater_kwh + found.fan_kwh),
+        "held_emc_pct": round(found.held_emc_pct, 1),
+        "notes": list(found.notes),
     }
 
 

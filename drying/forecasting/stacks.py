@@ -69,6 +69,7 @@ class StackInput:
         within("initial moisture content", self.initial_moisture_pct, 1, WETTEST_PCT, "%")
         within("spread of the initial moisture content", self.initial_log_sd, 0, 1, "")
         within("target moisture content", self.target_pct, 4, 60, "%")
+        within("what the yard has learned of the rate (logarithm)", self.rate_log_shift, -5, 5, "")
         if not self.stays or self.stays[0].start > self.start:
             raise ValueError(f"stack {self.key}: no place is known for its first day, {self.start}")
         if any(later.start < earlier.start for earlier, later in zip(self.stays, self.stays[1:], strict=False)):

@@ -102,7 +102,7 @@ class _Step:
         self.latent = air.latent_heat_j_kg(before_c)
         self.temperature = self._reachable(before_pct, wanted_c)
         rise = self.temperature - plant.outdoor_c
-        self.per_exchange = np.maximum(plant.air_j_kg_k * rise, 1.0)
+        self.per_exchange = plant.air_j_kg_k * rise  # below 0 where the kiln is colder than outdoors
         self.holding = plant.wall_w_k * rise + self.capacity * (self.temperature - before_c) - plant.fan_w
         self.kiln_air = KilnAir(self.temperature, plant.pressure_pa)
 
@@ -131,8 +131,11 @@ class _Step:
         sorption = SORPTION_SHARE * self.latent * (lost * bound**2).sum(0)
         evaporation, gain = lost.sum(0), ratio - plant.outdoor_ratio
         need = evaporation * self.latent + sorption + self.holding
-        # Where fans give more heat than is lost, vents open for coolness and the air gets drier than wanted.
-        least = np.clip(-need / self.per_exchange, plant.leak_kg_s, plant.vent_kg_s)
+        # Where fans give more heat than is lost, vents open for coolness and the air gets drier than wanted; a
+        # humidifier's water takes up that heat first.
+        mist = np.maximum(plant.leak_kg_s * gain - evaporation, 0) * self.latent
+        need_moist = need + np.where(plant.humidifies & (humidity_pct <= self.wanted_pct + 1e-9), mist, 0)
+        least = np.clip(-need_moist / np.maximum(self.per_exchange, 1.0), plant.leak_kg_s, plant.vent_kg_s)
         exchange = np.clip(evaporation / np.maximum(gain, 1e-9), least, plant.vent_kg_s)
         return _Trial(after, evaporation, sorption, gain, least, exchange, need + exchange * self.per_exchange)
 

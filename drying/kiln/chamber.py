@@ -17,7 +17,8 @@ class Chamber:
     """A kiln: inner sizes, insulation, heater and air exchange. Defaults fit a small insulated chamber: our choice.
 
     `rate_factor` is what this kiln's finished runs have taught: it multiplies every drying rate in it. `humidifies`:
-    it can add vapour (its heat counted), otherwise damp air comes from the wood alone.
+    it can add vapour (its heat counted), otherwise damp air comes from the wood alone. `heater_steps`: in how many
+    equal steps the heater is switched, 1..24 (None: without steps). ValueError for figures that no kiln has.
     """
 
     length_m: float
@@ -32,11 +33,18 @@ class Chamber:
     humidifies: bool = False
     altitude_m: float = 0.0
     rate_factor: float = 1.0
+    heater_steps: int | None = None
 
     def __post_init__(self) -> None:
         for name in ("length_m", "width_m", "height_m"):
             within(name, getattr(self, name), 0.3, 100, "m")
         within("heater_kw", self.heater_kw, 0.1, 10_000, "kW")
+        within("wall_u_w_m2k", self.wall_u_w_m2k, 0.05, 10, "W/m²K")
+        within("fan_kw", self.fan_kw, 0, 1000, "kW")
+        within("vent_max_kg_s", self.vent_max_kg_s, 0, 100, "kg/s")
+        within("leak_per_h", self.leak_per_h, 0, 100, "air changes an hour")
+        within("heater_steps", self.heater_steps or 1, 1, 24, "")
+        within("altitude_m", self.altitude_m, -500, 5000, "m")
         within("max_temperature_c", self.max_temperature_c, 20, 100, "°C")
         within("rate_factor", self.rate_factor, 0.1, 10, "times")
 

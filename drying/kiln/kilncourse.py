@@ -73,7 +73,8 @@ def load_of(
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A single run's state at the end of a step of `hours`; the last one is cut at the target."""
+    """A single run's state at the end of a step of `hours`; the last one is cut at the target. `wanted_c`, `wanted_pct`
+    is the air that was called for; `equalising`: whether that was the equalising air."""
 
     hours: float
     step: int
@@ -83,6 +84,10 @@ class Moment:
     profile: FloatArray
     surface: FloatArray
     limit: str
+    wanted_c: float
+    wanted_pct: float
+    equalising: bool
+    heater_kw: float
 
 
 @dataclass(slots=True)
@@ -245,6 +250,10 @@ def _moment(
         profile=cut(old.profile, new.profile),
         surface=cut(old.surface, new.surface),
         limit=_limit(runs, settled, float(wanted[0][0]), float(wanted[1][0])),
+        wanted_c=float(wanted[0][0]),
+        wanted_pct=float(wanted[1][0]),
+        equalising=bool(runs.equalising[0]),
+        heater_kw=float(settled.heater_w[0]) / 1000,
     )
 
 

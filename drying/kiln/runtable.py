@@ -9,11 +9,11 @@ from numpy.typing import ArrayLike
 from drying.diffusion import THICK_MM, Wood
 from drying.kiln.chamber import Chamber, Plant
 from drying.kiln.kilncourse import Runs, follow, load_of
-from drying.ranges import FloatArray
+from drying.ranges import FloatArray, within
 from drying.schedules import Schedule
 
 # Start moistures above the target at which a table is computed; straight lines between.
-ABOVE_TARGET_PCT = (0.5, 1.5, 3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 34.0, 48.0, 65.0, 90.0, 120.0)
+ABOVE_TARGET_PCT = (0.5, 1.5, 3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 34.0, 48.0, 65.0, 90.0, 120.0, 180.0)
 # A full load of 25 mm boards on stickers takes about this share of the inner chamber: our choice.
 FULL_LOAD = 0.3
 LONGEST_STEP_H = 96.0
@@ -36,6 +36,13 @@ class RunRequest:
     outdoor_humidity_pct: float
     volume_m3: float | None = None
 
+    def __post_init__(self) -> None:
+        within("thickness", self.thickness_mm, 5, 200, "mm")
+        within("target moisture content", self.target_pct, 3, 60, "%")
+        within("outdoor temperature", self.outdoor_temperature_c, -40, 50, "°C")
+        within("outdoor humidity", self.outdoor_humidity_pct, 0, 100, "%")
+        within("volume", self.load_m3, 1e-3, 10_000, "m³")
+
     @property
     def load_m3(self) -> float:
         return FULL_LOAD * self.chamber.volume_m3 if self.volume_m3 is None else self.volume_m3
@@ -53,18 +60,21 @@ class RunTable:
     def days(self, moisture_pct: ArrayLike) -> FloatArray:
         """Days from this start moisture: 0 at the target and below, infinite where the kiln cannot reach it; above the
         table's wettest as for that."""
-        moisture = np.asarray(moisture_pct, float)
+        moisture = within("moisture content", moisture_pct, 0, 400, "%")
         if not self.reachable:
             return np.where(moisture > self.moisture_pct[0], np.inf, 0.0)
         return np.interp(moisture, self.moisture_pct, self.run_days)
 
     def heater_kwh(self, moisture_pct: ArrayLike) -> FloatArray:
-        """Heater energy, kWh, of the request's volume from this start moisture."""
-        return np.interp(np.asarray(moisture_pct, float), self.moisture_pct, self.run_heater_kwh)
+        """Heater energy, kWh, of the request's volume from this start moisture, 0..400 %; held at the wettest row's."""
+        return np.interp(within("moisture content", moisture_pct, 0, 400, "%"), self.moisture_pct, self.run_heater_kwh)
 
 
 def run_tables(requests: Sequence[RunRequest]) -> list[RunTable]:
-    """A table for each request, all computed in one batch; equal requests are computed once."""
+    """A table (days, kWh by start moisture %) for each request, in one batch; equal requests are computed once.
+
+    ValueError comes from `RunRequest`; method: drying method §8.
+    """
     distinct = list(dict.fromkeys(requests))
     # Thick boards take more cells; apart, so that a table never depends on what it was computed with.
     tables: dict[RunRequest, RunTable] = {}
@@ -96,11 +106,12 @@ def run_days(
 ) -> tuple[FloatArray, FloatArray]:
     """Days and heater kWh of runs from each start moisture [S], computed there and not interpolated.
 
-    Infinite days: the kiln's air never brings this wood to the target. Volume as in `RunRequest`.
+    Infinite days: the kiln's air never brings this wood to the target. Volume as in `RunRequest`. Starts 1..250 %;
+    ValueError outside (the model: drying method §8).
     """
     season = (outdoor_temperature_c, outdoor_humidity_pct)
     request = RunRequest(chamber, wood, thickness_mm, target_pct, schedule, *season, volume_m3)
-    starts = np.atleast_1d(np.asarray(start_moistures_pct, float))
+    starts = np.atleast_1d(within("moisture at the start", start_moistures_pct, 1, 250, "%"))
     hours, heater = _batch([request], [starts])
     return hours[0] / 24, heater[0]
 

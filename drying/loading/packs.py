@@ -30,7 +30,8 @@ class _Tier:
 def lay_out_packs(packs: Sequence[Pack], space: Space) -> PackLayout:
     """Stands as much of the packs as fits; several orders are tried and the fullest kept. The widest base is lowest.
 
-    `attainable` bounds the fill from above by the largest sums of lengths, widths and heights that fit the space.
+    `attainable` bounds the fill from above by the largest sums of lengths, widths and heights that fit the space. Sizes
+    in mm; ValueError from `Pack` and `Space`.
     """
     ordered = sorted(packs, key=lambda one: (-one.height_mm, -one.width_mm, -one.length_mm, one.stack))
     able = [one for one in ordered if can_enter(one, space)]

@@ -10,7 +10,7 @@ def _decreasing(sizes: Sequence[int]) -> list[int]:
 
 
 def first_fit_decreasing(sizes: Sequence[int], capacity: int) -> Bins:
-    """Largest first, each into the first bin that takes it."""
+    """Largest first, each into the first bin that takes it; sizes and capacity mm."""
     bins: Bins = []
     room: list[int] = []
     for index in _decreasing(sizes):
@@ -25,7 +25,7 @@ def first_fit_decreasing(sizes: Sequence[int], capacity: int) -> Bins:
 
 
 def best_fit_decreasing(sizes: Sequence[int], capacity: int) -> Bins:
-    """Largest first, each into the bin that it fills best."""
+    """Largest first, each into the bin that it fills best; sizes and capacity mm."""
     bins: Bins = []
     room: list[int] = []
     for index in _decreasing(sizes):

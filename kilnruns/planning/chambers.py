@@ -33,6 +33,7 @@ def chamber(kiln: Kiln) -> Chamber:
         height_m=kiln.height_mm / 1000 + ROOM_M[2],
         wall_u_w_m2k=kiln.wall_u_w_m2k,
         heater_kw=kiln.heater_kw,
+        heater_steps=kiln.heater_phases,
         fan_kw=kiln.fan_kw,
         max_temperature_c=kiln.max_temperature_c,
         humidifies=kiln.humidifies,

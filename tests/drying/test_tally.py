@@ -125,7 +125,7 @@ def test_random_widths_round_trip(pairs):
         (lambda: tally.parse_widths(""), "'' is not a width"),
         (lambda: tally.parse_widths("5"), "width 5 mm is outside 10 to 1500 mm"),
         (lambda: tally.parse_widths("0x150"), "number of boards 0 is outside"),
-        (lambda: tally.wood_share(0, 25), "thickness and width must be above 0 mm"),
+        (lambda: tally.wood_share(0, 25), "thickness 0 mm is outside 1 to 500 mm"),
     ],
 )
 def test_bad_tallies_are_refused_by_name(call, words):

@@ -109,3 +109,12 @@ def test_a_computed_run_is_judged_with_leeway():
     assert (fast.level, stress.level, end.level) == ("mind", "none", "act")
     assert watch.run_watches(risk | {"rate": 1.7}, 8)[0].level == "act"
     assert watch.run_watches(risk | {"rate": 0.9}, 8)[0].changes == ()
+
+
+def test_frozen_stacks_are_told():
+    """Ice needs free water and frost; bound water does not freeze (from memory, Siau)."""
+    seen = watch.frost_watch(60, [2.0, -3.0, -4.0])
+    assert (seen.level, seen.code, seen.figures["frozen_days"]) == ("mind", "frozen", 2)
+    assert watch.frost_watch(60, [-3.0, -4.0, 1.0]).level == "none"
+    assert watch.frost_watch(22, -8.0).level == "none"
+    assert watch.frost_watch(60, -8.0).changes[0] == "wait_for_thaw"
