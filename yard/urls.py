@@ -23,6 +23,7 @@ from yard.views import (
     stack,
     tagging,
     tags,
+    tools,
     uses,
     yard,
 )
@@ -65,6 +66,8 @@ yard_patterns = [
     path("readings/<int:pk>/void/", readings.reading_void, name="reading_void"),
     path("sort-out/", sort_out.sort_out, name="sort_out"),
     path("sort-out/<uuid:receipt>/", sort_out.sort_out_one, name="sort_out_one"),
+    path("tools/", tools.tools, name="tools"),
+    path("tools/<slug:key>/", tools.tool, name="tool"),
     path("places/", places.places, name="places"),
     path("places/new/", places.place_new, name="place_new"),
     path("places/<int:pk>/", places.place, name="place"),
