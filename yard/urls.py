@@ -67,6 +67,7 @@ yard_patterns = [
     path("sort-out/", sort_out.sort_out, name="sort_out"),
     path("sort-out/<uuid:receipt>/", sort_out.sort_out_one, name="sort_out_one"),
     path("tools/", tools.tools, name="tools"),
+    path("tools/drying/table/", tools.drying_table, name="drying_table"),
     path("tools/<slug:key>/", tools.tool, name="tool"),
     path("places/", places.places, name="places"),
     path("places/new/", places.place_new, name="place_new"),

@@ -11,8 +11,9 @@ import { ago, counted, day, isoDay, isoToday, plain, time, withUnit, words } fro
 import { boardsOf, charges, found, waitingFor, yardHead } from "./offline_yard.js";
 import { probe } from "./outbox.js";
 import { check, fault, shown } from "./tagcode.js";
+import { whatIfData } from "./tools_whatif.js";
 
-const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData };
+const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData, whatif: whatIfData };
 const MOST_TURNS = 5; // from a tag to what it hangs on; codes that lead in a circle end here
 const JUST_NOW_MS = 60_000;
 
@@ -159,6 +160,7 @@ async function enliven(data, head) {
   if (main.querySelector("[data-keypad]")) await import("./keypad.js");
   if (main.querySelector("[data-scanner]")) await import("./scan.js");
   if (main.querySelector("[data-waiting-list]")) await import("./waiting_list.js");
+  if (main.querySelector("[data-tool]")) await import("./tools.js");
   await import("./outbox_forms.js");
 }
 

@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.urls import resolve
 
 from config.offline.pages import OFFLINE_PATHS, PAGES, context
+from yard.forms.tools import TOOLS
 
 ROOT = Path(settings.BASE_DIR)
 ADDRESSES = {
@@ -27,8 +28,10 @@ ADDRESSES = {
     "/charges/7/loading/": ("loading", "charge_loading"),
     "/charges/7/unloading/": ("unloading", "charge_unloading"),
     "/waiting/": ("waiting", "waiting"),
+    "/tools/": ("tools", "tools"),
+    **{f"/tools/{key}/": (f"tool_{key}", "tool") for key in TOOLS},
 }
-SOURCES = sorted((ROOT / "static" / "js").glob("offline_*.js"))
+SOURCES = sorted(path for part in ("offline_*", "tools*") for path in (ROOT / "static" / "js").glob(f"{part}.js"))
 
 
 def drawn(path):

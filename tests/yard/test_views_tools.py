@@ -4,11 +4,14 @@ import re
 
 import psychrolib
 import pytest
+from django.utils import timezone
 
-from tests.factories import SpeciesFactory
+from tests.factories import PlaceFactory, SpeciesFactory, StackFactory
 from tests.yard.queries import queries_of
 from yard.actions.book import load_species
 from yard.forms.tools import TOOLS
+from yard.models import Species, Stack
+from yard.outlook import refresh
 
 pytestmark = pytest.mark.django_db
 
@@ -213,3 +216,53 @@ def test_mass_water_and_the_caution(signed_in):
 def test_pages_ask_the_database_little(signed_in, book):
     assert queries_of(signed_in, "/tools/") == queries_of(signed_in, "/tools/emc/?t=20&rh=50")
     assert queries_of(signed_in, f"/tools/mass/?{ASKED['mass']}") <= queries_of(signed_in, "/tools/") + 1
+
+
+def test_the_drying_time_is_the_forecast_of_a_stack_without_a_reading(signed_in, book):
+    """Kept against the forecast's own door: the same wood, place and day give the same dates."""
+    place, spruce = PlaceFactory(), Species.objects.get(key="norway_spruce")
+    query = f"wood=norway_spruce&place={place.pk}&thickness=50&month={timezone.localdate().month}&target=20"
+    answer, text = asked(signed_in, "drying", query)
+    found = figures(answer)
+    assert 20 < found["p10"] < found["p50"] < found["p90"]
+    stack = StackFactory(
+        species=spruce, place=place, thickness_mm=50, wood_part="mixed", kiln_entry_pct=20,
+        cut_on=timezone.localdate().replace(day=15),
+    )  # fmt: skip
+    refresh([stack])
+    stack = Stack.objects.select_related("outlook").get(pk=stack.pk)
+    assert (stack.outlook.ready_p50 - stack.cut_on).days == found["p50"]
+    assert len(answer.context["form"].months) == 12
+    assert "January" in text and "four times in five" in text
+
+
+def test_thicker_wood_takes_longer_and_a_target_below_the_place_never_comes(signed_in, book):
+    place = PlaceFactory()
+    query = f"wood=norway_spruce&place={place.pk}&month=4"
+    thin, thick = (figures(asked(signed_in, "drying", f"{query}&thickness={mm}")[0])["p50"] for mm in (25, 70))
+    assert thin < thick
+    never, text = asked(signed_in, "drying", f"{query}&thickness=25&target=6")
+    assert figures(never)["p50"] is None
+    assert "never gets so dry there" in text
+    assert figures(never)["reachable"] > 6
+
+
+def test_the_what_if_refuses_at_its_field(signed_in, book):
+    place, kiln = PlaceFactory(), PlaceFactory(temperatures_c=[], humidities_pct=[])
+    query = "wood=norway_spruce&thickness=25&month=4"
+    assert "Choose where" in errors(asked(signed_in, "drying", query)[0])["place"][0]
+    assert "has a climate" in errors(asked(signed_in, "drying", f"{query}&place={kiln.pk}")[0])["place"][0]
+    wet, _text = asked(signed_in, "drying", f"{query}&place={place.pk}&start=18&target=20")
+    assert "The wood starts at 18 %" in errors(wet)["target"][0]
+
+
+def test_the_table_for_the_phone_holds_what_the_page_says(signed_in, book):
+    place = PlaceFactory()
+    query = f"wood=norway_spruce&place={place.pk}&thickness=45&month=6"
+    table = signed_in.get(f"/tools/drying/table/?{query}").json()
+    found = figures(asked(signed_in, "drying", query)[0])
+    months = dict(map(tuple, table["times"]))[45.0]
+    assert months[5] == [found["p10"], found["p50"], found["p90"]]
+    assert [mm for mm, _months in table["times"]] == [20, 27, 34, 40, 45, 52, 65, 80]
+    assert all(len(months) == 12 for _mm, months in table["times"])
+    assert signed_in.get("/tools/drying/table/?wood=stone").status_code == 422

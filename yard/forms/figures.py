@@ -63,7 +63,7 @@ class Output(NamedTuple):
 
     name: str
     label: Words
-    unit: str
+    unit: Words
     decimals: int
 
 
@@ -118,4 +118,4 @@ class ToolForm(forms.Form):
 
 
 def _text(out: Output, value: float | None) -> str:
-    return "" if value is None else with_unit(value, out.decimals, out.unit)
+    return "" if value is None else with_unit(value, out.decimals, str(out.unit))

@@ -2,6 +2,7 @@
 
 from yard.forms.figures import ToolForm
 from yard.forms.tools_air import AirForm, EmcForm, MoistAirForm
+from yard.forms.tools_drying import DryingForm
 from yard.forms.tools_moisture import MeterForm, OvenDryForm, SampleBoardForm
 from yard.forms.tools_size import FinishedForm, MassForm, SawingForm
 
@@ -17,5 +18,6 @@ TOOLS: dict[str, type[ToolForm]] = {
         SawingForm,
         FinishedForm,
         MassForm,
+        DryingForm,
     )
 }

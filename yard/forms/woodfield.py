@@ -23,7 +23,7 @@ class WoodField(forms.ChoiceField):
 
     def offer(self, rows: dict[str, Species]) -> None:
         self.rows = rows
-        self.choices = [("", _("Choose the species")), *((key, row.name) for key, row in rows.items())]  # type: ignore[assignment]
+        self.choices = [("", _("Choose the species")), *((key, row.name) for key, row in rows.items())]
 
     def clean(self, value: Any) -> Any:
         return self.rows.get(super().clean(value))

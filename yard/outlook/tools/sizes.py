@@ -58,7 +58,7 @@ def mass(
     volume, density = thickness_mm * width_mm * length_m * count / 1e6, species.basic_density_kg_m3
     whole = float(relations.mass_kg(volume, density, moisture_pct))
     lost = None if to_pct is None else float(relations.water_kg(volume, density, moisture_pct, to_pct))
-    figures = {
+    figures: dict[str, float | None] = {
         "mass": whole,
         "each": whole / count,
         "volume": volume,
@@ -83,7 +83,7 @@ SHRINKAGES = ("shrinkage_radial_pct", "shrinkage_tangential_pct")
 
 def _sized(species: Species, size_mm: float, dry_mm: float, total_pct: float, moisture_pct: float) -> Answer:
     shrinkage = 100 - float(relations.shrunk_mm(100, total_pct, moisture_pct))
-    figures = {"size": size_mm, "dry": dry_mm, "shrinkage": shrinkage, "total": total_pct}
+    figures: dict[str, float | None] = {"size": size_mm, "dry": dry_mm, "shrinkage": shrinkage, "total": total_pct}
     return Answer(figures, _recalled(species, *SHRINKAGES), _sources(species, *SHRINKAGES))
 
 
