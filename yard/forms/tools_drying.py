@@ -2,16 +2,20 @@
 
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from django import forms
 from django.utils.dates import MONTHS
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
 from yard.forms.figures import FigureField, Output, ToolForm
+from yard.forms.sizes import plain
 from yard.forms.woodfield import OfWood, WoodField
 from yard.models import Place
 from yard.outlook import tools
+from yard.templatetags.amounts import NOTHING, number, pct, pct_short, with_unit
 
 
 class PlaceField(forms.ChoiceField):
@@ -85,7 +89,7 @@ class DryingForm(OfWood, ToolForm):
     def compute(self, given: dict[str, Any]) -> tools.Answer:
         thickness = given["thickness"]
         answers = self.times([thickness])[thickness]
-        self.months = [(MONTHS[number], one) for number, one in enumerate(answers, 1)]
+        self.months = _months(answers)
         return answers[given["month"] - 1]
 
     def times(self, thicknesses_mm: list[float]) -> dict[float, list[tools.Answer]]:
@@ -96,20 +100,40 @@ class DryingForm(OfWood, ToolForm):
         return tools.drying_times(given["wood"], given["place"], thicknesses_mm=thicknesses_mm, **known)
 
     def table(self) -> dict[str, Any]:
-        """For the phone, once valid: whole days P10, P50, P90 (null: open) by thickness and month."""
+        """For the phone, once valid: the days by thickness and month in words, each thickness with its query."""
         given = self.cleaned_data
         wanted = sorted({*map(float, tools.USUAL_MM), given["thickness"]})
+        known = {name: given[name] for name in ("target", "start") if given[name] is not None}
+        query = {"wood": given["wood"].key, "place": given["place"].pk, "month": given["month"], **known}
+        assert self.found is not None
         return {
-            "wood": given["wood"].key,
-            "woodName": given["wood"].name,
-            "place": given["place"].pk,
-            "placeName": given["place"].name,
-            "target": given["target"],
-            "start": given["start"],
-            "reachable": self.found and self.found.figures["reachable"],
-            "times": [[mm, [_days(one) for one in months]] for mm, months in self.times(wanted).items()],
+            "key": urlencode({**query, "month": ""}),
+            "title": f"{capfirst(given['wood'].name)}, {given['place'].name}, {pct_short(given['target'])}",
+            "from": "" if given["start"] is None else pct_short(given["start"]),
+            "reachable": pct(self.found.figures["reachable"]),
+            "asked": wanted.index(given["thickness"]),
+            "sizes": [
+                {
+                    "mm": with_unit(mm, 0 if mm.is_integer() else 1, "mm"),
+                    "query": urlencode({**query, "thickness": plain(mm)}),
+                    "months": _months(answers),
+                }
+                for mm, answers in self.times(wanted).items()
+            ],
         }
 
 
-def _days(answer: tools.Answer) -> list[float | None]:
-    return [answer.figures[name] for name in ("p10", "p50", "p90")]
+def _months(answers: list[tools.Answer]) -> list[dict[str, str]]:
+    return [days_in_words(name, one) for name, one in zip(MONTHS.values(), answers, strict=True)]
+
+
+def days_in_words(month: Any, answer: tools.Answer) -> dict[str, str]:
+    """A month's name, the days that are as likely as not, and the band of four in five."""
+    low, about, high = (answer.figures[name] for name in ("p10", "p50", "p90"))
+    shown = {name: "" if value is None else number(value, 0) for name, value in (("low", low), ("high", high))}
+    band = _("%(low)s to %(high)s") if high is not None else _("%(low)s or more")
+    return {
+        "month": capfirst(str(month)),
+        "about": NOTHING if about is None else number(about, 0),
+        "band": NOTHING if low is None else str(band) % shown,
+    }
