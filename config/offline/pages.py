@@ -101,5 +101,6 @@ def context() -> dict[str, Any]:
         "pages": PAGES,
         "elsewhere": ELSEWHERE,
         "tools": TOOLS.values(),
+        "refusals": {code: words for form in TOOLS.values() for code, words in form.refusals.items()},
         **offline_forms(),
     }

@@ -160,7 +160,8 @@ async function enliven(data, head) {
   if (main.querySelector("[data-keypad]")) await import("./keypad.js");
   if (main.querySelector("[data-scanner]")) await import("./scan.js");
   if (main.querySelector("[data-waiting-list]")) await import("./waiting_list.js");
-  if (main.querySelector("[data-tool]")) await import("./tools.js");
+  const tool = main.querySelector("[data-tool]");
+  if (tool) (await import("./tools.js")).start(tool, head.copy?.tools);
   await import("./outbox_forms.js");
 }
 

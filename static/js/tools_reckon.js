@@ -1,6 +1,6 @@
 // The calculators by the closed forms of drying/air.py, wood.py, meters.py and samples.py, where their sources stand; the
 // tables are those of yard/outlook/tools/tables.py. Each takes what its form gives and returns figures and codes of notes,
-// or throws a Refused. A browser test holds them to the core.
+// or throws a Refused. `wood` is a row of the table. A browser test holds them to the core.
 
 const KELVIN = 273.15;
 const MASS_RATIO = 0.621945;
@@ -86,61 +86,48 @@ function interpolated(x, xs, ys) {
   return ys[at - 1] + ((x - xs[at - 1]) / (xs[at] - xs[at - 1])) * (ys[at] - ys[at - 1]);
 }
 
-function chartPoints(indicated, t, chart) {
-  return interpolated(t, chart.map(([each]) => each), chart.map(([, xs, ys]) => interpolated(indicated, xs, ys)));
-}
-
-function logMegohm([form, a, b], mc) {
-  return form === "double_log" ? 10 ** (a * mc + b) - 1 : (Math.log10(mc) - a) / b - 3;
-}
-
-function moistureOf([form, a, b], log) {
-  return form === "double_log" ? (Math.log10(log + 1) - b) / a : 10 ** (a + b * (log + 3));
+// NaN outside either curve: form, a, b, °C, from, to.
+function speciesPart(mc, scale, own, points) {
+  const atScale = mc + points(mc, scale[3]);
+  const seen = covers(scale, atScale) ? moistureOf(own, logMegohm(scale, atScale)) : NaN;
+  return covers(own, seen) ? seen - points(seen, own[3]) - mc : NaN;
 }
 
 const covers = (curve, mc) => mc >= curve[4] && mc <= curve[5];
 
-// NaN outside either curve.
-function speciesPart(mc, scale, own, chart) {
-  const atScale = mc + chartPoints(mc, scale[3], chart);
-  const seen = covers(scale, atScale) ? moistureOf(own, logMegohm(scale, atScale)) : NaN;
-  return covers(own, seen) ? seen - chartPoints(seen, own[3], chart) - mc : NaN;
+function logMegohm([form, a, b], mc) {
+  return form ? 10 ** (a * mc + b) - 1 : (Math.log10(mc) - a) / b - 3;
 }
 
-// The code of what is missing for a correction.
-function missing(wood, meter, scale, own) {
-  if (!wood) return "species_not_given";
-  if (wood === meter) return "";
-  if (!own) return "no_species_curve";
-  if (!meter) return "meter_scale_not_given";
-  return scale ? "" : "no_meter_scale_curve";
+function moistureOf([form, a, b], log) {
+  return form ? (Math.log10(log + 1) - b) / a : 10 ** (a + b * (log + 3));
 }
 
-function meterTool({ value, t, wood, meter, calibrated }, { chart, rules, chartTop, scales, curves, woods }) {
-  const key = woodOf(wood, woods).meter;
-  const [scale, own] = [curves[scales[meter]], curves[scales[key]]];
-  const thermal = chartPoints(value, t, chart) - chartPoints(value, calibrated, chart);
+function meterTool({ value, t, wood, meter, calibrated }, { temperatures, chart, rules, chartTop, scales }) {
+  const points = (indicated, at) => interpolated(at, temperatures, chart.map((line) => interpolated(indicated, ...line)));
+  const thermal = points(value, t) - points(value, calibrated);
   const warm = value + thermal;
-  const lacking = missing(key, meter, scale, own);
-  const wanted = lacking || key === meter ? 0 : speciesPart(warm, scale, own, chart);
+  const lacking = wood.meter !== meter && (wood.lacks || (!meter && "meter_scale_not_given"));
+  const wanted = lacking || wood.meter === meter ? 0 : speciesPart(warm, scales[meter], scales[wood.meter], points);
   const species = wanted || 0;
   const every = [warm + species, ...rules.map((rule) => rule * (calibrated - t) + value + species)];
   const held = every.map((each) => Math.max(each, 0));
-  const holds = {
-    above_usable_range: every[0] > 30 || value > 30,
-    below_usable_range: value < 6,
-    outside_temperature_chart: thermal && (value < 6 || value > 25 || warm > chartTop),
-    frozen_wood: t < 0 && warm > chartTop,
-    outside_species_curve: Number.isNaN(wanted),
-    [lacking]: lacking,
+  const figures = {
+    value: held[0],
+    temperature_part: thermal,
+    species_part: species,
+    low: Math.min(...held),
+    high: Math.max(...held),
   };
-  const [low, high] = [Math.min(...held), Math.max(...held)];
-  return [{ value: held[0], temperature_part: thermal, species_part: species, low, high }, Object.keys(holds).filter((code) => holds[code])];
-}
-
-function woodOf(key, woods) {
-  const [, , density, radial, tangential, meter, recalled] = woods.find(([each]) => each === key);
-  return { density, radial, tangential, meter, recalled };
+  const notes = [
+    (every[0] > 30 || value > 30) && "above_usable_range",
+    value < 6 && "below_usable_range",
+    thermal && (value < 6 || value > 25 || warm > chartTop) && "outside_temperature_chart",
+    t < 0 && warm > chartTop && "frozen_wood",
+    Number.isNaN(wanted) && "outside_species_curve",
+    lacking,
+  ];
+  return [figures, notes];
 }
 
 function moisture(wet, dry, field) {
@@ -151,16 +138,15 @@ function moisture(wet, dry, field) {
 }
 
 // Total shrinkage, and the share of the size that is left.
-function shrunk({ wood, grain, side, mc }, { woods }) {
-  const { radial, tangential } = woodOf(wood, woods);
+function shrunk({ wood: { radial, tangential }, grain, side, mc }) {
   if (radial == null || tangential == null) refuse("wood", "no_shrinkage");
   const one = (grain === "flat") === (side !== "width") ? radial : tangential;
-  const total = grain === "flat" || grain === "quarter" ? one : (radial + tangential) / 2;
+  const total = !grain || grain === "mixed" ? (radial + tangential) / 2 : one;
   return [total, 1 - ((total / 100) * Math.max(30 - mc, 0)) / 30];
 }
 
-function sized(size, dry, [total, left], { wood }, { woods }) {
-  return [{ size, dry, shrinkage: 100 - 100 * left, total }, woodOf(wood, woods).recalled & 2 ? ["recalled"] : []];
+function sized(size, dry, [total, left], { wood }) {
+  return [{ size, dry, shrinkage: 100 - 100 * left, total }, [wood.recalled & 2 && "recalled"]];
 }
 
 export const TOOLS = {
@@ -191,26 +177,26 @@ export const TOOLS = {
     const dry = green / (1 + sections / 100);
     return [{ mc: moisture(now, dry, "now"), dry, target_mass: target == null ? null : dry * (1 + target / 100) }];
   },
-  sawing(given, tables) {
-    const found = shrunk(given, tables);
+  sawing(given) {
+    const found = shrunk(given);
     const dry = given.size + 2 * given.planing;
-    return sized(dry / found[1] + given.deviation, dry, found, given, tables);
+    return sized(dry / found[1] + given.deviation, dry, found, given);
   },
-  finished(given, tables) {
-    const found = shrunk(given, tables);
+  finished(given) {
+    const found = shrunk(given);
     const green = given.sawn - given.deviation;
-    const size = green * found[1] - 2 * given.planing;
-    const lacking = -Math.min(green, size);
-    if (lacking > 0) refuse("sawn", "too_small", { lacking: green < 0 ? -green : lacking });
-    return sized(size, green * found[1], found, given, tables);
+    const dry = green * found[1];
+    const size = dry - 2 * given.planing;
+    if (green < 0 || size < 0) refuse("sawn", "too_small", { lacking: green < 0 ? -green : -size });
+    return sized(size, dry, found, given);
   },
-  mass({ wood, mc, thickness, width, length, count, to }, { woods }) {
-    const { density, recalled } = woodOf(wood, woods);
+  mass({ wood, mc, thickness, width, length, count, to }) {
     const volume = (thickness * width * length * count) / 1e6;
-    const dry = volume * density;
+    const dry = volume * wood.density;
     const mass = dry * (1 + mc / 100);
+    const each = mass / count;
     const lost = to == null ? null : (dry * (mc - to)) / 100;
-    const notes = [mass / count > 25 && "heavy", recalled & 1 && "recalled"];
-    return [{ mass, each: mass / count, volume, dry, water: mass - dry, lost, then: lost == null ? null : mass - lost }, notes];
+    const then = to == null ? null : mass - lost;
+    return [{ mass, each, volume, dry, water: mass - dry, lost, then }, [each > 25 && "heavy", wood.recalled & 1 && "recalled"]];
   },
 };

@@ -21,7 +21,7 @@ IN_BROWSER = """async ([key, questions, tables]) => {
   const { TOOLS } = await import("/static/js/tools_reckon.js");
   return questions.map((given) => {
     try {
-      const [figures, notes] = TOOLS[key](given, tables);
+      const [figures, notes] = TOOLS[key]({ ...given, wood: tables.woods[given.wood] }, tables);
       return { figures, notes: (notes ?? []).filter(Boolean) };
     } catch ({ field, code, figures }) {
       if (!field) throw new Error(`${key} ${JSON.stringify(given)}`);

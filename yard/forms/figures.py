@@ -113,9 +113,6 @@ class ToolForm(forms.Form):
         codes = self.found.notes if self.found else ()
         return [{"code": code, "words": words, "holds": code in codes} for code, words in self.notes.items()]
 
-    def refused(self) -> list[tuple[str, Words]]:
-        return list(self.refusals.items())
-
 
 def _text(out: Output, value: float | None) -> str:
     return "" if value is None else with_unit(value, out.decimals, str(out.unit))
