@@ -15,7 +15,7 @@ from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S
 from drying.forecasting.reading_error import METHODS, discrepancy, noise_and_bias
 from drying.forecasting.stacks import StackInput
 from drying.forecasting.walk import Walk, Whereabouts, replaced, stride_days
-from drying.ranges import FloatArray, within
+from drying.ranges import FloatArray
 
 SURFACE_LOG_SD = 0.5
 UNEXPECTED = 3.0  # standard deviations
@@ -189,9 +189,6 @@ def learn(priors: Priors, readings: Readings, history: History) -> Posterior:
 def learned_rate_log_shift(deviations: Sequence[float], prior_sd: float = 0.4, stack_sd: float = 0.4) -> float:
     """What a yard's finished stacks of a wood say of its next one: mean of ln(rate found / rate of the table), shrunk.
 
-    Normal-normal: prior mean 0 with `prior_sd`, each stack with `stack_sd` (choices). Deviations (logarithms, no unit)
-    -5..5, spreads 0.01..5; ValueError outside.
+    Normal-normal: prior mean 0 with `prior_sd`, each stack with `stack_sd` (choices).
     """
-    within("deviation of a stack's rate (logarithm)", list(deviations), -5, 5, "")
-    within("spreads", [prior_sd, stack_sd], 0.01, 5, "")
     return sum(deviations) / (len(deviations) + (stack_sd / prior_sd) ** 2)

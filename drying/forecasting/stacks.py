@@ -69,7 +69,6 @@ class StackInput:
         within("initial moisture content", self.initial_moisture_pct, 1, WETTEST_PCT, "%")
         within("spread of the initial moisture content", self.initial_log_sd, 0, 1, "")
         within("target moisture content", self.target_pct, 4, 60, "%")
-        within("what the yard has learned of the rate (logarithm)", self.rate_log_shift, -5, 5, "")
         if not self.stays or self.stays[0].start > self.start:
             raise ValueError(f"stack {self.key}: no place is known for its first day, {self.start}")
         if any(later.start < earlier.start for earlier, later in zip(self.stays, self.stays[1:], strict=False)):
@@ -77,6 +76,7 @@ class StackInput:
         early = [reading.taken_on for reading in self.readings if reading.taken_on < self.start]
         if early:
             raise ValueError(f"stack {self.key}: the reading of {min(early)} is older than the stack ({self.start})")
+        within("what the yard has learned of the rate (logarithm)", self.rate_log_shift, -5, 5, "")
 
     @property
     def as_of(self) -> date:

@@ -28,8 +28,12 @@ function make(db) {
 }
 
 function ready(db) {
-  db.onversionchange = () => db.close(); // a newer page upgrades it; it can't while this one holds it open
-  db.onclose = () => (opening = null);
+  const lost = () => (opening = null); // whoever asks next opens it anew
+  db.onclose = lost;
+  db.onversionchange = () => {
+    db.close(); // a newer page upgrades it, or the browser takes it away; neither can while this one holds it open
+    lost();
+  };
   return db;
 }
 

@@ -171,11 +171,17 @@ async function lookForReception() {
   if (!here) return;
   const { user } = await yardHead();
   if (user && here.id !== user.id) {
+    if (isHalfTyped()) return; // kept first, under the name it was typed under
     await forgetCopy();
     location.reload();
     return;
   }
   main.querySelector("[data-age]").textContent = words("reception");
+}
+
+function isHalfTyped() {
+  const fields = main.querySelectorAll("form[data-outbox] :is(input:not([type=hidden], [type=radio], [type=checkbox]), textarea)");
+  return [...fields].some((field) => field.value !== field.defaultValue);
 }
 
 draw();

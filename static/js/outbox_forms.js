@@ -15,6 +15,7 @@ import { person } from "./person.js";
 const ANSWER_MS = 8000;
 const UPLOAD_MS = 30000;
 const KEPT = "drystack-outbox"; // also the tag of background sync
+const SHOWN = "drystack-refused"; // the record that the server's next page shows with its errors
 
 let busy = new WeakSet();
 const keys = new WeakMap();
@@ -107,19 +108,27 @@ function outcome(key, limit) {
   });
 }
 
-// The server's own page says best what is wrong with a form of its own; else it is shown here.
+// The server's own page says best what is wrong with a form of its own; else it is shown here. Until that page is
+// there the record stays, refused: the connection may go just then.
 async function refused(form, submitter, { key, errors, status }) {
   const isOurs = form.elements.namedItem("csrfmiddlewaretoken") && !form.dataset.mending;
   if (status !== 422) {
     window.location.assign("/waiting/");
   } else if (isOurs && !("offline" in document.documentElement.dataset)) {
-    await discard(key);
+    sessionStorage.setItem(SHOWN, key);
     ordinarily(form, submitter);
   } else {
     form.dataset.mending = key;
     say("");
     showErrors(form, errors);
   }
+}
+
+async function forgetShown() {
+  const key = sessionStorage.getItem(SHOWN);
+  if (!key || !document.querySelector(".error, .form-errors")) return;
+  sessionStorage.removeItem(SHOWN);
+  await discard(key);
 }
 
 function stays(form, then) {
@@ -158,3 +167,4 @@ function put(form, name, value) {
 }
 
 refill(person);
+forgetShown().catch(() => {});

@@ -152,6 +152,23 @@ def test_an_offline_page_forgets_the_copy_when_somebody_else_turns_out_to_be_sig
     until(page, lambda: (kept(page).get("user") or {}).get("id") != str(owner.pk))
 
 
+def test_a_reading_half_typed_is_kept_before_the_copy_of_a_person_signed_out_goes(phone_of, owner, phone_context):
+    stack = ready_stack()
+    page = phone_of(owner)
+    out_of_reach(page)
+    page.goto(f"/stacks/{stack.code}/readings/new/?method=pins")
+    page.locator("#id_values").fill("17")
+    phone_context.clear_cookies()
+    with page.expect_response("**/probe"):
+        page.context.set_offline(False)
+    page.wait_for_timeout(500)
+    expect(page.locator("#id_values")).to_have_value("17")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep").click()
+    page.wait_for_url(f"**/stacks/{stack.code}/")
+    assert len(kept(page)["outbox"]) == 1
+
+
 def test_reception_that_comes_back_is_told_on_the_page(phone_of, owner):
     page = phone_of(owner)
     out_of_reach(page)
@@ -161,3 +178,21 @@ def test_reception_that_comes_back_is_told_on_the_page(phone_of, owner):
     expect(page.get_by_text("There is reception again.")).to_be_visible()
     page.get_by_role("link", name="Try again").click()
     page.get_by_label("Photo of the tag").wait_for()
+
+
+def test_a_phone_that_the_browser_emptied_works_on_and_has_its_copy_back(phone_of, owner):
+    stack = ready_stack()
+    page = phone_of(owner)
+    page.goto(f"/stacks/{stack.code}/readings/new/?method=pins")
+    emptied = "() => new Promise((done) => { indexedDB.deleteDatabase('drystack').onsuccess = () => done(true); })"
+    assert page.evaluate(emptied)
+    page.locator("#id_values").fill("14")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_text("Kept on this phone.")).to_be_visible()
+    assert len(kept(page)["outbox"]) == 1
+    page.context.set_offline(False)
+    page.goto("/")
+    settle(page, stacks=1)
+    until(page, lambda: not kept(page)["outbox"])
+    assert stack.readings.get().raw == [14.0]

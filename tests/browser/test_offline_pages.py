@@ -51,7 +51,7 @@ def visit(phone_context, live_server, client, owner):
 
 def drawn(page, address):
     page.goto(address)
-    page.locator("[data-drawn] > *").first.wait_for(state="attached")
+    page.locator("[data-drawn] > :not(noscript)").first.wait_for(state="attached")
     page.get_by_text("No reception.").first.wait_for()
 
 

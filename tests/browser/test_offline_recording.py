@@ -50,7 +50,7 @@ def scan(page, code):
     page.get_by_label("Code under the tag").fill(code)
     page.get_by_role("button", name="Open").click()
     page.wait_for_url(lambda url: code in url)
-    page.locator("[data-drawn] > *").first.wait_for(state="attached")
+    page.locator("[data-drawn] > :not(noscript)").first.wait_for(state="attached")
 
 
 def keep(page, button, code):

@@ -3,7 +3,14 @@
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.outbox_pages import all_gone, header_says, in_store, record_reading, record_without_reception
+from tests.browser.outbox_pages import (
+    all_gone,
+    fill_reading,
+    header_says,
+    in_store,
+    record_reading,
+    record_without_reception,
+)
 from tests.factories import PASSWORD, StackFactory, UserFactory
 from yard.models import Reading
 
@@ -117,6 +124,17 @@ def test_what_arrived_is_listed_and_what_is_to_sort_out_is_marked(visit, stack, 
     keep_picture(page, "outbox-arrived")
     page.get_by_role("link", name="Open").first.click()
     page.wait_for_url(f"**/stacks/{stack.code}/")
+
+
+def test_a_refusal_whose_page_never_comes_is_still_there_to_mend(visit, stack):
+    page = visit()
+    fill_reading(page, stack, "999")
+    page.evaluate("HTMLFormElement.prototype.submit = () => {}")  # the connection goes between answer and page
+    page.get_by_role("button", name="Keep").click()
+    page.wait_for_function("sessionStorage.length > 0")
+    page.goto("/waiting/")
+    expect(page.get_by_role("link", name="Mend")).to_be_visible()
+    assert [record["state"] for record in in_store(page)] == ["refused"]
 
 
 def test_live_refusals_are_shown_by_the_servers_own_page(visit, stack):

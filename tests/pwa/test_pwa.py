@@ -15,6 +15,7 @@ from PIL import Image
 
 from config import shell
 from config.management.commands import icons
+from tests.factories import StackFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -75,6 +76,12 @@ def test_the_cache_has_another_name_when_a_file_has(client: Client, monkeypatch:
     assert shell_of(client)["cache"] == before
     monkeypatch.setattr(shell, "SHELL_FILES", shell.SHELL_FILES[:-1])
     assert shell_of(client)["cache"] != before
+
+
+def test_what_stands_in_the_yard_makes_no_new_version(client: Client) -> None:
+    before = shell_of(client)["cache"]
+    StackFactory()
+    assert shell_of(client)["cache"] == before
 
 
 def test_the_manifest_names_icons_of_the_sizes_it_says(client: Client) -> None:

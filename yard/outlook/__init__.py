@@ -12,6 +12,7 @@ from yard.outlook.corrections import (
     sections_moisture_pct,
 )
 from yard.outlook.forecasts import Daily, daily_moisture, forget, refresh, refresh_missing
+from yard.outlook.frost import frost_watches
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.watches import watches
@@ -33,6 +34,7 @@ __all__ = [
     "daily_moisture",
     "dry_size",
     "forget",
+    "frost_watches",
     "green_pct",
     "meter_curves",
     "meter_scales",

@@ -12,12 +12,11 @@ LOOK_BACK_DAYS = 14
 RATE_DAYS = 3
 
 
-def watches(stack: Stack, on: date, *, with_frost: bool = False) -> list[dict[str, Any]]:
+def watches(stack: Stack, on: date) -> list[dict[str, Any]]:
     """Watches that ask for something on a day, gravest first: level ("mind" or "act"), code, figures, changes.
 
     The air is the place's usual one of the season, the moisture and loss the kept forecast's median. Empty for a stack
-    without a forecast, in a kiln, or dried. `with_frost` tells of frozen wood too: a list of stacks in winter would say
-    nothing else.
+    without a forecast, in a kiln, or dried.
     """
     air = climate(stack.place)
     if air is None or not hasattr(stack, "outlook") or stack.kiln_dried_on:
@@ -29,7 +28,6 @@ def watches(stack: Stack, on: date, *, with_frost: bool = False) -> list[dict[st
         watch.stain_watch(moisture_pct, temperature_c, humidity_pct, has_sapwood),
         _too_fast(stack, on, moisture_pct, float(temperature_c[-1]), float(humidity_pct[-1])),
     ]
-    found += [watch.frost_watch(moisture_pct, temperature_c)] if with_frost else []
     asking = sorted((one for one in found if one.level != "none"), key=lambda one: one.level != "act")
     return [{**asdict(one), "figures": dict(one.figures)} for one in asking]
 

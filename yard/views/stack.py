@@ -53,7 +53,7 @@ def _context(row: Any, today: date) -> dict[str, Any]:
         "air": outlook.place_emc(row.place),
         "aim_pct": row.kiln_entry_pct if standing.is_under_way else row.target_pct,
         "reachable_pct": standing.outlook.reachable_pct if standing.outlook and standing.is_under_way else None,
-        "watches": outlook.watches(row, today, with_frost=True) if standing.is_under_way else [],
+        "watches": outlook.watches(row, today) if standing.is_under_way else [],
         "notes": row.notes[:NOTES],
         "readings": readings[:LATEST],
         "has_more_readings": len(readings) > LATEST,
