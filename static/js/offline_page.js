@@ -11,7 +11,6 @@ import { ago, counted, day, isoDay, isoToday, plain, time, withUnit, words } fro
 import { boardsOf, charges, found, waitingFor, yardHead } from "./offline_yard.js";
 import { probe } from "./outbox.js";
 import { check, fault, shown } from "./tagcode.js";
-import { whatIfData } from "./tools_whatif.js";
 
 const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData, whatif: whatIfData };
 const MOST_TURNS = 5; // from a tag to what it hangs on; codes that lead in a circle end here
@@ -66,6 +65,10 @@ function routeOf(path) {
     if (match) return { page, about, key: match[1] && decodeURIComponent(match[1]) };
   }
   return { page: "elsewhere" };
+}
+
+async function whatIfData() {
+  return (await import("./tools.js")).whatIfData();
 }
 
 async function tagData(text, head) {

@@ -1,9 +1,12 @@
-// A calculator without reception: reads the form that the offline page drew, checks it as yard/forms/figures.py does,
-// reckons, and shows the answer. The address holds the figures here too.
+// The calculators on a phone. Without reception: reads the form that the offline page drew, checks it as
+// yard/forms/figures.py does, reckons, and shows the answer; the address holds the figures here too. A what-if needs the
+// server: with reception its table is kept, to be drawn without; it goes with the copy, since it names the yard's places.
 
-import { withUnit, words } from "./offline_words.js";
+import { asked, change, get } from "./db.js";
+import { ago, withUnit, words } from "./offline_words.js";
 import { refuse, Refused, TOOLS } from "./tools_reckon.js";
 
+const MOST_KEPT = 12;
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)$/;
 
 // `tables` come with the copy of the yard, and may be lacking with it.
@@ -16,8 +19,8 @@ export function start(root, tables) {
   }
   woods?.append(...Object.entries(tables.woods).map(([key, { name }]) => new Option(name, key)));
   const fields = [...form.elements].filter(({ name }) => name);
-  const asked = new URLSearchParams(location.search);
-  for (const field of fields) field.value = asked.get(field.name) ?? field.value;
+  const query = new URLSearchParams(location.search);
+  for (const field of fields) field.value = query.get(field.name) ?? field.value;
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     history.replaceState(null, "", `?${new URLSearchParams(new FormData(form))}`);
@@ -85,3 +88,25 @@ function show(root, answer) {
   for (const note of place.querySelectorAll("[data-note]")) note.hidden = !notes.includes(note.dataset.note);
   place.scrollIntoView({ block: "nearest" });
 }
+
+async function keep(address) {
+  const table = await (await fetch(address, { redirect: "error", priority: "low" })).json();
+  await change(["meta"], async ({ meta }) => {
+    const others = ((await asked(meta.get("whatif"))) ?? []).filter(({ key }) => key !== table.key);
+    meta.put([{ ...table, keptAt: Date.now() }, ...others].slice(0, MOST_KEPT), "whatif");
+  });
+}
+
+export async function whatIfData() {
+  const kept = (await get("meta", "whatif").catch(() => null)) ?? [];
+  return { kept: kept.map(tableData), none: !kept.length };
+}
+
+function tableData({ sizes, asked: first, keptAt, ...table }) {
+  const here = sizes.find(({ query }) => location.search === `?${query}`) ?? sizes[first];
+  const all = sizes.map((each) => ({ ...each, here: each === here && "true" }));
+  return { ...table, ...here, sizes: all, age: ago(keptAt) };
+}
+
+const address = document.querySelector("script[data-keep]")?.dataset.keep;
+if (address) keep(address).catch((reason) => console.info("The what-if is not kept:", reason.message));

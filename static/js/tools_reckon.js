@@ -71,13 +71,17 @@ function humidity({ t, rh, wet, dew }, pressure) {
   return Math.min((100 * pressure * held) / (MASS_RATIO + held) / saturation(t), 100);
 }
 
-function airOf(t, rh, pressure) {
+// Every figure of air; a form shows those that it has room for.
+function airTool(given) {
+  const { t } = given;
+  const pressure = pressureAt(given.altitude);
+  const rh = humidity(given, pressure);
   const wet = wetBulb(t, rh, pressure);
   const dew = rh < 1 ? null : bisect(lnSaturation, t - 110, t, Math.log(rh / 100) + lnSaturation(t));
-  return { rh, wet, depression: t - wet, dew };
+  const water = 1000 * ratio((rh / 100) * saturation(t), pressure);
+  const isBeyond = t < -1.1 || rh < 5 || rh > 95;
+  return [{ emc: sorption(t, rh), rh, wet, depression: t - wet, dew, water }, [isBeyond && "beyond_table"]];
 }
-
-const checked = (t, rh) => (t < -1.1 || rh < 5 || rh > 95 ? ["beyond_table"] : []);
 
 // Linear between the points, its ends held.
 function interpolated(x, xs, ys) {
@@ -150,23 +154,12 @@ function sized(size, dry, [total, left], { wood }) {
 }
 
 export const TOOLS = {
-  emc(given) {
-    const pressure = pressureAt(given.altitude);
-    const rh = humidity(given, pressure);
-    return [{ emc: sorption(given.t, rh), ...airOf(given.t, rh, pressure) }, checked(given.t, rh)];
-  },
+  emc: airTool,
+  humidity: airTool,
   air({ t, emc, altitude }) {
     const most = sorption(t, 100);
     if (emc > most) refuse("emc", "too_damp", { most });
-    const rh = bisect((each) => sorption(t, each), 0, 100, emc);
-    return [airOf(t, rh, pressureAt(altitude)), checked(t, rh)];
-  },
-  humidity(given) {
-    const pressure = pressureAt(given.altitude);
-    const rh = humidity(given, pressure);
-    const water = ratio((rh / 100) * saturation(given.t), pressure);
-    const density = ((1 + water) * pressure) / (287.042 * (given.t + KELVIN) * (1 + 1.607858 * water));
-    return [{ ...airOf(given.t, rh, pressure), water: 1000 * water, density }];
+    return airTool({ t, altitude, rh: bisect((each) => sorption(t, each), 0, 100, emc) });
   },
   meter: meterTool,
   oven({ wet, dry }) {

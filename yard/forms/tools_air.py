@@ -91,7 +91,6 @@ class MoistAirForm(ToolForm):
         _DEPRESSION,
         _DEW,
         Output("water", _("water in each kg of dry air"), "g", 1),
-        Output("density", _("density"), "kg/m³", 3),
     )
     refusals = {**_ONE, "dew_above": _("The dew point, {dew} °C, can't be above the air, {t} °C.")}
     sources = (_ASHRAE,)

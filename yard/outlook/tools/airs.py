@@ -18,16 +18,11 @@ def moist_air(
     dew_point_c: float | None = None,
     altitude_m: float = 0.0,
 ) -> Answer:
-    """Humidity, wet bulb, dew point, water and density of air of which one of the three is known."""
+    """Humidity, wet bulb, dew point and water (g per kg of dry air) of air of which one of the three is known."""
     pressure = float(air.pressure_pa(altitude_m))
     humidity = _humidity(temperature_c, humidity_pct, wet_bulb_c, dew_point_c, pressure)
-    return Answer(
-        {
-            **_shown_air(temperature_c, humidity, pressure),
-            "water": 1000 * float(air.humidity_ratio(temperature_c, humidity, pressure)),
-            "density": float(air.density_kg_m3(temperature_c, humidity, pressure)),
-        }
-    )
+    water = 1000 * float(air.humidity_ratio(temperature_c, humidity, pressure))
+    return Answer({**_shown_air(temperature_c, humidity, pressure), "water": water})
 
 
 def equilibrium(
