@@ -165,7 +165,7 @@ def test_an_oven_dry_test_and_its_swap(signed_in):
     swapped, _text = asked(signed_in, "oven", "wet=120&dry=180")
     assert errors(swapped)["dry"] == ["120 g is less than the oven-dry mass of 180 g; are the two swapped?"]
     assert "400 %" in errors(asked(signed_in, "oven", "wet=900&dry=100")[0])["dry"][0]
-    assert "Mind before you start" in text
+    assert "wear gloves" in text
 
 
 def test_a_sample_board(signed_in):
