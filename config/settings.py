@@ -46,9 +46,9 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    # Pages at a third of their size and less, where reception is poor. What BREACH guesses byte by byte from the length of a
-    # compressed answer is not there to be guessed: Django masks the form token anew in each page, and adds a random
-    # length to each answer besides; the session's key stands in no page.
+    # Pages at a third of their size and less, where reception is poor. What BREACH guesses byte by byte from a
+    # compressed answer's length is not there to be guessed: Django masks the form token anew in each page, and adds a
+    # random length to each answer besides; the session's key stands in no page.
     "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",

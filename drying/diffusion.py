@@ -163,7 +163,7 @@ class State:
 
 def average(profile: FloatArray, widths: FloatArray) -> FloatArray:
     """Mean moisture (fraction) of a profile [cells, *X] with its cells' shares of the half thickness."""
-    return np.tensordot(widths, profile, 1)
+    return (widths.astype(profile.dtype) @ profile.reshape(len(profile), -1)).reshape(profile.shape[1:])
 
 
 def start(boards: Boards, moisture: ArrayLike) -> State:

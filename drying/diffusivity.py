@@ -99,7 +99,7 @@ def activity_row(temperature_c: ArrayLike) -> np.ndarray:
 
 def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
     """`activity` by table, straight lines between 0.25 points of moisture (fraction); `activity_row` gives `row`."""
-    position = np.clip(moisture * (1 / _MOISTURE_STEP), 0.0, _ROW - 1.001)
+    position = np.minimum(np.maximum(moisture * (1 / _MOISTURE_STEP), 0.0), _ROW - 1.001)
     cell = position.astype(np.int32)
     position -= cell.astype(position.dtype)
     cell = cell + row
@@ -110,7 +110,8 @@ def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
 
 
 def _between(values: ArrayLike, grid: FloatArray) -> tuple[np.ndarray, FloatArray]:
-    position = np.clip((np.asarray(values) - grid[0]) / (grid[1] - grid[0]), 0, len(grid) - 1.001)
+    position = (np.asarray(values) - grid[0]) / (grid[1] - grid[0])
+    position = np.minimum(np.maximum(position, 0), len(grid) - 1.001)
     cell = position.astype(np.intp)
     return cell, position - cell
 

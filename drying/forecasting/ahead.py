@@ -11,7 +11,7 @@ from drying.forecasting.stacks import StackInput
 from drying.forecasting.walk import Walk, Whereabouts, replaced, stride_days
 from drying.ranges import FloatArray
 
-LONG_STRIDE_DAYS = 10.0  # once a stack is ready only the season moves it
+LONG_STRIDE_DAYS = 14.0  # once a stack is ready only the season moves it
 LEAST_DAYS = 365.0  # every curve goes on so long at least
 LATE = 0.05  # a stack is taken for ready when fewer of its members than this are still not
 TENTH = 1.2816

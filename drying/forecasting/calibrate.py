@@ -1,7 +1,8 @@
 """What the readings teach: Bayes on a grid over the rate, the surface's share and the initial moisture. FRACTIONS here.
 
-117 grid points a stack (13 rates x 3 surface factors x 3 initial moistures). 45 are simulated, at five rates; between
-these a spline leads along the rate; tests/drying/test_forecast_accuracy.py measures it.
+153 grid points a stack (17 rates x 3 surface factors x 3 initial moistures). 30 are simulated: at five rates and the
+two outer first moistures; a spline leads along the rate, a straight line along the first moisture;
+tests/drying/test_forecast_accuracy.py measures it.
 """
 
 from collections.abc import Sequence
@@ -10,35 +11,50 @@ from itertools import product
 
 import numpy as np
 from scipy.interpolate import CubicSpline
+from scipy.stats import t as student_t
 
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S, Boards, start
-from drying.forecasting.reading_error import METHODS, discrepancy, noise_and_bias
+from drying.forecasting.reading_error import METHODS, believed, discrepancy, noise_and_bias
 from drying.forecasting.stacks import StackInput
 from drying.forecasting.walk import Walk, Whereabouts, replaced, stride_days
 from drying.ranges import FloatArray
 
-SURFACE_LOG_SD = 0.5
+SURFACE_LOG_SD = 0.7
 UNEXPECTED = 3.0  # standard deviations
-_RATES = np.linspace(-2.6, 2.6, 13)
+NORMAL_TENTH = 1.2816  # standard deviations from a normal's middle to its tenth
+RATES = np.linspace(-3.2, 3.2, 17)
+TAIL = 4.0  # degrees of freedom of the rate's prior, a Student t: a book's figure is mostly near, at times far off
+_SCALE = np.sqrt((TAIL - 2) / TAIL)  # its spread is given as its standard deviation
+TENTH = float(student_t.ppf(0.9, TAIL)) * _SCALE  # of it lie a tenth of the rates above, a tenth below
 _SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
 _INITIALS = (-1.3, 0.0, 1.3)
-_CENTRES = (-2.6, -1.25, 0.0, 1.25, 2.6)
+_CENTRES = (-3.2, -1.4, 0.0, 1.4, 3.2)
 
-GRID = np.array(list(product(_RATES, _SURFACES, _INITIALS)))
-SIMULATED = np.array(list(product(_CENTRES, _SURFACES, _INITIALS)))
+GRID = np.array(list(product(RATES, _SURFACES, _INITIALS)))
+SIMULATED = np.array(list(product(_CENTRES, _SURFACES, _INITIALS[::2])))
 MIDDLE = len(SIMULATED) // 2
-_LOG_PRIOR = np.log(
-    np.array([w * np.exp(-(z**2 + m**2) / 2) for z, w, m in product(_RATES, _SURFACE_WEIGHTS, _INITIALS)])
+_LOG_PRIOR = np.array(
+    [
+        np.log(w) - m**2 / 2 - (TAIL + 1) / 2 * np.log1p((z / _SCALE) ** 2 / TAIL)
+        for z, w, m in product(RATES, _SURFACE_WEIGHTS, _INITIALS)
+    ]
 )
 
 
-# [117, 45], from simulated to grid points
-SPREAD = np.kron(CubicSpline(_CENTRES, np.eye(len(_CENTRES)))(_RATES), np.eye(len(_SURFACES) * len(_INITIALS)))
+def _spread() -> FloatArray:
+    """[153, 30], from simulated to grid points: a spline along the rate, a straight line along the first moisture."""
+    rate = CubicSpline(_CENTRES, np.eye(len(_CENTRES)))(RATES)
+    initial = np.array([[1.0, 0.0], [0.5, 0.5], [0.0, 1.0]])
+    return np.kron(rate, np.kron(np.eye(len(_SURFACES)), initial))
+
+
+SPREAD = _spread()
 
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """The readings of S stacks, in order of time, padded: days (ordinals, none: inf), fractions, method, boards."""
+    """The readings of S stacks, in order of time, padded: days (ordinals, none: inf), fractions as `believed`, method,
+    boards."""
 
     day: FloatArray
     moisture: FloatArray
@@ -61,7 +77,7 @@ class Readings:
                 reading = stack.readings[index]
                 day[i, j], moisture[i, j] = reading.taken_on.toordinal(), reading.moisture_pct / 100
                 method[i, j], count[i, j] = METHODS.index(reading.method), reading.count
-        return cls(day, moisture, method, count, tuple(orders))
+        return cls(day, believed(method, moisture), method, count, tuple(orders))
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +113,7 @@ def boards_of(stacks: Sequence[StackInput], rate: FloatArray, transfer_m_s: Floa
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 45]; the last `profile` [cells, S, 45]."""
+    """The simulated past of S stacks: `day` [steps, S], `average` [steps, S, 30]; the last `profile` [cells, S, 30]."""
 
     day: FloatArray
     average: FloatArray
@@ -107,7 +123,7 @@ class History:
 
 
 def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Priors, readings: Readings) -> History:
-    """Walk the 45 trajectories of each stack from its start to its last reading."""
+    """Walk the 30 trajectories of each stack from its start to its last reading."""
     z, surface, initial = SIMULATED.T
     rate = np.exp(priors.rate_log[:, None] + priors.rate_log_sd[:, None] * z)
     transfer = np.broadcast_to(YARD_TRANSFER_M_S * np.exp(SURFACE_LOG_SD * surface), rate.shape)
@@ -137,7 +153,7 @@ def simulate_past(stacks: Sequence[StackInput], where: Whereabouts, priors: Prio
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """Weights [S, 117] on GRID after all readings; per reading [S, n] its surprise (standard deviations) and the factor
+    """Weights [S, 153] on GRID after all readings; per reading [S, n] its surprise (standard deviations) and the factor
     by which an unexpected one's variance was raised."""
 
     weights: FloatArray
@@ -147,6 +163,21 @@ class Posterior:
     def mean(self, values: FloatArray) -> FloatArray:
         """Posterior mean over the grid (last axis)."""
         return (self.weights * values).sum(-1)
+
+    def rate_z(self) -> tuple[FloatArray, FloatArray]:
+        """Median of the rate's deviate and a tenth-to-nine-tenths range of it in terms of a normal's sd, each [S]."""
+        share = self.weights.reshape(len(self.weights), len(RATES), -1).sum(-1)
+        low, middle, high = (_quantile(share, at) for at in (0.1, 0.5, 0.9))
+        return middle, (high - low) / (2 * NORMAL_TENTH)
+
+
+def _quantile(share: FloatArray, at: float) -> FloatArray:
+    """Of distributions [S, rates] that are even about each of RATES."""
+    below = np.cumsum(share, 1)
+    cell = (below < at).sum(1)
+    row = np.arange(len(share))
+    inside = (at - below[row, cell]) / np.maximum(share[row, cell], 1e-12) + 1
+    return RATES[cell] + (inside - 0.5) * (RATES[1] - RATES[0])
 
 
 def _weights(log_likelihood: FloatArray) -> FloatArray:

@@ -11,7 +11,18 @@ import numpy as np
 
 from drying.climate import EFFECTS
 from drying.diffusion import YARD_TRANSFER_M_S, Boards, State, average
-from drying.forecasting.calibrate import GRID, SPREAD, SURFACE_LOG_SD, History, Posterior, Priors, Readings, boards_of
+from drying.forecasting.calibrate import (
+    GRID,
+    NORMAL_TENTH,
+    SPREAD,
+    SURFACE_LOG_SD,
+    TENTH,
+    History,
+    Posterior,
+    Priors,
+    Readings,
+    boards_of,
+)
 from drying.forecasting.reading_error import (
     BOARD_RATE_LOG_SD,
     BOARD_STATE_LOG_SD,
@@ -27,9 +38,11 @@ RATE_NODES = np.array([-2.0, -1.2, -0.5, 0.0, 0.5, 1.2, 2.0])  # deviations, at 
 STATE_NODES = np.array([-1.3, 0.0, 1.3])
 SIDE_RATES = np.array([-1.8, 0.0, 1.8])  # the outer states are followed at these rates only
 NODES = np.array([(u, 0.0) for u in RATE_NODES] + [(u, v) for v in STATE_NODES[::2] for u in SIDE_RATES])
-WET_SEASON_LOG_SD, SEASON_LOG_SD = 0.30, 0.25  # weather, wind and season ahead, from a wet and from a drier stack
-FIRST_SEASON_LOG_SD = 0.10  # before any reading: the spread from stack to stack holds most of it already
+# How far the rate ahead strays from the past's (weather, wind, season, and a course of another shape than the model's),
+# from a wet and from a drier stack, as far as the past's is known at all; and what is added in any case.
+WET_SEASON_LOG_SD, SEASON_LOG_SD, FIRST_SEASON_LOG_SD = 0.34, 0.28, 0.10
 WET_START = 0.30
+FADES = 0.5  # the boards' unlike rates part their moistures so much less than an exponential course would
 DRIEST = 0.03
 _BOARDS = np.array([ERRORS[method].boards for method in METHODS])
 
@@ -80,7 +93,7 @@ def from_start(stacks: Sequence[StackInput], priors: Priors, cells: int) -> Depa
     level = priors.initial
     return Departure(
         rate_log=priors.rate_log,
-        rate_log_sd=np.hypot(priors.rate_log_sd, FIRST_SEASON_LOG_SD),
+        rate_log_sd=np.hypot(priors.rate_log_sd * TENTH / NORMAL_TENTH, FIRST_SEASON_LOG_SD),
         moisture=level,
         moisture_sd=level * priors.initial_log_sd,
         covariance=still,
@@ -133,13 +146,14 @@ def from_readings(
     The model's moisture of that day is drawn towards the reading as far as the model's own error allows, and both rate
     and moisture are widened where only a few weighed boards speak for the stack.
     """
-    z = posterior.mean(GRID[:, 0])
-    z_var = posterior.mean(GRID[:, 0] ** 2) - z**2
+    mean_z = posterior.mean(GRID[:, 0])
+    z, z_sd = posterior.rate_z()
+    narrower = z_sd / np.sqrt(posterior.mean(GRID[:, 0] ** 2) - mean_z**2)
     today = history.day[-1]
     model = history.average[-1] @ SPREAD.T
     level = posterior.mean(model)
     level_var = np.maximum(posterior.mean(model**2) - level**2, 0)
-    with_rate = (posterior.mean(model * GRID[:, 0]) - level * z) * priors.rate_log_sd
+    with_rate = (posterior.mean(model * GRID[:, 0]) - level * mean_z) * priors.rate_log_sd * narrower
     visit = _LastVisit.of(readings, posterior.doubt, today, level)
     own = discrepancy(priors.initial, level) ** 2
     gain = own / (own + visit.variance)
@@ -147,13 +161,15 @@ def from_readings(
     few = np.where(visit.boards > 0, 1 / np.maximum(visit.boards, 1), 0.0)
     lead = np.maximum(moisture - equilibrium, 0.0)
     dried = np.log(np.maximum(priors.initial - equilibrium, 0.02) / np.maximum(lead, 0.02))
-    dried = np.maximum(dried, 0.0)
+    dried = FADES * np.maximum(dried, 0.0)
     boards_var = BOARD_RATE_LOG_SD**2 * few
     state_var = (1 - gain) ** 2 * level_var + gain * visit.variance
     state_var += lead**2 * (dried**2 * boards_var + BOARD_STATE_LOG_SD**2 * few)
+    known = np.clip(1 - (z_sd * NORMAL_TENTH / TENTH) ** 2, 0, 1)
     season = np.where(visit.moisture > WET_START, WET_SEASON_LOG_SD, SEASON_LOG_SD)
-    learned_var = priors.rate_log_sd**2 * z_var
-    spread = np.sqrt(learned_var + boards_var + season**2 + _change_of_exposure(stacks) ** 2)
+    season_var = FIRST_SEASON_LOG_SD**2 + season**2 * known
+    learned_var = (priors.rate_log_sd * z_sd) ** 2
+    spread = np.sqrt(learned_var + boards_var + season_var + _change_of_exposure(stacks) ** 2)
     rate_log = priors.rate_log + priors.rate_log_sd * z
     share = posterior.weights @ SPREAD
     return Departure(

@@ -15,7 +15,9 @@ from drying.ranges import FloatArray
 MEMBERS = 512
 P10, P50, P90 = 51, 256, 460  # ranks among the members
 JUMP_DAYS = 45.0  # neighbouring courses further apart than this stand for two seasons: nothing lies between
-EQUILIBRIUM_BIAS, EQUILIBRIUM_SD = 0.003, 0.010
+# What the air makes of the wood above its mean air's equilibrium: that of changing air is higher, by 0.5 to 2.5 points
+# in damp months (typical-year weather, computed); the lower end of it is taken.
+EQUILIBRIUM_BIAS, EQUILIBRIUM_SD = 0.006, 0.010
 _FINE = np.linspace(-2.4, 2.4, 17)
 _SHIFTS = np.array([-1.5, 0.0, 1.5])
 _SHAPE = (len(_SHIFTS), len(STATE_NODES), len(_FINE))

@@ -11,8 +11,9 @@ from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.browser.losses import losses
 from tests.browser.outbox_pages import visit
+from tests.browser.signing_in import sign_in
 from tests.chromium import PHONE, chromium
-from tests.factories import PASSWORD, UserFactory
+from tests.factories import UserFactory
 
 __all__ = ["chromium", "losses", "visit"]
 
@@ -57,11 +58,7 @@ def owner(live_server: Any) -> Any:
 
 @pytest.fixture
 def signed_in(phone: Page, owner: Any) -> Page:
-    phone.goto("/sign-in/")
-    phone.get_by_label("Username").fill(owner.username)
-    phone.get_by_label("Password").fill(PASSWORD)
-    phone.get_by_role("button", name="Sign in").click()
-    phone.wait_for_url("**/")
+    sign_in(phone, owner)
     return phone
 
 

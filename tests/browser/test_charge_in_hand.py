@@ -6,8 +6,9 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, expect
 
+from tests.browser.signing_in import sign_in
 from tests.chromium import PHONE
-from tests.factories import PASSWORD, PlaceFactory, UserFactory
+from tests.factories import PlaceFactory, UserFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 
 
@@ -33,10 +34,7 @@ def test_a_charge_is_loaded_and_unloaded_without_any_script(chromium: Browser, l
     context = chromium.new_context(**PHONE, base_url=live_server.url, java_script_enabled=False)
     context.set_default_timeout(15_000)
     page = context.new_page()
-    page.goto("/sign-in/")
-    page.get_by_label("Username").fill(user.username)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    sign_in(page, user)
     page.get_by_role("link", name="Load", exact=True).click()
     page.get_by_label("Tag").fill(stacks[0].code)
     page.get_by_label("Tag").press("Enter")

@@ -9,7 +9,8 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
-from tests.factories import PASSWORD, PlaceFactory, SpeciesFactory, TagFactory, UserFactory
+from tests.browser.signing_in import sign_in
+from tests.factories import PlaceFactory, SpeciesFactory, TagFactory, UserFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.actions.stacks import join, make_stack, move, use
 from yard.models import Event, Reading, Receipt, Stack
@@ -21,11 +22,7 @@ TEN = [(str(14 + number), str(15 + number)) for number in range(10)]
 def walker(phone_context: Any, owner: Any) -> Page:
     """A phone on which the owner has signed in as people do."""
     page = phone_context.new_page()
-    page.goto("/sign-in/")
-    page.get_by_label("Username").fill(owner.username)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url("**/")
+    sign_in(page, owner)
     return page
 
 

@@ -41,6 +41,8 @@ UNCHECKED = {
     "outcome.deviations": "takes Account, checked when made (test_outcome)",
     "offers.by_code": "takes Lumber, checked when made",
     "plan.plan": "takes Lumber and KilnOffer, checked when made; its horizon and seconds in test_plan",
+    "rates.outdoor_climate": "takes a name: KeyError (test_rates)",
+    "rates.refitted": "takes nothing; what it gives is compared with the packaged table (test_rates)",
     "schedules.schedule": "takes a code: KeyError (test_schedules)",
     "schedules.mildest": "takes schedules; none is refused (below)",
     "species.green_pct": "takes a Species and a part; an unknown part is refused (test_species)",

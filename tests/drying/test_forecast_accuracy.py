@@ -43,8 +43,9 @@ def yard(count: int, readings: int) -> list[StackInput]:
     return read
 
 
-def test_45_simulated_courses_stand_for_117():
-    """Moisture at the readings on all 117 grid points, interpolated against simulated."""
+def test_30_simulated_courses_stand_for_153():
+    """Moisture at the readings on all 153 grid points, interpolated against simulated: far inside a reading's error
+    but at the grid's corners."""
     stacks = yard(16, 3)
     where, readings = Whereabouts.of(stacks, 30), Readings.of(stacks)
     priors = Priors.of(stacks, np.zeros(len(stacks)))
@@ -54,9 +55,9 @@ def test_45_simulated_courses_stand_for_117():
         patch.setattr(calibrate, "MIDDLE", len(calibrate.GRID) // 2)
         every = calibrate.simulate_past(stacks, where, priors, readings).at_readings
     apart = 100 * np.abs(few - every)
-    assert np.median(apart) < 0.05
-    assert np.percentile(apart, 95) < 0.8
-    assert apart.max() < 5
+    assert np.median(apart) < 0.15
+    assert np.percentile(apart, 95) < 2.0
+    assert apart.max() < 9
 
 
 def direct(stacks: list[StackInput], monkeypatch: pytest.MonkeyPatch) -> tuple[np.ndarray, np.ndarray]:

@@ -6,8 +6,9 @@ import re
 import pytest
 
 from kilnruns.planning.chambers import space
+from tests.browser.signing_in import sign_in
 from tests.chromium import chromium
-from tests.factories import PASSWORD, UserFactory
+from tests.factories import UserFactory
 from tests.kilnruns.factories import ChargeFactory, KilnFactory, charge_of, packs_stood, ready_stack
 
 __all__ = ["chromium"]
@@ -22,10 +23,7 @@ def printed(chromium, live_server):
     context = chromium.new_context(base_url=live_server.url)
     context.set_default_timeout(20_000)
     page = context.new_page()
-    page.goto("/sign-in/")
-    page.get_by_label("Username").fill(user.username)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    sign_in(page, user)
 
     def onto(charge, paper):
         page.goto(f"/charges/{charge.pk}/sheet/")
