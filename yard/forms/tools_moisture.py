@@ -79,7 +79,7 @@ class OvenDryForm(ToolForm):
     sources = (_("EN 13183-1:2002, clause 6; ASTM D4442."),)
     limits = _(
         "Up to 400 %. Weigh a section of more than 100 g to 0.1 g, a lighter one to 0.01 g (EN 13183-1, clause 4). "
-        "The oven and what comes out of it burn: wear gloves, keep resinous shavings off its heater, let its vapour out."
+        "The oven and what comes out of it burn: wear gloves, and keep resinous shavings off its heater."
     )
 
     def compute(self, given: dict[str, Any]) -> tools.Answer:
