@@ -21,7 +21,7 @@ _SIZE_LIMITS = _(
     "mixed takes the mean. Boards of one tree differ: keep a margin for dear wood."
 )
 _RECALLED = {"recalled": _("This wood's own figure was recalled, not read again: check it before dear wood.")}
-_NO_SHRINKAGE = {"no_shrinkage": _("The book has no shrinkage for this wood; an owner may add it there.")}
+_NO_SHRINKAGE = {"no_shrinkage": _("The book of species has no shrinkage for this wood yet; add it there.")}
 
 
 def _moisture() -> FigureField:
