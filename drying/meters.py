@@ -93,8 +93,9 @@ def _chart() -> dict[float, tuple[FloatArray, FloatArray]]:
     return {t: (np.array(line)[:, 0], np.array(line)[:, 1]) for t, line in sorted(cells.items())}
 
 
-_CHART = _chart()
-_CHART_C = np.array(list(_CHART))
+CHART = _chart()
+"""By wood temperature, °C: indicated moisture contents and the points to add to each, %."""
+_CHART_C = np.array(list(CHART))
 
 
 def chart_correction_pct(indicated_pct: ArrayLike, wood_temperature_c: ArrayLike) -> FloatArray:
@@ -106,7 +107,7 @@ def chart_correction_pct(indicated_pct: ArrayLike, wood_temperature_c: ArrayLike
     within("indicated moisture content", indicated_pct, -20, 200, "%")
     temperature = within("wood temperature", wood_temperature_c, _CHART_C[0], _CHART_C[-1], "°C")
     indicated, temperature = np.broadcast_arrays(np.asarray(indicated_pct, dtype=np.float64), temperature)
-    by_line = np.array([np.interp(indicated, *line) for line in _CHART.values()])
+    by_line = np.array([np.interp(indicated, *line) for line in CHART.values()])
     upper = np.clip(np.searchsorted(_CHART_C, temperature), 1, len(_CHART_C) - 1)
     share = (temperature - _CHART_C[upper - 1]) / (_CHART_C[upper] - _CHART_C[upper - 1])
     low = np.take_along_axis(by_line, upper[None] - 1, axis=0)[0]

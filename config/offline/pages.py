@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from config.offline.forms import offline_forms
 from config.templatetags.bar import place_of
+from yard.forms.tools import TOOLS
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +21,9 @@ class Page:
 
     name: str
     path: str
-    title: Promise
+    title: str | Promise
     about: str = ""
+    tool: str = ""
 
     @property
     def here(self) -> str:
@@ -30,7 +32,12 @@ class Page:
 
     @property
     def template(self) -> str:
-        return f"pwa/offline/{self.name}.html"
+        return f"pwa/offline/{'tool' if self.tool else self.name}.html"
+
+    @property
+    def form(self) -> Any:
+        """The calculator's form; a template makes one of it."""
+        return TOOLS[self.tool]
 
 
 PAGES = (
@@ -48,6 +55,13 @@ PAGES = (
     Page("loading", r"^/charges/(\d+)/loading/$", _("Load the kiln"), "charge"),
     Page("unloading", r"^/charges/(\d+)/unloading/$", _("Unload the kiln"), "charge"),
     Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
+    Page("tools", r"^/tools/$", _("Tools")),
+    Page("tool_drying", r"^/tools/drying/$", TOOLS["drying"].title, "whatif"),
+    *(
+        Page(f"tool_{key}", rf"^/tools/{key}/$", form.title, tool=key)
+        for key, form in TOOLS.items()
+        if key != "drying"  # needs the forecast: the tables of what was asked are kept instead
+    ),
 )
 """The first whose path fits is drawn."""
 
@@ -86,5 +100,7 @@ def context() -> dict[str, Any]:
         "modules": [f"js/offline_{name}.js" for name in MODULES],
         "pages": PAGES,
         "elsewhere": ELSEWHERE,
+        "tools": TOOLS.values(),
+        "refusals": {code: words for form in TOOLS.values() for code, words in form.refusals.items()},
         **offline_forms(),
     }

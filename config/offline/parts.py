@@ -17,8 +17,10 @@ from yard.models.stack import READING_DUE_DAYS
 
 def parts(user: Any, today: date) -> dict[str, Any]:
     """By name. Fixed number of queries."""
+    woods = list(Species.objects.all())
     return {
-        "species": [[one.pk, one.name] for one in Species.objects.only("name")],
+        "species": [[one.pk, one.name] for one in woods],
+        "tools": outlook.tools.phone_tables(woods),
         "places": [_place(one, today) for one in Place.objects.all()],
         "boards": _boards(),
         "replaced": _replaced(),

@@ -11,7 +11,6 @@ from itertools import product
 
 import numpy as np
 from scipy.interpolate import CubicSpline
-from scipy.stats import norm
 from scipy.stats import t as student_t
 
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM, YARD_TRANSFER_M_S, Boards, start
@@ -27,9 +26,6 @@ RATES = np.linspace(-3.2, 3.2, 17)
 TAIL = 4.0  # degrees of freedom of the rate's prior, a Student t: a book's figure is mostly near, at times far off
 _SCALE = np.sqrt((TAIL - 2) / TAIL)  # its spread is given as its standard deviation
 TENTH = float(student_t.ppf(0.9, TAIL)) * _SCALE  # of it lie a tenth of the rates above, a tenth below
-_AS_WIDE = (
-    float(norm.ppf(0.9)) / TENTH
-)  # what is learned is pooled in normals: their middle four in five keep their width
 _SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
 _INITIALS = (-1.3, 0.0, 1.3)
 _CENTRES = (-3.2, -1.4, 0.0, 1.4, 3.2)
@@ -98,7 +94,7 @@ class Priors:
         """The wood's own rate moved by what the yard has learned; the spread it left, or the book's and exposure's."""
         rate_log = np.array([np.log(stack.wood.rate) + stack.rate_log_shift for stack in stacks])
         book = np.hypot([stack.wood.rate_log_sd for stack in stacks], exposure_log_sd)
-        learned = [np.nan if stack.rate_log_sd is None else _AS_WIDE * stack.rate_log_sd for stack in stacks]
+        learned = [np.nan if stack.rate_log_sd is None else stack.rate_log_sd for stack in stacks]
         spread = np.where(np.isnan(learned), book, learned)
         initial = np.array([stack.initial_moisture_pct / 100 for stack in stacks])
         return cls(rate_log, spread, initial, np.array([stack.initial_log_sd for stack in stacks]))

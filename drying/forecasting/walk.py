@@ -15,11 +15,11 @@ from drying.weather import LONGEST_STEP_DAYS, observed_air
 DAY_S = 86400.0
 Many = TypeVar("Many", Air, Boards, State)
 FRESH_DAYS, YOUNG_DAYS = 3.0, 15.0  # short steps while the moisture falls fast
-STEP_LOSS, LONGEST_DAYS = 0.015, 7.0
+STEP_LOSS, LONGEST_DAYS = 0.01, 7.0
 
 
 def stride_days(age_days: FloatArray, loss_per_day: FloatArray) -> FloatArray:
-    """Step length: a quarter of a day for 3 days, a day up to day 15, then what loses 1.5 % moisture, 1 to 7 days."""
+    """Step length: a quarter of a day for 3 days, a day up to day 15, then what loses 1 % moisture, 1 to 7 days."""
     even = np.clip(STEP_LOSS / np.maximum(loss_per_day, 1e-6), 1.0, LONGEST_DAYS)
     return np.where(age_days < FRESH_DAYS, 0.25, np.where(age_days < YOUNG_DAYS, 1.0, even))
 

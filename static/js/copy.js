@@ -5,7 +5,7 @@ import { change, forgetCopy, look, asked } from "./db.js";
 
 const FRESH_MS = 30_000;
 const SOON_MS = 1500; // after something was sent: the receipts of a round come close together
-const KEPT_IN_META = ["species", "places", "offered", "mine", "rules"];
+const KEPT_IN_META = ["species", "places", "offered", "mine", "rules", "tools"];
 
 let timer = 0;
 

@@ -12,7 +12,7 @@ import { boardsOf, charges, found, waitingFor, yardHead } from "./offline_yard.j
 import { probe } from "./outbox.js";
 import { check, fault, shown } from "./tagcode.js";
 
-const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData };
+const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData, whatif: whatIfData };
 const MOST_TURNS = 5; // from a tag to what it hangs on; codes that lead in a circle end here
 const JUST_NOW_MS = 60_000;
 
@@ -65,6 +65,10 @@ function routeOf(path) {
     if (match) return { page, about, key: match[1] && decodeURIComponent(match[1]) };
   }
   return { page: "elsewhere" };
+}
+
+async function whatIfData() {
+  return (await import("./tools.js")).whatIfData();
 }
 
 async function tagData(text, head) {
@@ -159,6 +163,8 @@ async function enliven(data, head) {
   if (main.querySelector("[data-keypad]")) await import("./keypad.js");
   if (main.querySelector("[data-scanner]")) await import("./scan.js");
   if (main.querySelector("[data-waiting-list]")) await import("./waiting_list.js");
+  const tool = main.querySelector("[data-tool]");
+  if (tool) (await import("./tools.js")).start(tool, head.copy?.tools);
   await import("./outbox_forms.js");
 }
 

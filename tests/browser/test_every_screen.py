@@ -19,12 +19,14 @@ from tests.yard.outbox import send
 from yard import outlook
 from yard.actions.book import load_species
 from yard.actions.stacks import split, tally
+from yard.forms.tools import TOOLS
 from yard.models import Need, Place, Reading, Receipt, Stack, Tag
 
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
-    "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "kiln_closures",
+    "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
+    "kiln_closures",
     "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
@@ -91,9 +93,24 @@ def examples() -> dict[str, dict[str, Any]]:
     told = outlook.knowledge().told[0]
     filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
     filled["learned_stack"] = {"code": told.stack.code}
+    filled["tool"] = {"key": "mass"}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
     return {name: {"code": stack.code} for name in stack_pages} | filled
+
+
+def calculators() -> list[str]:
+    """Each calculator, and some with their answers."""
+    place, wood = Place.objects.outdoors()[0], "wood=norway_spruce"
+    return [
+        *(f"/tools/{key}/" for key in TOOLS if key != "mass"),
+        "/tools/emc/?t=20&rh=65",
+        f"/tools/meter/?value=18&t=2&{wood}",
+        "/tools/oven/?wet=180&dry=120",
+        f"/tools/sawing/?size=25&{wood}&mc=8&planing=2&deviation=1",
+        f"/tools/mass/?{wood}&mc=60&thickness=50&width=200&length=5&count=40&to=18",
+        f"/tools/drying/?{wood}&place={place.pk}&thickness=50&month=4&target=18",
+    ]
 
 
 def screens() -> list[str]:
@@ -114,7 +131,7 @@ def test_every_screen_is_fit_for_a_phone(
         django_user_model.objects.get(username="owner"), backend="django.contrib.auth.backends.ModelBackend"
     )
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
+    addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due", *calculators()]
     assert len(addresses) > 40
     wrong = []
     for scheme in ("light", "dark"):

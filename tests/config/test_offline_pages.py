@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.urls import resolve
 
 from config.offline.pages import OFFLINE_PATHS, PAGES, context
+from yard.forms.tools import TOOLS
 from yard.models import PlaceKind
 
 ROOT = Path(settings.BASE_DIR)
@@ -28,8 +29,10 @@ ADDRESSES = {
     "/charges/7/loading/": ("loading", "charge_loading"),
     "/charges/7/unloading/": ("unloading", "charge_unloading"),
     "/waiting/": ("waiting", "waiting"),
+    "/tools/": ("tools", "tools"),
+    **{f"/tools/{key}/": (f"tool_{key}", "tool") for key in TOOLS},
 }
-SOURCES = sorted((ROOT / "static" / "js").glob("offline_*.js"))
+SOURCES = sorted(path for part in ("offline_*", "tools*") for path in (ROOT / "static" / "js").glob(f"{part}.js"))
 
 
 def drawn(path):
@@ -72,3 +75,15 @@ def test_each_kind_of_thing_a_page_is_about_is_known_to_the_script():
     kinds = re.search(r"const ABOUT = \{(.*?)\};", code, re.DOTALL)
     assert kinds
     assert {page.about for page in PAGES if page.about} == set(re.findall(r"(\w+):", kinds[1]))
+
+
+@pytest.mark.django_db
+def test_each_refusal_of_a_calculator_has_its_words():
+    """A code means the same in each, since the page has one word for it."""
+    page = render_to_string("pwa/offline.html", context())
+    code = (ROOT / "static" / "js" / "tools_reckon.js").read_text() + (ROOT / "static" / "js" / "tools.js").read_text()
+    asked = set(re.findall(r'refuse\([^,]+, "(\w+)"', code))
+    assert len(asked) > 8
+    assert {f"refused_{one}" for one in asked} <= set(re.findall(r'data-words="(\w+)"', page))
+    for form in TOOLS.values():
+        assert all(context()["refusals"][one] == words for one, words in form.refusals.items())

@@ -156,7 +156,7 @@ def days_by_long_steps(given: StackInput, target_pct: float) -> float:
 
 
 def test_steps_of_many_days_meet_the_daily_course():
-    """In weather that jumps from day to day, steps on its mean air end no more than a tenth after daily ones."""
+    """In weather that jumps from day to day, steps on its mean air end near daily ones, of 60 to 140 days."""
     rng = np.random.default_rng(4)
     late = []
     for i in range(4):
@@ -164,8 +164,8 @@ def test_steps_of_many_days_meet_the_daily_course():
         rows = [Day(day, float(rng.normal(12, 4)), float(rng.uniform(50, 95))) for day in days]
         wood, green = ((OAK, 80.0), (SPRUCE, 90.0))[i % 2]
         given = stack(Log.of(rows), wood=wood, initial_moisture_pct=green)
-        late.append(days_by_long_steps(given, 20.0) / days_to(given, 20.0) - 1)
-    assert np.abs(late).max() < 0.1
+        late.append(days_by_long_steps(given, 20.0) - days_to(given, 20.0))
+    assert np.abs(late).max() < 5
 
 
 def test_rain_on_an_uncovered_stack_holds_its_surface_at_saturation():

@@ -1,5 +1,6 @@
 """The yard's door to the drying core: rows in, rows and plain figures out. Import from here, not from its parts."""
 
+from yard.outlook import tools
 from yard.outlook.book import book_species, green_pct, start_moisture_pct, wood
 from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, place_emc, usual_temperature_c
 from yard.outlook.corrections import (
@@ -66,6 +67,7 @@ __all__ = [
     "standing",
     "start_moisture_pct",
     "tally_figures",
+    "tools",
     "usual_temperature_c",
     "watches",
     "weather_gaps",

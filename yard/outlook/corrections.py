@@ -77,14 +77,14 @@ def _metered(
     correction = corrected_pct(
         list(raw),
         ASSUMED_C if temperature_c is None else temperature_c,
-        species_key=_curve_key(species),
+        species_key=curve_key(species),
         method=method,
         calibrated_for=set_to if set_to in SPECIES else None,
     )
     return _mean([max(float(value), 0.0) for value in correction.value_pct], correction.note_codes)
 
 
-def _curve_key(species: Species) -> str | None:
+def curve_key(species: Species) -> str | None:
     """The packaged wood whose meter curve this one shares; itself where it is packaged; None for neither."""
     same = (one.key for one in SPECIES.values() if species.meter_key and one.meter_key == species.meter_key)
     return next(same, species.key if species.key in SPECIES else None)

@@ -1,0 +1,82 @@
+"""How long would it take: a stack that is not there, by the forecast's own model and prior."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from drying.climate import Exposure
+from drying.forecast import Forecast, StackInput, Stay, forecast
+from yard.models import Place, Species
+from yard.outlook.book import UNKNOWN_GREEN_PCT, green_pct, wood
+from yard.outlook.climates import MONTHS, climate
+from yard.outlook.tools.answer import Answer, RefusedError
+
+HORIZON_DAYS = 1460
+DAY_OF_MONTH = 15
+USUAL_MM = (20, 27, 34, 40, 52, 65, 80)
+
+
+def drying_times(
+    species: Species,
+    place: Place,
+    *,
+    thicknesses_mm: Sequence[float],
+    target_pct: float,
+    today: date,
+    start_pct: float | None = None,
+) -> dict[float, list[Answer]]:
+    """For each thickness, by month of stacking (January first): days to the target, as P10, P50, P90.
+
+    A figure is None where it is not within four years; `reachable` is the driest the place gets wood. Notes: never
+    (drier than the place allows), late (P50 open), open (P90 open). Stacked on the 15th of the coming such month.
+    """
+    made = [(thickness, month) for thickness in thicknesses_mm for month in MONTHS]
+    days = [_coming(month, today) for _thickness, month in made]
+    stacks = [
+        _stack(species, place, thickness, day, target_pct, start_pct)
+        for (thickness, _month), day in zip(made, days, strict=True)
+    ]
+    found = [_answer(one, day) for one, day in zip(forecast(stacks, horizon_days=HORIZON_DAYS), days, strict=True)]
+    return {thickness: found[12 * i : 12 * i + 12] for i, thickness in enumerate(thicknesses_mm)}
+
+
+def start_of(species: Species, wood_part: str = "mixed") -> float:
+    """The moisture (%) at which a fresh stack of this wood is taken to begin."""
+    return green_pct(species, wood_part) or UNKNOWN_GREEN_PCT
+
+
+def _coming(month: int, today: date) -> date:
+    return date(today.year + (month < today.month), month, DAY_OF_MONTH)
+
+
+def _stack(
+    species: Species, place: Place, thickness_mm: float, day: date, target_pct: float, start_pct: float | None
+) -> StackInput:
+    air = climate(place)
+    if air is None:
+        raise RefusedError("place", "no_climate")
+    start = start_of(species) if start_pct is None else start_pct
+    if start <= target_pct:
+        raise RefusedError("target", "not_wetter", start=start)
+    spread = 0.12 if start_pct is not None or green_pct(species, "mixed") is not None else 0.25
+    stays = (Stay(day, air, Exposure(place.kind)),)
+    return StackInput(
+        key="",
+        wood=wood(species),
+        thickness_mm=thickness_mm,
+        start=day,
+        initial_moisture_pct=start,
+        initial_log_sd=spread,
+        stays=stays,
+        readings=(),
+        target_pct=target_pct,
+    )
+
+
+def _answer(found: Forecast, stacked: date) -> Answer:
+    days: dict[str, Any] = {
+        name: None if day is None else float((day - stacked).days)
+        for name, day in (("p50", found.p50), ("p10", found.p10), ("p90", found.p90))
+    }
+    note = "never" if found.never else "late" if found.p50 is None else "open" if found.p90 is None else ""
+    return Answer({**days, "reachable": found.reachable_pct}, (note,) if note else ())
