@@ -1,6 +1,7 @@
-"""How long would it take: a stack that is not there, by the forecast's own model and prior."""
+"""How long would it take: a stack that is not there, by the forecast's own model and what the yard has learned."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -9,6 +10,7 @@ from drying.forecast import Forecast, StackInput, Stay, forecast
 from yard.models import Place, Species
 from yard.outlook.book import UNKNOWN_GREEN_PCT, green_pct, wood
 from yard.outlook.climates import MONTHS, climate
+from yard.outlook.learning import knowledge
 from yard.outlook.tools.answer import Answer, RefusedError
 
 HORIZON_DAYS = 1460
@@ -30,10 +32,15 @@ def drying_times(
     A figure is None where it is not within four years; `reachable` is the driest the place gets wood. Notes: never
     (drier than the place allows), late (P50 open), open (P90 open). Stacked on the 15th of the coming such month.
     """
+    shift = knowledge().learned.of(str(species.pk), str(place.pk))
     made = [(thickness, month) for thickness in thicknesses_mm for month in MONTHS]
     days = [_coming(month, today) for _thickness, month in made]
     stacks = [
-        _stack(species, place, thickness, day, target_pct, start_pct)
+        replace(
+            _stack(species, place, thickness, day, target_pct, start_pct),
+            rate_log_shift=shift.log_mean,
+            rate_log_sd=shift.next_log_sd,
+        )
         for (thickness, _month), day in zip(made, days, strict=True)
     ]
     found = [_answer(one, day) for one, day in zip(forecast(stacks, horizon_days=HORIZON_DAYS), days, strict=True)]
