@@ -71,8 +71,9 @@ class DryingForm(OfWood, ToolForm):
         "not_wetter": _("The wood starts at {start} %, which is no wetter than that."),
     }
     sources = (
-        _("The forecast's own model and prior, as for a stack without a reading: diffusion through the thickness in "
-          "the place's monthly air; rates fitted to published air-drying times, partly recalled."),
+        _("The forecast's own model, as for a stack without a reading: diffusion through the thickness in the place's "
+          "monthly air; rates fitted to published air-drying times, partly recalled, and moved by what this yard has "
+          "learned."),
     )  # fmt: skip
     limits = _(
         "For stickered boards of 15 to 100 mm, stacked in the middle of the month; checked against published times "
