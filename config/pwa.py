@@ -62,9 +62,13 @@ def offline(request: HttpRequest) -> HttpResponse:
 @never_cache
 @require_safe
 def probe(request: HttpRequest) -> JsonResponse:
-    """Answer that no café's sign-in page can fake: tells whether the yard is reached, by whom, and the form token."""
-    here = request.user.is_authenticated
-    user = {"user": request.user.get_username() if here else None, "id": str(request.user.pk) if here else None}
+    """Answer that no café's sign-in page can fake: tells whether the yard is reached, by whom, and the form token.
+
+    A stranger gets no token: its cookie would replace the one that a sign-in page, open beside it, was made for.
+    """
+    if not request.user.is_authenticated:
+        return JsonResponse({"drystack": "here", "user": None, "id": None, "csrf": None})
+    user = {"user": request.user.get_username(), "id": str(request.user.pk)}
     return JsonResponse({"drystack": "here", **user, "csrf": get_token(request)})
 
 

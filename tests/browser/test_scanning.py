@@ -1,11 +1,9 @@
 """The camera on the Scan page and in loading: fake cameras that show printed tags, or no camera at all."""
 
-import gzip
 import random
 import re
 import shutil
 from contextlib import contextmanager
-from pathlib import Path
 
 import pytest
 from stdnum.iso7064 import mod_37_2
@@ -21,7 +19,6 @@ from yard.labels import label_printer
 from yard.models import Tag
 from yard.models.tagcode import ALPHABET, TagCodeError, check
 
-OWN_JS_BYTES = 40_000
 OTHER_WAYS = "own camera app, a photo, or type the code"
 
 
@@ -160,9 +157,3 @@ def checked(text):
         return check(text)
     except TagCodeError:
         return None
-
-
-def test_our_own_scripts_stay_small():
-    scripts = sorted((Path(ROOT) / "static" / "js").rglob("*.js"))
-    assert len(scripts) > 5
-    assert sum(len(gzip.compress(path.read_bytes())) for path in scripts) < OWN_JS_BYTES

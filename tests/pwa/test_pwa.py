@@ -127,6 +127,13 @@ def test_the_probe_says_who_and_is_never_stored(client: Client) -> None:
     assert answer.json()["user"] is None
 
 
+def test_the_probe_leaves_a_stranger_s_sign_in_form_its_token(client: Client) -> None:
+    assert client.get("/probe").cookies == {}
+    page = client.get("/sign-in/")
+    assert client.get("/probe").cookies == {}
+    assert "csrftoken" in page.cookies
+
+
 def test_the_probe_s_token_lets_a_form_through(signed_in: Client) -> None:
     strict = Client(enforce_csrf_checks=True)
     strict.cookies = signed_in.cookies
