@@ -27,8 +27,11 @@ def _only_local_sockets() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """SQLite in a file, as in the yard: the one in memory refuses what comes while another thread writes."""
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """A database for each process; SQLite's in a file, as in the yard: the one in memory refuses what comes while
+    another thread writes."""
     from django.conf import settings
 
     base = settings.DATABASES["default"]
