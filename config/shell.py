@@ -39,7 +39,7 @@ def offline_html() -> str:
 
 def names() -> tuple[str, ...]:
     """The static files of the shell, each once; the decoder only where it was fetched."""
-    found = (*SHELL_FILES, *own_modules(), *(DECODER_FILES if decoder() else ()), *pages.OFFLINE_FILES)
+    found = (*SHELL_FILES, *own_modules(), *(DECODER_FILES if decoder() else ()))
     return tuple(dict.fromkeys(found))
 
 

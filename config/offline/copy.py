@@ -6,7 +6,6 @@ from typing import Any
 from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from config.offline.cursor import Cursor, Seen, read, still_holds
@@ -17,7 +16,6 @@ from yard.models import Board, Event, SampleBoard, Tag
 
 @require_safe
 @never_cache
-@gzip_page
 def copy(request: HttpRequest) -> JsonResponse:
     """What the phone lacks. `whole` says that it has to forget what it had; parts that did not change are left out."""
     user: Any = request.user

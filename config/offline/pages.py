@@ -77,10 +77,6 @@ ELSEWHERE = (
 OFFLINE_PATHS = tuple(page.path for page in PAGES)
 """For the service worker: what it need not wait for when the network is slow."""
 
-OFFLINE_FILES: tuple[str, ...] = ()
-"""Static files that these pages load besides our own modules, which the service worker keeps all of."""
-
-
 MODULES = (
     "charge",
     "fill",

@@ -9,8 +9,8 @@ from drying.diffusion import Wood
 from drying.ranges import within
 from drying.weather import Log
 
-THINNEST_MM, THICKEST_MM = 5.0, 150.0  # the model is checked from 19 to 76 mm
-WETTEST_PCT = 250.0  # light sapwood; the model is checked up to 130 %
+THINNEST_MM, THICKEST_MM = 5.0, 150.0  # the model is checked from 15 to 100 mm
+WETTEST_PCT = 250.0  # light sapwood; the model is checked up to 200 %
 
 
 class Method(StrEnum):
