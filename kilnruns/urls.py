@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kilnruns.views import charges, kilns, learned, loading, plans, setup, today, welcome
+from kilnruns.views import charges, kilns, learned, loading, plans, sensors, setup, today, welcome
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -14,6 +14,14 @@ urlpatterns = [
     path("kilns/<int:pk>/", kilns.kiln, name="kiln"),
     path("kilns/<int:pk>/closures/", kilns.kiln_closures, name="kiln_closures"),
     path("closures/<int:pk>/lift/", kilns.closure_lift, name="closure_lift"),
+    path("sensors/", sensors.sensors, name="sensors"),
+    path("sensors/new/", sensors.sensor_new, name="sensor_new"),
+    path("sensors/guide/", sensors.sensor_guide, name="sensor_guide"),
+    path("sensors/openapi.json", sensors.sensor_openapi, name="sensor_openapi"),
+    path("sensors/readings/", sensors.sensor_readings, name="sensor_readings"),
+    path("sensors/<int:pk>/", sensors.sensor, name="sensor"),
+    path("sensors/<int:pk>/token/", sensors.sensor_token, name="sensor_token"),
+    path("sensors/<int:pk>/shut-out/", sensors.sensor_shut_out, name="sensor_shut_out"),
     path("plans/", plans.plans, name="plans"),
     path("plans/<int:pk>/", plans.plan, name="plan"),
     path("proposals/<int:pk>/", plans.proposal, name="proposal"),

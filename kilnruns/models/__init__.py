@@ -4,6 +4,7 @@ from kilnruns.models.charge import Charge, ChargeStack
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
     "LOAD_FIELDS",
@@ -17,4 +18,9 @@ __all__ = [
     "Plan",
     "Proposal",
     "ProposalStack",
+    "Quantity",
+    "SensorDevice",
+    "SensorMean",
+    "SensorReading",
+    "SensorSeries",
 ]
