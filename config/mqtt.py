@@ -50,6 +50,7 @@ class Listener:
         self.client.loop_start()
         try:
             while going():
+                close_old_connections()
                 self.keep_some()
         finally:
             self.client.disconnect()
@@ -60,7 +61,6 @@ class Listener:
         some = self._taken()
         if not some:
             return 0
-        close_old_connections()
         try:
             kept = listening.keep(messages=[(one.topic, bytes(one.payload)) for one in some], at=timezone.now())
         except DatabaseError:

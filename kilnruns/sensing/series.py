@@ -26,11 +26,14 @@ def points(series: int, begin: int, end: int, most: int = POINTS) -> list[Point]
     width = max(1, -(-(end - begin) // most))
     slot = Floor((F("second") - begin) / float(width))
     span = {"series": series, "second__gte": begin, "second__lt": end}
-    figures = (Avg("value"), Min("value"), Max("value"))
-    raw = SensorReading.objects.filter(**span).values_list(slot).annotate(*figures).order_by()
+    raw = SensorReading.objects.filter(**span).values(slot=slot).order_by()
+    raw = raw.annotate(middle=Avg("value"), lowest=Min("value"), highest=Max("value"))
+    means = SensorMean.objects.filter(**span).values(slot=slot).order_by()
     weighted = Sum(F("mean") * F("count")) / (1.0 * Sum("count"))
-    means = SensorMean.objects.filter(**span).values_list(slot).annotate(weighted, Min("low"), Max("high")).order_by()
-    return _points([*means, *raw], begin, width)
+    means = means.annotate(middle=weighted, lowest=Min("low"), highest=Max("high"))
+    columns = ("slot", "middle", "lowest", "highest")
+    rows = [*means.values_list(*columns), *raw.values_list(*columns)]
+    return _points(rows, begin, width)
 
 
 def _points(rows: Iterable[tuple[float, float, float, float]], begin: int, width: int) -> list[Point]:

@@ -117,12 +117,12 @@ def test_later_they_become_hourly_and_weigh_by_their_number(device):
 def test_a_year_is_looked_up_in_a_few_hundred_points_by_two_queries(device, django_assert_num_queries):
     filled(device, 5)
     sensing.thin(at=NOW)
-    end = int(NOW.timestamp()) + 1
+    end, series = int(NOW.timestamp()) + 1, device.series.get().pk
     with django_assert_num_queries(2):
-        found = points(device.series.get().pk, end - 365 * 86400, end, 300)
+        found = points(series, end - 365 * 86400, end, 300)
     assert 3 < len(found) <= 301
     assert [one.second for one in found] == sorted(one.second for one in found)
-    day = points(device.series.get().pk, end - 3600, end)
+    day = points(series, end - 3600, end)
     assert all(one.low <= one.mean <= one.high for one in day)
     assert len(day) == 12
 
