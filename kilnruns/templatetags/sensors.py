@@ -65,8 +65,7 @@ def sensor_line(series: Any, points: Sequence[Point], begin: int, end: int) -> d
 
     above = [place(one.second, one.high) for one in points]
     below = [place(one.second, one.low) for one in reversed(points)]
-    words = _("%(what)s from %(low)s to %(high)s between %(begin)s and %(end)s") % {
-        "what": series.get_quantity_display(),
+    words = _("From %(low)s to %(high)s, %(begin)s to %(end)s.") % {
         "low": measured(low, series.quantity),
         "high": measured(high, series.quantity),
         "begin": clock(points[0].second),
