@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -11,7 +12,8 @@ from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
 from config.demo import build, stacks
-from kilnruns.models import Charge, Kiln, Plan, Proposal
+from kilnruns.actions.sensing import add_device, take
+from kilnruns.models import Charge, Kiln, Plan, Proposal, SensorDevice
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
@@ -27,7 +29,7 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures",
-    "login",
+    "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
@@ -51,6 +53,10 @@ def furnish() -> None:
     length_mm, width_mm, _count = tally(stack)[0]
     split(stack=stack, lines=[(length_mm, width_mm, 1)], by=None, at=timezone.now())
     sort_something_out()
+    device, _token = add_device(kiln=Kiln.objects.all()[0], name="Rear wall", by=None)
+    ago = [timezone.now() - timedelta(minutes=5 * one) for one in range(20)]
+    rows = [{"quantity": "dry_bulb_c", "value": 50 + one.minute / 10, "at": one.isoformat()} for one in ago]
+    take(device=device, rows=rows, at=timezone.now())
 
 
 def sort_something_out() -> None:
@@ -82,6 +88,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),
         "proposal": Proposal.objects.all()[0],
+        "sensor": SensorDevice.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],
     }
     filled: dict[str, dict[str, Any]] = {name: {"pk": row.pk} for name, row in by_pk.items()}
