@@ -86,27 +86,36 @@ def _activities() -> FloatArray:
 
 _PARABOLAS = _parabolas()
 _ACTIVITIES = _activities()
-_FLAT_ACTIVITIES = _ACTIVITIES.ravel()
-_SINGLE_ACTIVITIES = _FLAT_ACTIVITIES.astype(np.float32)
 _ROW = len(_MOISTURES)
+
+
+def _lines() -> tuple[FloatArray, FloatArray]:
+    """Level and slope of the straight line that begins at each point of the flat activity table; level ones at rows'
+    ends."""
+    slope = np.diff(_ACTIVITIES, axis=1, append=_ACTIVITIES[:, -1:]) / _MOISTURE_STEP
+    return (_ACTIVITIES - slope * _MOISTURES).ravel(), slope.ravel()
+
+
+_LINES = _lines()
+_SINGLE_LINES = tuple(line.astype(np.float32) for line in _LINES)
 
 
 def activity_row(temperature_c: ArrayLike) -> np.ndarray:
     """Where in the flat activity table the nearest temperature (0.25 °C apart, so within 0.01 points MC) begins."""
     inside = np.clip(temperature_c, COLDEST_C, HOTTEST_C)
-    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.int32) * _ROW
+    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.intp) * _ROW
 
 
 def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
     """`activity` by table, straight lines between 0.25 points of moisture (fraction); `activity_row` gives `row`."""
-    position = np.minimum(np.maximum(moisture * (1 / _MOISTURE_STEP), 0.0), _ROW - 1.001)
-    cell = position.astype(np.int32)
-    position -= cell.astype(position.dtype)
+    position = np.minimum(np.maximum(moisture * (1 / _MOISTURE_STEP), 0.0), _ROW - 1)
+    cell = position.astype(np.intp)
     cell = cell + row
-    table = _FLAT_ACTIVITIES if position.dtype == np.float64 else _SINGLE_ACTIVITIES
-    low = table[cell]
-    cell += 1
-    return low + position * (table[cell] - low)
+    level, slope = _LINES if position.dtype == np.float64 else _SINGLE_LINES
+    found = slope.take(cell)
+    found *= moisture
+    found += level.take(cell)
+    return found
 
 
 def _between(values: ArrayLike, grid: FloatArray) -> tuple[np.ndarray, FloatArray]:
