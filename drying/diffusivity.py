@@ -135,3 +135,34 @@ def parabola(temperature_c: ArrayLike, specific_gravity: ArrayLike) -> FloatArra
     cold = _PARABOLAS[:, i, j] * (1 - b) + _PARABOLAS[:, i, j + 1] * b
     warm = _PARABOLAS[:, i + 1, j] * (1 - b) + _PARABOLAS[:, i + 1, j + 1] * b
     return cold * (1 - a) + warm * a
+
+
+def fit_position(temperature_c: ArrayLike) -> tuple[np.ndarray, FloatArray]:
+    """The fitted temperature (index) next below, and how far on to the next: the first step of `parabola`, for air that
+    is kept. -20..100 °C, held at the ends beyond."""
+    return _between(temperature_c, _FIT_C)
+
+
+class Fits:
+    """`parabola` for S stacks whose specific gravity stays: interpolated in gravity once, in temperature at each step."""
+
+    def __init__(self, level: FloatArray, slope: FloatArray, first: np.ndarray) -> None:
+        self._level, self._slope, self._first = level, slope, first
+
+    @classmethod
+    def of(cls, specific_gravity: FloatArray) -> "Fits":
+        """Stacks of these basic specific gravities [S], 0.1..1.3; held at the ends beyond."""
+        kinds, kind = np.unique(specific_gravity, return_inverse=True)
+        j, b = _between(kinds, _FIT_GRAVITY)
+        level = (_PARABOLAS[:, :, j] * (1 - b) + _PARABOLAS[:, :, j + 1] * b).transpose(0, 2, 1)
+        slope = np.diff(level, axis=2, append=level[:, :, -1:])
+        return cls(level.reshape(3, -1), slope.reshape(3, -1), kind * len(_FIT_C))
+
+    def at(self, cell: np.ndarray, share: FloatArray) -> FloatArray:
+        """c0, c1, c2, [3, S], at the temperatures of `fit_position`."""
+        row = self._first + cell
+        return self._level.take(row, axis=1) + self._slope.take(row, axis=1) * share
+
+    def pick(self, rows: np.ndarray) -> "Fits":
+        """Those of some stacks."""
+        return Fits(self._level, self._slope, self._first[rows])
