@@ -144,7 +144,7 @@ def fit_position(temperature_c: ArrayLike) -> tuple[np.ndarray, FloatArray]:
 
 
 class Fits:
-    """`parabola` for S stacks whose specific gravity stays: interpolated in gravity once, in temperature at each step."""
+    """`parabola` for S stacks whose specific gravity stays: interpolated in gravity once, in temperature each step."""
 
     def __init__(self, level: FloatArray, slope: FloatArray, first: np.ndarray) -> None:
         self._level, self._slope, self._first = level, slope, first
