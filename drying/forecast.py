@@ -41,6 +41,8 @@ __all__ = [
 CHUNK = 1024  # two threads over the batches were tried and gained nothing
 _POINTS_AHEAD = np.concatenate([[0, 1, 2, 3, 5, 7, 10], np.arange(14, 182, 7), np.arange(182, 3001, 14)]).astype(float)
 _RANKS = np.unique([0, *(np.arange(1, 41) * MEMBERS // 40 - 1), P10, P50, P90])
+_SIDES = TENTH * np.array([[-1.0], [0.0], [1.0]])
+_CHANCES = ((_RANKS + 1) / MEMBERS).tolist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,9 +144,8 @@ def _date(outcome: Outcome, row: int, rank: int) -> date | None:
 
 def _probability(outcome: Outcome, row: int) -> tuple[tuple[int, float], ...]:
     days = outcome.walked.ready[row, _RANKS]
-    ordinals = outcome.today[row] + np.ceil(days[np.isfinite(days)])
-    chances = {int(day): float((rank + 1) / MEMBERS) for day, rank in zip(ordinals, _RANKS, strict=False)}
-    return tuple(chances.items())
+    ordinals = (outcome.today[row] + np.ceil(days[np.isfinite(days)])).astype(int).tolist()
+    return tuple(dict(zip(ordinals, _CHANCES, strict=False)).items())
 
 
 def _surprise(outcome: Outcome, row: int) -> tuple[float, ...]:
@@ -179,18 +180,17 @@ def _curves(outcome: Outcome, ahead: FloatArray, row: int) -> tuple[tuple[int, .
     """Ordinals and P10, P50, P90 in %: the past, then ahead from today on."""
     last = outcome.walked.day[-1, row]
     count = int((last > _POINTS_AHEAD).sum())
-    days = outcome.today[row] + np.append(_POINTS_AHEAD[:count], last)
-    ends = (outcome.low[-1, row], outcome.middle[-1, row], outcome.high[-1, row])
-    curves = [np.append(band, end) for band, end in zip(ahead[:, :count, row], ends, strict=True)]
+    earlier = 0 if outcome.past is None else len(outcome.past.day[row])
+    curves = np.empty((3, earlier + count + 1))
+    days = np.empty(curves.shape[1])
+    days[earlier:-1], days[-1] = outcome.today[row] + _POINTS_AHEAD[:count], outcome.today[row] + last
+    curves[:, earlier:-1] = ahead[:, :count, row]
+    curves[:, -1] = outcome.low[-1, row], outcome.middle[-1, row], outcome.high[-1, row]
     if outcome.past is not None:
-        earlier = outcome.past.day[row] < outcome.today[row]
-        past, mean, sd = (values[row][earlier] for values in (outcome.past.day, outcome.past.mean, outcome.past.sd))
-        whole = np.unique(np.floor(past), return_index=True)[1]
-        days = np.concatenate([np.floor(past[whole]), days])
-        before = [(mean + side * TENTH * sd)[whole] for side in (-1, 0, 1)]
-        curves = [np.concatenate(pair) for pair in zip(before, curves, strict=True)]
-    return tuple(days.astype(int).tolist()), [_percent(curve) for curve in curves]
-
-
-def _percent(curve: FloatArray) -> tuple[float, ...]:
-    return tuple((100 * np.maximum(curve, 0.0)).tolist())
+        past = days[:earlier] = np.floor(outcome.past.day[row])
+        curves[:, :earlier] = outcome.past.mean[row] + _SIDES * outcome.past.sd[row]
+        first = np.diff(past, prepend=-1.0) > 0
+        kept = np.append(first & (outcome.past.day[row] < outcome.today[row]), np.ones(count + 1, bool))
+        days, curves = days[kept], curves[:, kept]
+    low, middle, high = (100 * np.maximum(curves, 0.0)).tolist()
+    return tuple(days.astype(int).tolist()), [tuple(low), tuple(middle), tuple(high)]
