@@ -8,9 +8,11 @@ The method is ours (drying method §7), its model `drying.diffusion`; what is ou
 """
 
 from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
+from functools import partial
+from itertools import chain, groupby
 
 import numpy as np
 
@@ -38,7 +40,8 @@ __all__ = [
     "simulate_all",
 ]
 
-CHUNK = 1024  # two threads over the batches were tried and gained nothing
+# Stacks in a batch, at most. Threads over the batches were tried and gained nothing; processes do (`pool`).
+CHUNK, SHARED_CHUNK = 1024, 500
 _POINTS_AHEAD = np.concatenate([[0, 1, 2, 3, 5, 7, 10], np.arange(14, 182, 7), np.arange(182, 3001, 14)]).astype(float)
 _RANKS = np.unique([0, *(np.arange(1, 41) * MEMBERS // 40 - 1), P10, P50, P90])
 _SIDES = TENTH * np.array([[-1.0], [0.0], [1.0]])
@@ -86,19 +89,29 @@ class Forecast:
         return max((chance for ordinal, chance in self.probability if ordinal <= day.toordinal()), default=0.0)
 
 
-def forecast(stacks: Sequence[StackInput], *, horizon_days: int = 730) -> list[Forecast]:
-    """Forecast each stack, in the order given. `horizon_days` counts from each stack's `as_of` (30..3000)."""
+def forecast(stacks: Sequence[StackInput], *, horizon_days: int = 730, pool: Executor | None = None) -> list[Forecast]:
+    """Forecast each stack, in the order given. `horizon_days` counts from each stack's `as_of` (30..3000).
+
+    `pool`: where the batches of many stacks are worked on, if not here: processes that the caller started, such as a
+    `concurrent.futures.ProcessPoolExecutor`. The answer is the same.
+    """
     if not 30 <= horizon_days <= 3000:
         raise ValueError(f"a horizon of {horizon_days} days is outside 30 to 3000")
-    found: dict[int, Forecast] = {}
-    for indices in _batches(stacks):
-        outcome = run([stacks[i] for i in indices], horizon_days)
-        ahead = _ahead(outcome)
-        found.update((index, _forecast(outcome, ahead, row, stacks[index])) for row, index in enumerate(indices))
+    batches = sorted(_batches(stacks, SHARED_CHUNK if pool else CHUNK), key=len, reverse=True)
+    some = [[stacks[i] for i in indices] for indices in batches]
+    work = partial(_forecasts, horizon_days=horizon_days)
+    found = dict(zip(chain(*batches), chain(*(pool.map(work, some) if pool else map(work, some))), strict=True))
     return [found[i] for i in range(len(stacks))]
 
 
-def _batches(stacks: Sequence[StackInput]) -> Iterator[list[int]]:
+def _forecasts(stacks: Sequence[StackInput], horizon_days: int) -> list[Forecast]:
+    """Of one batch."""
+    outcome = run(stacks, horizon_days)
+    ahead = _ahead(outcome)
+    return [_forecast(outcome, ahead, row, stack) for row, stack in enumerate(stacks)]
+
+
+def _batches(stacks: Sequence[StackInput], most: int) -> Iterator[list[int]]:
     """Indices of stacks that can be stepped together: same cells, all with or all without readings, of like age."""
 
     def kind(i: int) -> tuple[bool, bool]:
@@ -107,8 +120,8 @@ def _batches(stacks: Sequence[StackInput]) -> Iterator[list[int]]:
     order = sorted(range(len(stacks)), key=lambda i: (kind(i), (stacks[i].as_of - stacks[i].start).days, i))
     for _, group in groupby(order, key=kind):
         members = list(group)
-        for first in range(0, len(members), CHUNK):
-            yield members[first : first + CHUNK]
+        for first in range(0, len(members), most):
+            yield members[first : first + most]
 
 
 def _forecast(outcome: Outcome, ahead: FloatArray, row: int, stack: StackInput) -> Forecast:

@@ -1,7 +1,9 @@
 """The forecast of stacks: what it answers, what readings change, and what it must refuse."""
 
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
+from multiprocessing import get_context
 
 import numpy as np
 import pytest
@@ -325,3 +327,12 @@ def test_any_cutting_into_batches_gives_the_same(monkeypatch):
     ]
     for one, other in zip(parts, whole, strict=True):
         assert one.curve_p50_pct == pytest.approx(other.curve_p50_pct, abs=1e-3)
+
+
+def test_other_processes_give_the_same(monkeypatch):
+    monkeypatch.setattr("drying.forecast.SHARED_CHUNK", 20)
+    stacks = bench_yard(60)
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        shared = forecast(stacks, pool=pool)
+    assert [one.key for one in shared] == [one.key for one in stacks]
+    assert [(one.p10, one.p50, one.p90) for one in shared] == [(one.p10, one.p50, one.p90) for one in forecast(stacks)]
