@@ -16,6 +16,7 @@ from drying.planner.columns import Selection, select
 from drying.planner.fill import Offer
 from drying.planner.greedy import rate_greedy, refill
 from drying.planner.keep import repaired
+from drying.planner.lengths import Lengths
 from drying.planner.master import chosen, pool, rounded
 from drying.planner.parts import Parts
 from drying.planner.reasons import Reasons
@@ -61,7 +62,8 @@ def plan(
     task = make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force)
     offered = {kiln: windows(task, kiln) for kiln in range(len(task.kilns))}
     offers, ceilings = _offers(task, offered)
-    batches, selection, bound = _choose(task, offers, ceilings, in_force, watch)
+    lengths = {kiln: Lengths(task, kiln, offered[kiln]) for kiln, one in enumerate(task.kilns) if one.divides}
+    batches, selection, bound = _choose(task, offers, ceilings, lengths, in_force, watch)
     stock = Stock(task)
     done = _settle(task, offers, batches, stock, watch)
     return _answer(task, offered, offers, selection, done, bound, watch)
@@ -83,11 +85,16 @@ def _offers(task: Task, offered: Mapping[int, Sequence[Window]]) -> tuple[list[O
 
 
 def _choose(
-    task: Task, offers: list[Offer], ceilings: list[Ceiling | Wholes], in_force: Plan | None, watch: Stopwatch
+    task: Task,
+    offers: list[Offer],
+    ceilings: list[Ceiling | Wholes],
+    lengths: Mapping[int, Lengths],
+    in_force: Plan | None,
+    watch: Stopwatch,
 ) -> tuple[list[Batch], Selection, float]:
     """The best batches found, the prices of the linear program, and the proven bound. Every step keeps the better."""
     plans = [repaired(task, offers, in_force, watch), rate_greedy(task, offers, watch).batches]
-    selection = select(task, offers, ceilings, [batch for one in plans for batch in one], watch, LP_ROUNDS)
+    selection = select(task, offers, ceilings, lengths, [batch for one in plans for batch in one], watch, LP_ROUNDS)
     plans.append(rounded(task, offers, selection, watch).batches)
     bound = selection.bound
     best = max(plans, key=lambda one: total(task, one))

@@ -4,7 +4,7 @@ The bound takes the stacks' prices as given and lets every kiln choose its best 
 over days), so it holds at any prices (Lagrangian relaxation); the linear program only finds good ones.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,14 +12,18 @@ import numpy as np
 from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, worth
 from drying.planner.ceiling import Ceiling
+from drying.planner.lengths import Lengths
 from drying.planner.parts import Parts
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 from drying.planner.wholes import Wholes
 
 Offer = Parts | Wholes
+NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
+LENGTH_ROUNDS, LENGTH_LOOKS = 12, 80
+"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,29 +51,73 @@ def select(
     task: Task,
     offers: Sequence[Offer],
     ceilings: Sequence[Ceiling | Wholes],
+    lengths: Mapping[int, Lengths],
     first: Sequence[Batch],
     watch: Stopwatch,
     rounds: int,
 ) -> Selection:
-    """Columns from `offers` until none pays or the rounds are over; `ceilings` must cover every possible charge."""
+    """Columns from `offers` until none pays or the rounds are over, then from `lengths` (by kiln), which see what fits
+    together in a lane; `ceilings` must cover every possible charge."""
     master = _Master(task)
     for batch in first:
         master.add(batch)
-    stack_prices, day_prices = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
-    best = (bound(task, ceilings, stack_prices), stack_prices, day_prices)
+    search = _Search(task, offers, ceilings, lengths, master)
     for _ in range(rounds):
-        before = len(master.columns)
-        for batch in _paying(task, offers, stack_prices, day_prices):
-            master.add(batch)
-        if len(master.columns) == before or watch.over(0.5):
+        if not search.blind_round() or watch.over(0.5):
             break
-        stack_prices, day_prices = master.solve()
-        proven = bound(task, ceilings, stack_prices)
-        if proven < best[0]:
-            best = (proven, stack_prices, day_prices)
-        if proven - master.objective <= 1e-6 * max(1.0, proven):
+    for number in range(LENGTH_ROUNDS if lengths else 0):
+        if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
             break
-    return Selection(master.columns, master.values, master.uses, stack_prices, day_prices, best[0])
+    search.prove()
+    return Selection(master.columns, master.values, master.uses, search.stack_prices, search.day_prices, search.bound)
+
+
+class _Search:
+    """Prices and the bound as they stand, from round to round."""
+
+    def __init__(
+        self,
+        task: Task,
+        offers: Sequence[Offer],
+        ceilings: Sequence[Ceiling | Wholes],
+        lengths: Mapping[int, Lengths],
+        master: "_Master",
+    ) -> None:
+        self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
+        self.stack_prices, self.day_prices = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
+        self.bound = bound(task, ceilings, self.stack_prices)
+
+    def blind_round(self) -> bool:
+        """One round of columns that count each stack by its own need; whether another one may help."""
+        before = len(self.master.columns)
+        for batch in _paying(self.task, self.offers, self.stack_prices, self.day_prices):
+            self.master.add(batch)
+        if len(self.master.columns) == before:
+            return False
+        self.stack_prices, self.day_prices = self.master.solve()
+        proven = bound(self.task, self.ceilings, self.stack_prices)
+        self.bound = min(self.bound, proven)
+        return proven - self.master.objective > 1e-6 * max(1.0, proven)
+
+    def length_round(self, prove: bool) -> bool:
+        """One round of columns whose lengths go together; whether another one may help."""
+        before, task = len(self.master.columns), self.task
+        for ceiling in self.ceilings:
+            if own := self.lengths.get(ceiling.kiln):
+                rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
+                for _, batch in own.paying(self.stack_prices, rents, ceiling.profit(self.stack_prices), LENGTH_LOOKS):
+                    self.master.add(batch)
+        for batch in _paying(task, self.offers, self.stack_prices, self.day_prices):
+            self.master.add(batch)
+        if len(self.master.columns) == before:
+            return False
+        self.stack_prices, self.day_prices = self.master.solve()
+        if prove:
+            self.prove()
+        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
+
+    def prove(self) -> None:
+        self.bound = min(self.bound, bound(self.task, self.ceilings, self.stack_prices, self.lengths))
 
 
 def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -130,12 +178,21 @@ def _paying(task: Task, offers: Sequence[Offer], stack_prices: np.ndarray, day_p
         yield offers[number].batch(row, priced[number][1])
 
 
-def bound(task: Task, ceilings: Sequence[Ceiling | Wholes], stack_prices: np.ndarray) -> float:
+def bound(
+    task: Task,
+    ceilings: Sequence[Ceiling | Wholes],
+    stack_prices: np.ndarray,
+    lengths: Mapping[int, Lengths] = NO_LENGTHS,
+) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
     total = float(stack_prices.sum())
     for ceiling in ceilings:
+        profit = ceiling.profit(stack_prices)
+        if own := lengths.get(ceiling.kiln):
+            total += own.most(stack_prices, profit)
+            continue
         end = np.minimum(ceiling.start + ceiling.days, task.horizon)
-        total += _best_chain(task.horizon, ceiling.start, end, ceiling.profit(stack_prices))
+        total += _best_chain(task.horizon, ceiling.start, end, profit)
     return total
 
 
