@@ -19,6 +19,7 @@ from drying.planner.keep import repaired
 from drying.planner.lengths import Lengths
 from drying.planner.master import chosen, pool, rounded
 from drying.planner.parts import Parts
+from drying.planner.picks import Picks
 from drying.planner.reasons import Reasons
 from drying.planner.search import improved
 from drying.planner.settle import Settled, Stock, settled
@@ -34,6 +35,8 @@ __all__ = [
 ]  # fmt: skip
 
 LP_ROUNDS = 25
+FEW = 14
+"""Whole stacks in a window up to which every set of them is looked at."""
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -76,6 +79,9 @@ def _offers(task: Task, offered: Mapping[int, Sequence[Window]]) -> tuple[list[O
         some = offered[kiln]
         if offer.divides:
             offers.append(Parts(task, kiln, some))
+            ceilings.append(Ceiling(task, kiln, some))
+        elif max((len(one.stacks) for one in some), default=0) > FEW:
+            offers.append(Picks(task, kiln, some))
             ceilings.append(Ceiling(task, kiln, some))
         else:
             whole = Wholes(task, kiln, some)

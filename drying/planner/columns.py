@@ -175,7 +175,8 @@ def _paying(task: Task, offers: Sequence[Offer], stack_prices: np.ndarray, day_p
                 best[key] = (float(reduced[row]), row)
         found += [(gain, number, row) for gain, row in best.values()]
     for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:A_ROUND]:
-        yield offers[number].batch(row, priced[number][1])
+        if batch := offers[number].batch(row, priced[number][1]):
+            yield batch
 
 
 def bound(

@@ -6,6 +6,7 @@ import numpy as np
 
 from drying.planner.book import LITTLE, Batch, Book, make_batch, worth
 from drying.planner.parts import Parts
+from drying.planner.picks import Picks
 from drying.planner.task import Task
 from drying.planner.wholes import Wholes
 
@@ -54,6 +55,8 @@ def filled(offer: Offer, row: int, left: np.ndarray, order: Sequence[int]) -> Ba
     """The run of one row with its stacks taken in the order given."""
     if isinstance(offer, Wholes):
         return offer.batch(row, offer.holds)
+    if isinstance(offer, Picks):
+        return offer.picked(row, order, left)
     filler = Filler(offer.task, offer.kiln, int(offer.start[row]), int(offer.days[row]))
     for stack in order:
         if left[stack] > LITTLE:

@@ -60,8 +60,8 @@ class Parts:
         np.put_along_axis(shares, order, take, axis=1)
         return np.where(enough, profit, -np.inf), shares / need
 
-    def batch(self, row: int, shares: np.ndarray) -> Batch:
-        """The load of one window, as it was priced."""
+    def batch(self, row: int, shares: np.ndarray) -> Batch | None:
+        """The load of one window, as it was priced; None where that can't be had."""
         chosen = [(int(s), float(f)) for s, f in zip(self.stacks[row], shares[row], strict=True) if f > 1e-7]
         return Batch(
             self.kiln, int(self.start[row]), int(self.days[row]), tuple(sorted(chosen)), self.windows[row].stacks

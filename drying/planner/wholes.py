@@ -24,9 +24,17 @@ class Fitting:
         self.looks = 0
         self._share = task.need.share[kiln].tolist()
         self._packs: dict[tuple[tuple[float, float, float], ...], bool] = {}
+        self._known: dict[frozenset[int], bool] = {}
 
     def __call__(self, stacks: Sequence[int]) -> bool:
         self.looks += 1
+        key = frozenset(stacks)
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._fit(stacks)
+        return found
+
+    def _fit(self, stacks: Sequence[int]) -> bool:
         if self._by_pack and sum(self._share[stack] for stack in stacks) > 1 + 1e-9:
             return False
         return self._fit_packs(stacks) if self._by_pack else self._fit_layers(stacks)
