@@ -4,16 +4,14 @@ Layers are of one thickness on stickers; full layers carry the load, thick ones 
 mm; ValueError for a board, pack or space that cannot be. Geometry; rules of stacking: common practice, no source.
 """
 
-from collections import defaultdict
 from collections.abc import Sequence
 
-from drying.lanes import pack
 from drying.layout import Baffle, Board, Layer, Layout, Pack, PackLayout, Placed, PlacedPack, Space
+from drying.loading.layers import layered
 from drying.loading.packs import lay_out_packs
-from drying.loading.rows import rows_of, tuck_in
-from drying.packing.bars import attainable_m3, needed_width_mm, supply
+from drying.loading.rows import tuck_in
+from drying.packing.bars import attainable_m3
 from drying.packing.knapsack import knapsack
-from drying.packing.patterns import least
 
 __all__ = [
     "Baffle",
@@ -43,7 +41,7 @@ def lay_out(boards: Sequence[Board], space: Space, *, exact: bool = True) -> Lay
     """
     ordered = sorted(boards, key=lambda one: (one.stack, -one.thickness_mm, -one.width_mm, -one.length_mm))
     able = [one for one in ordered if _enters(one, space)]
-    layers, bound = _layers(able, space, exact)
+    layers, bound = layered(able, space, exact)
     kept = _within_height(layers, space)
     chosen = [layers[index] for index in sorted(kept)]
     loose = [board for index, rows in enumerate(layers) if index not in kept for row in rows for board in row]
@@ -57,41 +55,6 @@ def lay_out(boards: Sequence[Board], space: Space, *, exact: bool = True) -> Lay
 
 def _enters(one: Board, space: Space) -> bool:
     return one.length_mm <= space.reach_mm and one.width_mm <= space.width_mm
-
-
-def _layers(boards: Sequence[Board], space: Space, exact: bool) -> tuple[list[list[Row]], int]:
-    """All layers of all thicknesses, and the least number there can be."""
-    by_thickness: dict[float, list[Board]] = defaultdict(list)
-    for board in boards:
-        by_thickness[board.thickness_mm].append(board)
-    layers: list[list[Row]] = []
-    bound = 0
-    for _, some in sorted(by_thickness.items(), reverse=True):
-        fewest = _least_layers(some, space, exact)
-        layers += _fewest_layers(some, space, fewest, exact)
-        bound += fewest
-    return layers, bound
-
-
-def _least_layers(boards: Sequence[Board], space: Space, exact: bool) -> int:
-    """By the bound on lane width, or by area alone."""
-    if exact:
-        return least(needed_width_mm(supply(boards), space.length_mm) / space.width_mm)
-    area = sum(one.length_mm * one.width_mm for one in boards)
-    return least(area / (space.length_mm * space.width_mm))
-
-
-def _fewest_layers(boards: Sequence[Board], space: Space, fewest: int, exact: bool) -> list[list[Row]]:
-    """The best of the ways to form lanes, each packed into layers across the width."""
-    best: list[list[Row]] = []
-    for rows in rows_of(boards, space.length_mm)[: 3 if exact else 1]:
-        widths = [int(-(-max(board.width_mm for board in row) // 1)) for row in rows]
-        packing = pack(widths, int(space.width_mm), nodes=50 if exact else 0, seconds=2.0)
-        if not best or len(packing.bins) < len(best):
-            best = [[rows[index] for index in one] for one in packing.bins]
-        if len(best) <= fewest:
-            break
-    return best
 
 
 def _volume(rows: Sequence[Row]) -> float:
