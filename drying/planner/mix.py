@@ -53,13 +53,24 @@ class Mixer:
         self.task, self.kiln = task, kiln
         self.patterns: dict[Pattern, None] = {}
 
-    def mix(self, start: int, days: int, have: Lines, prices: np.ndarray | None = None, *, rounds: int = 60) -> Mixed:
-        """The load of most profit from the boards at hand, each stack at its price, for a run of so many days."""
+    def mix(
+        self,
+        start: int,
+        days: int,
+        have: Lines,
+        prices: np.ndarray | None = None,
+        *,
+        caps: Mapping[int, float] | None = None,
+        rounds: int = 60,
+    ) -> Mixed:
+        """The load of most profit from the boards at hand, each stack at its price and up to its cap (a share of the
+        whole stack), for a run of so many days."""
         task, kiln = self.task, self.kiln
         woods = _woods(task, kiln, start, days, have, prices)
         full = float(task.full_cost(kiln, np.array(start), np.array(days)))
         rate = task.kilns[kiln].heater_kg_water_per_day
-        program = _Mix(task, kiln, woods, task.rules.empty_cost * full, rate * days if rate else INFINITY)
+        areas = {stack: cap * _area(task, stack) for stack, cap in (caps or {}).items() if stack in have}
+        program = _Mix(task, kiln, woods, task.rules.empty_cost * full, rate * days if rate else INFINITY, areas)
         program.seed(self.patterns)
         widths, profit, bound = program.solve(rounds)
         self.patterns.update(dict.fromkeys(program.found))
@@ -68,16 +79,24 @@ class Mixer:
 
 
 def best_mix(
-    task: Task, kiln: int, start: int, days: int, have: Lines, *, rounds: int = 60, mixer: Mixer | None = None
+    task: Task,
+    kiln: int,
+    start: int,
+    days: int,
+    have: Lines,
+    *,
+    caps: Mapping[int, float] | None = None,
+    mixer: Mixer | None = None,
 ) -> dict[int, tuple[int, ...]]:
-    """Boards of each tally line that bring most together; no part of a stack under the smallest.
+    """Boards of each tally line that bring most together; no part of a stack under the smallest, none over its cap
+    by more than a board.
 
     Whole boards, rounded up: what then finds no place is for the layout to leave out.
     """
     mixer = mixer or Mixer(task, kiln)
     stacks = [stack for stack in sorted(have) if sum(have[stack])]
     while stacks:
-        mixed = mixer.mix(start, days, {stack: have[stack] for stack in stacks}, rounds=rounds)
+        mixed = mixer.mix(start, days, {stack: have[stack] for stack in stacks}, caps=caps)
         counts = {stack: _whole_boards(task, stack, have[stack], mixed) for stack in stacks}
         small = [stack for stack in stacks if _part(task, stack, counts[stack]) < task.rules.smallest_part]
         if not small:
@@ -96,7 +115,7 @@ def _woods(task: Task, kiln: int, start: int, days: int, have: Lines, prices: np
     if prices is not None:
         gains = gains - prices[members]
     for stack, gain in zip(members.tolist(), gains.tolist(), strict=True):
-        whole = sum(length * width * count for length, width, count in task.lumber[stack].pieces)
+        whole = _area(task, stack)
         widths: dict[int, float] = {}
         for (length, width, _), count in zip(task.lumber[stack].pieces, have[stack], strict=True):
             widths[int(length)] = widths.get(int(length), 0.0) + width * count
@@ -108,11 +127,18 @@ def _woods(task: Task, kiln: int, start: int, days: int, have: Lines, prices: np
     return woods
 
 
+def _area(task: Task, stack: int) -> float:
+    """All boards of a stack side by side, mm2."""
+    return sum(length * width * count for length, width, count in task.lumber[stack].pieces)
+
+
 class _Mix:
     """Most EUR: widths of woods within patterns of their lengths, patterns within the height, water within the heat;
     a kiln that is not full pays for the rest (`rebate` is what a full one saves)."""
 
-    def __init__(self, task: Task, kiln: int, woods: Sequence[Wood], rebate: float, water_kg: float) -> None:
+    def __init__(
+        self, task: Task, kiln: int, woods: Sequence[Wood], rebate: float, water_kg: float, caps: Mapping[int, float]
+    ) -> None:
         self.space, self.woods, self.rebate, self.water_kg = task.kilns[kiln].space, woods, rebate, water_kg
         self.classes = sorted({wood.thickness for wood in woods})
         self.height = self.space.height_mm
@@ -121,7 +147,9 @@ class _Mix:
         keys = sorted({(wood.thickness, wood.length) for wood in woods})
         self.rows = {key: row + FIRST for row, key in enumerate(keys)}
         self.lengths = {t: [length for other, length in keys if other == t] for t in self.classes}
-        upper = [self.height, 0.0, water_kg] + [0.0] * len(keys)
+        self.caps = dict(zip(caps, range(FIRST + len(keys), FIRST + len(keys) + len(caps)), strict=True))
+        upper = [self.height, 0.0, water_kg, *(0.0 for _ in keys), *caps.values()]
+        self.upper = dict(enumerate(upper))
         self.program = Program([-INFINITY] * len(upper), upper)
         self.number = len(woods)
         self.known: set[tuple[float, Pattern]] = set()
@@ -131,6 +159,8 @@ class _Mix:
             values = [1.0, -wood.fills]
             if water_kg < INFINITY:
                 rows, values = [*rows, WATER], [*values, wood.water]
+            if wood.stack in self.caps:
+                rows, values = [*rows, self.caps[wood.stack]], [*values, float(wood.length)]
             self.program.add(-wood.brings, rows, values, wood.width_mm)
         self.program.add(-rebate, [FULL], [1.0], 1.0)
 
@@ -186,9 +216,11 @@ class _Mix:
         """What no mix exceeds: all rows at their prices, that of the height raised until no pattern pays."""
         total = height_price * self.height + max(0.0, self.rebate - float(duals[FULL]))
         total += float(duals[WATER]) * self.water_kg if self.water_kg < INFINITY else 0.0
+        total += sum(float(duals[row]) * self.upper[row] for row in self.caps.values())
         for wood in self.woods:
             paid = float(duals[self.rows[wood.thickness, wood.length]] - duals[FULL] * wood.fills)
             paid += float(duals[WATER]) * wood.water if self.water_kg < INFINITY else 0.0
+            paid += float(duals[self.caps[wood.stack]]) * wood.length if wood.stack in self.caps else 0.0
             total += max(0.0, wood.brings - paid) * wood.width_mm
         return total
 
@@ -209,5 +241,4 @@ def _whole_boards(task: Task, stack: int, have: Sequence[int], mixed: Mixed) -> 
 
 def _part(task: Task, stack: int, counts: Sequence[int]) -> float:
     pieces = task.lumber[stack].pieces
-    whole = sum(length * width * count for length, width, count in pieces)
-    return sum(length * width * n for (length, width, _), n in zip(pieces, counts, strict=True)) / whole
+    return sum(length * width * n for (length, width, _), n in zip(pieces, counts, strict=True)) / _area(task, stack)
