@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 
 from drying.layout import Layer, Placed, SamplePlace, StackWood
 
-REACH_MM = (600.0, 1500.0)
-"""Heights that a person reaches without kneeling or climbing."""
+REACH_MM, HANDY_MM = 1800.0, 1000.0
+"""Heights to which a person reaches without climbing, and at which it is easiest."""
 EACH_SIDE = 2
 
 
@@ -19,7 +19,7 @@ def sample_places(
     places in mm."""
     found: list[SamplePlace] = []
     for side in ("enters", "leaves"):
-        for board in _chosen(_at_the_door(placed, layers, side), layers, woods):
+        for board in _chosen(_at_the_door(placed, layers, side), woods):
             found.append(SamplePlace(side, board.stack, board.layer, board.lane, board.x_mm, board.y_mm, board.z_mm))
     return tuple(found)
 
@@ -36,11 +36,9 @@ def _at_the_door(placed: Sequence[Placed], layers: Sequence[Layer], side: str) -
     return [nearest[index] for index in sorted(nearest)]
 
 
-def _chosen(boards: Sequence[Placed], layers: Sequence[Layer], woods: Mapping[str, StackWood]) -> list[Placed]:
-    low, high = REACH_MM
-    reached = [one for one in boards if low <= one.z_mm <= high] or list(boards)
-    middle = (low + high) / 2
-    ranked = sorted(reached, key=lambda one: (-_moisture(one, woods), abs(one.z_mm - middle), one.layer))
+def _chosen(boards: Sequence[Placed], woods: Mapping[str, StackWood]) -> list[Placed]:
+    reached = [one for one in boards if one.z_mm <= REACH_MM]
+    ranked = sorted(reached, key=lambda one: (-_moisture(one, woods), abs(one.z_mm - HANDY_MM), one.layer))
     first = ranked[:1]
     others = [one for one in ranked[1:] if one.stack != first[0].stack] or ranked[1:]
     far = sorted(others, key=lambda one: -abs(one.z_mm - first[0].z_mm)) if first else []

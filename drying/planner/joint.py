@@ -17,7 +17,7 @@ from drying.packing.weights import Lane
 
 MOST_SETS = 60
 FIRST_SETS = 16
-LITTLE = 1e-9
+LITTLE = 1e-6
 Shares = Mapping[int, float]
 
 
