@@ -9,10 +9,11 @@ from collections.abc import Mapping, Sequence
 
 from drying.offers import KilnOffer, Lumber, Rules
 from drying.planner.answer import charges
-from drying.planner.book import Batch, Book, total
+from drying.planner.book import Batch, Book, total, worth
 from drying.planner.ceiling import Ceiling
 from drying.planner.choices import alternatives, missing
 from drying.planner.columns import Selection, select
+from drying.planner.dive import Dive
 from drying.planner.fill import Offer
 from drying.planner.greedy import rate_greedy, refill
 from drying.planner.keep import repaired
@@ -69,6 +70,14 @@ def plan(
     batches, selection, bound = _choose(task, offers, ceilings, lengths, in_force, watch)
     stock = Stock(task)
     done = _settle(task, offers, batches, stock, watch)
+    dived = Dive(task, offers, ceilings, lengths, selection).plan(watch, 0.8)
+    import os
+
+    if os.environ.get("DIVE"):
+        print("dive", [round(sum(worth(task, one) for one in dived))], len(dived))
+    other = _settle(task, offers, dived, Stock(task), watch)
+    if total(task, [one.batch for one in other]) > total(task, [one.batch for one in done]):
+        done = other
     return _answer(task, offered, offers, selection, done, bound, watch)
 
 

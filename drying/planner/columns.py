@@ -58,7 +58,7 @@ def select(
 ) -> Selection:
     """Columns from `offers` until none pays or the rounds are over, then from `lengths` (by kiln), which see what fits
     together in a lane; `ceilings` must cover every possible charge."""
-    master = _Master(task)
+    master = Master(task)
     for batch in first:
         master.add(batch)
     search = _Search(task, offers, ceilings, lengths, master)
@@ -81,7 +81,7 @@ class _Search:
         offers: Sequence[Offer],
         ceilings: Sequence[Ceiling | Wholes],
         lengths: Mapping[int, Lengths],
-        master: "_Master",
+        master: "Master",
     ) -> None:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
         self.stack_prices, self.day_prices = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
@@ -90,7 +90,7 @@ class _Search:
     def blind_round(self) -> bool:
         """One round of columns that count each stack by its own need; whether another one may help."""
         before = len(self.master.columns)
-        for batch in _paying(self.task, self.offers, self.stack_prices, self.day_prices):
+        for batch in paying(self.task, self.offers, self.stack_prices, self.day_prices):
             self.master.add(batch)
         if len(self.master.columns) == before:
             return False
@@ -107,7 +107,7 @@ class _Search:
                 rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
                 for _, batch in own.paying(self.stack_prices, rents, ceiling.profit(self.stack_prices), LENGTH_LOOKS):
                     self.master.add(batch)
-        for batch in _paying(task, self.offers, self.stack_prices, self.day_prices):
+        for batch in paying(task, self.offers, self.stack_prices, self.day_prices):
             self.master.add(batch)
         if len(self.master.columns) == before:
             return False
@@ -127,7 +127,7 @@ def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndar
     return end
 
 
-class _Master:
+class Master:
     """The linear program: most value, no stack more than once, no kiln twice a day."""
 
     def __init__(self, task: Task) -> None:
@@ -140,10 +140,11 @@ class _Master:
         rows = len(task.lumber) + len(task.kilns) * task.horizon
         self.program = Program([-INFINITY] * rows, [1.0] * rows)
 
-    def add(self, batch: Batch) -> None:
+    def add(self, batch: Batch) -> bool:
+        """Whether the column is a new one."""
         key = (batch.kiln, batch.start, tuple((stack, round(share, 6)) for stack, share in batch.shares))
         if key in self._known:
-            return
+            return False
         self._known.add(key)
         value = worth(self.task, batch)
         first = len(self.task.lumber) + batch.kiln * self.task.horizon
@@ -152,6 +153,7 @@ class _Master:
         self.program.add(-value, rows, [*(share for _, share in batch.shares), *(1.0 for _ in days)])
         self.columns.append(batch)
         self.values.append(value)
+        return True
 
     def solve(self) -> tuple[np.ndarray, np.ndarray]:
         self.program.solve()
@@ -162,12 +164,20 @@ class _Master:
         return duals[:number], duals[number:].reshape(len(self.task.kilns), self.task.horizon)
 
 
-def _paying(task: Task, offers: Sequence[Offer], stack_prices: np.ndarray, day_prices: np.ndarray) -> Iterator[Batch]:
-    """The best columns above zero, at most one a kiln, start and group."""
+def paying(
+    task: Task,
+    offers: Sequence[Offer],
+    stack_prices: np.ndarray,
+    day_prices: np.ndarray,
+    open_rows: Sequence[np.ndarray] | None = None,
+) -> Iterator[Batch]:
+    """The best columns above zero, at most one a kiln, start and group; from the rows of each offer that are open."""
     found: list[tuple[float, int, int]] = []
     priced = [offer.price(stack_prices) for offer in offers]
     for number, (offer, (profit, _)) in enumerate(zip(offers, priced, strict=True)):
         reduced = profit - rent(day_prices[offer.kiln], offer.start, offer.days)
+        if open_rows is not None:
+            reduced = np.where(open_rows[number], reduced, -np.inf)
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for row in np.flatnonzero(reduced > 1e-6).tolist():
             key = (int(offer.start[row]), int(task.groups[offer.windows[row].stacks[0]]))
