@@ -28,18 +28,20 @@ LENGTH_ROUNDS, LENGTH_LOOKS = 12, 80
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Selection:
-    """`columns` with their `uses` in the linear program; prices of stacks (S) and kiln-days (K, T); `bound` in EUR."""
+    """`columns` with their `uses` in the linear program; prices of items, stacks (S) and kiln-days (K, T); `bound`
+    in EUR."""
 
     columns: list[Batch]
     values: list[float]
     uses: list[float]
+    prices: np.ndarray
     stack_prices: np.ndarray
     day_prices: np.ndarray
     bound: float
 
     def reduced(self, batch: Batch, value: float) -> float:
         """What a column brings beyond the prices of its stacks and days."""
-        stacks = sum(share * float(self.stack_prices[stack]) for stack, share in batch.shares)
+        stacks = sum(share * float(self.prices[stack]) for stack, share in batch.shares)
         return value - stacks - float(self.day_prices[batch.kiln, batch.start : batch.end].sum())
 
     def rent(self, kiln: int, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -69,7 +71,8 @@ def select(
         if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
             break
     search.prove()
-    return Selection(master.columns, master.values, master.uses, search.stack_prices, search.day_prices, search.bound)
+    stacks = task.items.by_stack(search.prices)
+    return Selection(master.columns, master.values, master.uses, search.prices, stacks, search.day_prices, search.bound)
 
 
 class _Search:
@@ -84,18 +87,18 @@ class _Search:
         master: "Master",
     ) -> None:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
-        self.stack_prices, self.day_prices = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
-        self.bound = bound(task, ceilings, self.stack_prices)
+        self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
+        self.bound = bound(task, ceilings, self.prices)
 
     def blind_round(self) -> bool:
         """One round of columns that count each stack by its own need; whether another one may help."""
         before = len(self.master.columns)
-        for batch in paying(self.task, self.offers, self.stack_prices, self.day_prices):
+        for batch in paying(self.task, self.offers, self.prices, self.day_prices):
             self.master.add(batch)
         if len(self.master.columns) == before:
             return False
-        self.stack_prices, self.day_prices = self.master.solve()
-        proven = bound(self.task, self.ceilings, self.stack_prices)
+        self.prices, self.day_prices = self.master.solve()
+        proven = bound(self.task, self.ceilings, self.prices)
         self.bound = min(self.bound, proven)
         return proven - self.master.objective > 1e-6 * max(1.0, proven)
 
@@ -105,19 +108,19 @@ class _Search:
         for ceiling in self.ceilings:
             if own := self.lengths.get(ceiling.kiln):
                 rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
-                for _, batch in own.paying(self.stack_prices, rents, ceiling.profit(self.stack_prices), LENGTH_LOOKS):
+                for _, batch in own.paying(self.prices, rents, ceiling.profit(self.prices), LENGTH_LOOKS):
                     self.master.add(batch)
-        for batch in paying(task, self.offers, self.stack_prices, self.day_prices):
+        for batch in paying(task, self.offers, self.prices, self.day_prices):
             self.master.add(batch)
         if len(self.master.columns) == before:
             return False
-        self.stack_prices, self.day_prices = self.master.solve()
+        self.prices, self.day_prices = self.master.solve()
         if prove:
             self.prove()
         return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
 
     def prove(self) -> None:
-        self.bound = min(self.bound, bound(self.task, self.ceilings, self.stack_prices, self.lengths))
+        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
 
 
 def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -128,7 +131,7 @@ def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndar
 
 
 class Master:
-    """The linear program: most value, no stack more than once, no kiln twice a day."""
+    """The linear program: most value, no item more than once, no kiln twice a day."""
 
     def __init__(self, task: Task) -> None:
         self.task = task
@@ -137,20 +140,20 @@ class Master:
         self.uses: list[float] = []
         self.objective = 0.0
         self._known: set[tuple[int, int, tuple[tuple[int, float], ...]]] = set()
-        rows = len(task.lumber) + len(task.kilns) * task.horizon
+        rows = len(task.items.stack) + len(task.kilns) * task.horizon
         self.program = Program([-INFINITY] * rows, [1.0] * rows)
 
     def add(self, batch: Batch) -> bool:
         """Whether the column is a new one."""
-        key = (batch.kiln, batch.start, tuple((stack, round(share, 6)) for stack, share in batch.shares))
+        key = (batch.kiln, batch.start, tuple((one, round(share, 6)) for one, share in batch.items or batch.shares))
         if key in self._known:
             return False
         self._known.add(key)
         value = worth(self.task, batch)
-        first = len(self.task.lumber) + batch.kiln * self.task.horizon
+        first = len(self.task.items.stack) + batch.kiln * self.task.horizon
         days = range(first + batch.start, first + min(batch.end, self.task.horizon))
-        rows = [*(stack for stack, _ in batch.shares), *days]
-        self.program.add(-value, rows, [*(share for _, share in batch.shares), *(1.0 for _ in days)])
+        taken = dict(batch.items) or self.task.items.alike(batch.shares)
+        self.program.add(-value, [*taken, *days], [*taken.values(), *(1.0 for _ in days)])
         self.columns.append(batch)
         self.values.append(value)
         return True
@@ -160,19 +163,20 @@ class Master:
         self.uses = self.program.values
         self.objective = -self.program.objective
         duals = np.maximum(-self.program.duals, 0.0)
-        number = len(self.task.lumber)
+        number = len(self.task.items.stack)
         return duals[:number], duals[number:].reshape(len(self.task.kilns), self.task.horizon)
 
 
 def paying(
     task: Task,
     offers: Sequence[Offer],
-    stack_prices: np.ndarray,
+    prices: np.ndarray,
     day_prices: np.ndarray,
     open_rows: Sequence[np.ndarray] | None = None,
 ) -> Iterator[Batch]:
     """The best columns above zero, at most one a kiln, start and group; from the rows of each offer that are open."""
     found: list[tuple[float, int, int]] = []
+    stack_prices = task.items.by_stack(prices)
     priced = [offer.price(stack_prices) for offer in offers]
     for number, (offer, (profit, _)) in enumerate(zip(offers, priced, strict=True)):
         reduced = profit - rent(day_prices[offer.kiln], offer.start, offer.days)
@@ -192,15 +196,15 @@ def paying(
 def bound(
     task: Task,
     ceilings: Sequence[Ceiling | Wholes],
-    stack_prices: np.ndarray,
+    prices: np.ndarray,
     lengths: Mapping[int, Lengths] = NO_LENGTHS,
 ) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
-    total = float(stack_prices.sum())
+    total, stack_prices = float(prices.sum()), task.items.by_stack(prices)
     for ceiling in ceilings:
-        profit = ceiling.profit(stack_prices)
+        profit = ceiling.profit(stack_prices if isinstance(ceiling, Wholes) else prices)
         if own := lengths.get(ceiling.kiln):
-            total += own.most(stack_prices, profit)
+            total += own.most(prices, profit)
             continue
         end = np.minimum(ceiling.start + ceiling.days, task.horizon)
         total += _best_chain(task.horizon, ceiling.start, end, profit)

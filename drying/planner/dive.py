@@ -36,7 +36,7 @@ class Dive:
         self.master = Master(task)
         for column in selection.columns:
             self.master.add(column)
-        self.stack_prices, self.day_prices = self.master.solve()
+        self.prices, self.day_prices = self.master.solve()
 
     def plan(self, watch: Stopwatch, until: float) -> list[Batch]:
         """Runs with the shares that the linear program gives them, parts of any size."""
@@ -45,11 +45,11 @@ class Dive:
             self._bar(0)
             for _ in range(ROUNDS):
                 first = len(self.master.columns)
-                self.stack_prices, self.day_prices = self.master.solve()
+                self.prices, self.day_prices = self.master.solve()
                 if not self._priced():
                     break
                 self._bar(first)
-            self.stack_prices, self.day_prices = self.master.solve()
+            self.prices, self.day_prices = self.master.solve()
         return self._batches()
 
     def _next(self) -> list[Run]:
@@ -84,11 +84,11 @@ class Dive:
         for ceiling in self.ceilings:
             if own := self.lengths.get(ceiling.kiln):
                 rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
-                profit = np.where(self._open(own), ceiling.profit(self.stack_prices), -np.inf)
-                for _, batch in own.paying(self.stack_prices, rents, profit, LOOKS):
+                profit = np.where(self._open(own), ceiling.profit(self.prices), -np.inf)
+                for _, batch in own.paying(self.prices, rents, profit, LOOKS):
                     added += self.master.add(batch)
         open_rows = [self._open(offer) for offer in self.offers]
-        for batch in paying(self.task, self.offers, self.stack_prices, self.day_prices, open_rows):
+        for batch in paying(self.task, self.offers, self.prices, self.day_prices, open_rows):
             added += self.master.add(batch)
         return added
 
@@ -106,14 +106,20 @@ class Dive:
         return free
 
     def _batches(self) -> list[Batch]:
+        items = self.task.items
         loads: list[dict[int, float]] = [defaultdict(float) for _ in self.runs]
         for column, use in zip(self.master.columns, self.master.uses, strict=True):
             number = self._run_of(column) if use > 1e-6 else None
             if number is not None:
-                for stack, share in column.shares:
-                    loads[number][stack] += use * share
-        return [
-            Batch(kiln, start, days, tuple(sorted((s, min(1.0, f)) for s, f in load.items() if f > 1e-6)), window)
-            for (kiln, start, days, window), load in zip(self.runs, loads, strict=True)
-            if load
-        ]
+                for item, share in (dict(column.items) or items.alike(column.shares)).items():
+                    loads[number][item] += use * share
+        return [self._batch(run, load) for run, load in zip(self.runs, loads, strict=True) if load]
+
+    def _batch(self, run: Run, load: Mapping[int, float]) -> Batch:
+        items = self.task.items
+        taken = tuple(sorted((item, min(1.0, share)) for item, share in load.items() if share > 1e-6))
+        shares: dict[int, float] = defaultdict(float)
+        for item, share in taken:
+            shares[int(items.stack[item])] += share * float(items.part[item])
+        kiln, start, days, window = run
+        return Batch(kiln, start, days, tuple(sorted(shares.items())), window, taken)

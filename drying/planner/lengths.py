@@ -29,28 +29,30 @@ class Lengths:
         self._order = np.argsort(self.start, kind="stable")
         self._edges = np.searchsorted(self.start[self._order], np.arange(task.horizon + 1))
 
-    def mix(self, row: int, stack_prices: np.ndarray) -> Mixed:
-        """The load of most profit beyond the prices of its stacks, from all boards of the window."""
+    def mix(self, row: int, prices: np.ndarray) -> Mixed:
+        """The load of most profit beyond the prices of its items, from all boards of the window."""
         one = self.windows[row]
         have = {stack: [count for *_, count in self.task.lumber[stack].pieces] for stack in one.stacks}
-        return self.mixer.mix(one.start, one.days, have, stack_prices)
+        return self.mixer.mix(one.start, one.days, have, prices)
 
     def batch(self, row: int, mixed: Mixed) -> Batch | None:
         """The mix as shares of its stacks, fractional as the linear program has them; None if too empty."""
-        one, shares = self.windows[row], dict[int, float]()
+        one, items, shares = self.windows[row], self.task.items, dict[int, float]()
+        taken: list[tuple[int, float]] = []
         for wood, width in zip(mixed.woods, mixed.widths, strict=True):
-            pieces = self.task.lumber[wood.stack].pieces
-            whole = sum(length * width * count for length, width, count in pieces)
-            shares[wood.stack] = shares.get(wood.stack, 0.0) + width * wood.length / whole
+            if width > 1e-6:
+                item = items.find(wood.stack, wood.length)
+                taken.append((item, min(1.0, width / float(items.width_mm[item]))))
+                shares[wood.stack] = shares.get(wood.stack, 0.0) + taken[-1][1] * float(items.part[item])
         kept = {stack: min(1.0, share) for stack, share in shares.items() if share > 1e-6}
         made = make_batch(self.task, self.kiln, one.start, kept, one.stacks)
-        return made and Batch(self.kiln, one.start, one.days, made.shares, one.stacks)
+        return made and Batch(self.kiln, one.start, one.days, made.shares, one.stacks, tuple(taken))
 
     def paying(
-        self, stack_prices: np.ndarray, rents: np.ndarray, profit: np.ndarray, looks: int
+        self, prices: np.ndarray, rents: np.ndarray, profit: np.ndarray, looks: int
     ) -> Iterator[tuple[float, Batch]]:
         """Columns above zero with what they bring beyond all prices, at most one a start; `profit` bounds each window
-        from above at these stack prices, `rents` are the prices of its days."""
+        from above at these prices, `rents` are the prices of its days."""
         reduced = profit - rents
         best: dict[tuple[int, int], tuple[float, Batch]] = {}
         for row in np.argsort(-reduced, kind="stable")[:looks].tolist():
@@ -59,14 +61,14 @@ class Lengths:
                 break
             if key in best and best[key][0] >= reduced[row]:
                 continue
-            mixed = self.mix(row, stack_prices)
+            mixed = self.mix(row, prices)
             gain = mixed.profit - float(rents[row])
             batch = self.batch(row, mixed) if gain > 1e-6 else None
             if batch is not None and (key not in best or gain > best[key][0]):
                 best[key] = (gain, batch)
         yield from best.values()
 
-    def most(self, stack_prices: np.ndarray, profit: np.ndarray, looks: int = LOOKS) -> float:
+    def most(self, prices: np.ndarray, profit: np.ndarray, looks: int = LOOKS) -> float:
         """Most profit of charges that follow one another in the kiln; `profit` bounds each window from above. The
         windows of the best chain are counted exactly until it holds no other (or all looks are spent)."""
         exact = np.zeros(len(profit), dtype=bool)
@@ -77,7 +79,7 @@ class Lengths:
             if not doubtful or looks <= 0:
                 return value
             for row in doubtful:
-                profit[row] = min(profit[row], self.mix(row, stack_prices).bound)
+                profit[row] = min(profit[row], self.mix(row, prices).bound)
                 exact[row] = True
             looks -= len(doubtful)
 

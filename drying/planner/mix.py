@@ -63,8 +63,8 @@ class Mixer:
         caps: Mapping[int, float] | None = None,
         rounds: int = 60,
     ) -> Mixed:
-        """The load of most profit from the boards at hand, each stack at its price and up to its cap (a share of the
-        whole stack), for a run of so many days."""
+        """The load of most profit from the boards at hand, each item at its price, each stack up to its cap (a share of
+        the whole stack), for a run of so many days."""
         task, kiln = self.task, self.kiln
         woods = _woods(task, kiln, start, days, have, prices)
         full = float(task.full_cost(kiln, np.array(start), np.array(days)))
@@ -108,12 +108,10 @@ def best_mix(
 
 
 def _woods(task: Task, kiln: int, start: int, days: int, have: Lines, prices: np.ndarray | None) -> list[Wood]:
-    """What the run gains by each length of each stack beyond the stack's price."""
+    """What the run gains by each length of each stack beyond the price of these boards."""
     woods = []
     members = np.array(sorted(have), dtype=int)
     gains = task.gain(kiln, members, np.array(start), np.array(days))
-    if prices is not None:
-        gains = gains - prices[members]
     for stack, gain in zip(members.tolist(), gains.tolist(), strict=True):
         whole = _area(task, stack)
         widths: dict[int, float] = {}
@@ -122,8 +120,11 @@ def _woods(task: Task, kiln: int, start: int, days: int, have: Lines, prices: np
         for length, width in sorted(widths.items()):
             each = (gain, float(task.need.share[kiln, stack]), float(task.water[stack, start]))
             if width > 0:
-                per_mm = (one * length / whole for one in each)
-                woods.append(Wood(stack, length, float(task.thickness[stack]), width, *per_mm))
+                brings, fills, water = (one * length / whole for one in each)
+                if prices is not None:
+                    item = task.items.find(stack, length)
+                    brings -= float(prices[item] / task.items.width_mm[item])
+                woods.append(Wood(stack, length, float(task.thickness[stack]), width, brings, fills, water))
     return woods
 
 

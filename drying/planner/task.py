@@ -12,6 +12,7 @@ import numpy as np
 
 from drying.offers import KilnOffer, Lumber, Rules, by_code
 from drying.planner.demand import Demand, demand
+from drying.planner.items import Items
 from drying.proposal import Plan
 
 NEVER = 10**6
@@ -28,6 +29,7 @@ class Task:
     rules: Rules
     horizon: int
     need: Demand
+    items: Items
     ready: np.ndarray
     moisture: np.ndarray
     days: np.ndarray
@@ -99,6 +101,7 @@ def make_task(
         rules=rules,
         horizon=horizon,
         need=demand(stacks, offers, rules),
+        items=Items.among(stacks),
         ready=np.array([_ready(one, careful) for one in stacks], dtype=int),
         moisture=_table([np.minimum(one.moisture_p50_pct[:horizon], rules.green_pct) for one in stacks], horizon),
         days=_run_days(stacks, offers, horizon),
