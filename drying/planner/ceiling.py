@@ -6,6 +6,7 @@ the two families, window by window, is valid, for the lengths of different stack
 """
 
 from collections.abc import Sequence
+from copy import copy
 
 import numpy as np
 
@@ -43,6 +44,7 @@ class Ceiling:
                 room = _usable(task, kiln, offered[number])
                 self.needs[:, number, : len(row)] = np.maximum(np.array([need for *_, need in row]).T / room, 1e-12)
         needs = task.need.share[kiln]
+        self.kept: list[tuple[bytes, np.ndarray]] = []
         self.hopeless = np.array([_hopeless(task, float(needs[list(one.stacks)].sum()), one) for one in offered], bool)
         self._count()
 
@@ -53,8 +55,20 @@ class Ceiling:
         own = task.need.share[self.kiln, self.stacks]
         self.gain = gain + task.rules.empty_cost * self.full_cost[:, None] * np.where(np.isfinite(own), own, 0.0)
 
+    def of(self, kiln: int) -> "Ceiling":
+        """The same bound for a kiln that is like this one."""
+        twin = copy(self)
+        twin.kiln = kiln
+        return twin
+
     def profit(self, prices: np.ndarray) -> np.ndarray:
         """The most any charge of each window can bring beyond the prices of its items."""
+        key = prices.tobytes()
+        if not self.kept or self.kept[0][0] != key:
+            self.kept[:] = [(key, self._profit(prices))]
+        return self.kept[0][1]
+
+    def _profit(self, prices: np.ndarray) -> np.ndarray:
         whole = self.task.items.by_stack(prices)[self.stacks] * self.part
         paid = np.where(self.items < 0, whole, prices[self.items])
         each = np.maximum(0.0, self.gain * self.part - paid)

@@ -156,6 +156,12 @@ class Wholes:
             profit = np.where(self.weights @ (left < 1 - 1e-7).astype(float) > 0, -np.inf, profit)
         return profit, self.holds
 
+    def profits(self, rows: np.ndarray, left: np.ndarray) -> np.ndarray:
+        """Profit of these rows at no prices, from what is left."""
+        gone = self.weights[rows] @ (left < 1 - 1e-7).astype(float) > 0
+        profit: np.ndarray = np.where(gone, -np.inf, self.value[rows])
+        return profit
+
     def batch(self, row: int, shares: np.ndarray) -> Batch:
         chosen = tuple((int(stack), 1.0) for stack in np.flatnonzero(shares[row]))
         return Batch(self.kiln, int(self.start[row]), int(self.days[row]), chosen, self.windows[row].stacks)
