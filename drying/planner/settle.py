@@ -15,6 +15,8 @@ from drying.planner.task import Task
 
 A_BOARD = 0.02
 """Whole boards may miss the smallest part by so much."""
+PASSES = 4
+"""Times that every charge is looked at again, while one gains by what another has left."""
 Counts = Mapping[int, tuple[int, ...]]
 """By stack: boards of each tally line."""
 
@@ -59,6 +61,20 @@ class Stock:
                 counts = wider
         return tuple(counts.tolist())
 
+    def wished(self, batch: Batch) -> dict[int, tuple[int, ...]]:
+        """Whole boards for what the batch takes of each item: the nearest number by width, as far as they are left."""
+        items, found = self.task.items, dict[int, list[int]]()
+        for item, share in batch.items:
+            stack = int(items.stack[item])
+            counts = found.setdefault(stack, [0] * len(self.left[stack]))
+            wanted = share * float(items.width_mm[item])
+            lines = self.task.lumber[stack].pieces
+            for line in sorted(range(len(lines)), key=lambda index: -lines[index][1]):
+                if int(lines[line][0]) == items.length[item]:
+                    counts[line] = min(int(self.left[stack][line]), round(wanted / lines[line][1]))
+                    wanted = max(0.0, wanted - counts[line] * lines[line][1])
+        return {stack: tuple(counts) for stack, counts in found.items() if any(counts)}
+
     def take(self, counts: Counts) -> None:
         for stack, some in counts.items():
             self.left[stack] = self.left[stack] - np.array(some)
@@ -77,10 +93,14 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
         if one is not None:
             stock.take(one.counts)
             done.append(one)
-    for index in range(len(done)):
-        remixed(task, done, index, stock, watch, mixers[done[index].batch.kiln])
-        topped_up(task, done, index, stock, watch)
-        tidied(task, done, index, stock)
+    for _ in range(PASSES):
+        before = total(task, [one.batch for one in done])
+        for index in range(len(done)):
+            remixed(task, done, index, stock, watch, mixers[done[index].batch.kiln])
+            topped_up(task, done, index, stock, watch)
+            tidied(task, done, index, stock)
+        if total(task, [one.batch for one in done]) <= before + 1e-6:
+            break
     return [_final(task, one) for one in done]
 
 
@@ -92,7 +112,8 @@ def _first(task: Task, stock: Stock, batch: Batch, mixer: Mixer) -> Settled | No
     have = {stack: stock.left[stack].tolist() for stack, _ in batch.shares}
     mix = best_mix(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), mixer=mixer)
     chosen = laid_out(task, stock, batch, mix, exact=True) if mix else None
-    found = [one for one in (alike, chosen) if one is not None]
+    wished = laid_out(task, stock, batch, stock.wished(batch), exact=True) if batch.items else None
+    found = [one for one in (alike, chosen, wished) if one is not None]
     return max(found, key=lambda one: total(task, [one.batch]) - task.rules.split_cost * _parted(one), default=None)
 
 
