@@ -6,6 +6,7 @@ that a charge of it can have: a shorter run brings no less and costs no more, so
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -45,7 +46,7 @@ def wide_windows(task: Task, kiln: int) -> list[Window]:
             days = task.days[kiln, some, start]
             some, days = some[days <= room], days[days <= room]
             edges = [0.0, *dict.fromkeys(np.quantile(days, (0.5, 1.0), method="higher").tolist())] if len(some) else []
-            for shorter, longest in zip(edges[:-1], edges[1:], strict=True):
+            for shorter, longest in pairwise(edges):
                 fewest = int(days[days > shorter].min())
                 found.append(Window(start, fewest, tuple(some[days <= longest].tolist())))
     return found

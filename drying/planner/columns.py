@@ -41,7 +41,10 @@ class Selection:
 
     def reduced(self, batch: Batch, value: float) -> float:
         """What a column brings beyond the prices of its stacks and days."""
-        stacks = sum(share * float(self.prices[stack]) for stack, share in batch.shares)
+        if batch.items:
+            stacks = sum(share * float(self.prices[item]) for item, share in batch.items)
+        else:
+            stacks = sum(share * float(self.stack_prices[stack]) for stack, share in batch.shares)
         return value - stacks - float(self.day_prices[batch.kiln, batch.start : batch.end].sum())
 
     def rent(self, kiln: int, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -100,7 +103,7 @@ class _Search:
         self.prices, self.day_prices = self.master.solve()
         proven = bound(self.task, self.ceilings, self.prices)
         self.bound = min(self.bound, proven)
-        return proven - self.master.objective > 1e-6 * max(1.0, proven)
+        return self._open()
 
     def length_round(self, prove: bool) -> bool:
         """One round of columns whose lengths go together; whether another one may help."""
@@ -117,10 +120,20 @@ class _Search:
         self.prices, self.day_prices = self.master.solve()
         if prove:
             self.prove()
-        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
+        return self._open()
+
+    def _open(self) -> bool:
+        """Whether bound and value still differ; they can't be compared where staying in place is worth something."""
+        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound) or bool(self.task.kept.any())
 
     def prove(self) -> None:
         self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
+
+
+def unpriced(task: Task, bound: float) -> Selection:
+    """No columns and no prices, where there was no time for them."""
+    stacks, days = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
+    return Selection([], [], [], np.zeros(len(task.items.stack)), stacks, days, bound)
 
 
 def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndarray:

@@ -13,6 +13,7 @@ from drying.planner.book import Batch, make_batch
 from drying.planner.lengths import Lengths
 from drying.planner.mix import Mixed
 from drying.planner.picks import Picks
+from drying.planner.task import Task
 from drying.planner.wholes import Fitting
 
 NODES = 3000
@@ -24,8 +25,8 @@ Found = tuple[float, float, tuple[int, ...]]
 class Sets(Lengths):
     """The windows of one kiln that takes whole stacks alone."""
 
-    def __init__(self, offer: Picks) -> None:
-        super().__init__(offer.task, offer.kiln, offer.windows)
+    def __init__(self, task: Task, offer: Picks) -> None:
+        super().__init__(task, offer.kiln, offer.windows)
         self.fits = offer.fits
         self._chosen: tuple[int, ...] = ()
 

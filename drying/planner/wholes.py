@@ -1,6 +1,7 @@
 """Loads of undivided stacks: every set of stacks that fits a kiln together, or the most promising of them."""
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 
 import numpy as np
 
@@ -155,6 +156,12 @@ class Wholes:
         if left is not None:
             profit = np.where(self.weights @ (left < 1 - 1e-7).astype(float) > 0, -np.inf, profit)
         return profit, self.holds
+
+    def of(self, kiln: int) -> "Wholes":
+        """The same charges in a kiln that is like this one."""
+        twin = copy(self)
+        twin.kiln = kiln
+        return twin
 
     def profits(self, rows: np.ndarray, left: np.ndarray) -> np.ndarray:
         """Profit of these rows at no prices, from what is left."""

@@ -1,6 +1,6 @@
 """Which stacks may share a run: one group, thicknesses and moistures near enough, ready, and no slower than the run."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,20 +17,11 @@ class Window:
     stacks: tuple[int, ...]
 
 
-def all_windows(task: Task) -> dict[int, list[Window]]:
-    """The windows of every kiln; kilns that differ in nothing but their code share one list."""
-    found: dict[int, list[Window]] = {}
-    for kiln in range(len(task.kilns)):
-        twin = task.twin[kiln]
-        found[kiln] = windows(task, kiln) if twin == kiln else found[twin]
-    return found
-
-
-def windows(task: Task, kiln: int, starts: Sequence[int] | None = None) -> list[Window]:
-    """All largest windows of a kiln: others are parts of these. Of the given starts, or of all."""
+def windows(task: Task, kiln: int) -> list[Window]:
+    """All largest windows of a kiln: others are parts of these."""
     able = np.isfinite(task.need.share[kiln])
     found: list[Window] = []
-    for start in range(task.horizon) if starts is None else starts:
+    for start in range(task.horizon):
         if not task.starts[kiln, start]:
             continue
         here = able & (task.ready <= start) & np.isfinite(task.days[kiln, :, start])
