@@ -4,6 +4,7 @@ The bound takes the stacks' prices as given and lets every kiln choose its best 
 over days), so it holds at any prices (Lagrangian relaxation); the linear program only finds good ones.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ import numpy as np
 
 from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, worth
+from drying.planner.broad import MANY
 from drying.planner.ceiling import Ceiling
 from drying.planner.lengths import Lengths
 from drying.planner.parts import Parts
@@ -91,7 +93,7 @@ class _Search:
     ) -> None:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
         self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
-        self.bound = bound(task, ceilings, self.prices)
+        self.bound = bound(task, ceilings, self.prices) if len(task.lumber) <= MANY else math.inf
 
     def blind_round(self) -> bool:
         """One round of columns that count each stack by its own need; whether another one may help."""
@@ -101,8 +103,8 @@ class _Search:
         if len(self.master.columns) == before:
             return False
         self.prices, self.day_prices = self.master.solve()
-        proven = bound(self.task, self.ceilings, self.prices)
-        self.bound = min(self.bound, proven)
+        if len(self.task.lumber) <= MANY:
+            self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices))
         return self._open()
 
     def length_round(self, prove: bool) -> bool:
@@ -201,7 +203,7 @@ def paying(
             if key not in best or reduced[row] > best[key][0]:
                 best[key] = (float(reduced[row]), row)
         found += [(gain, number, row) for gain, row in best.values()]
-    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:A_ROUND]:
+    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[: A_ROUND if len(task.lumber) <= MANY else 4 * A_ROUND]:
         if batch := offers[number].batch(row, priced[number][1]):
             yield batch
 

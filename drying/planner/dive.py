@@ -64,9 +64,9 @@ class Dive:
     def _run_of(self, column: Batch) -> int | None:
         """The settled run that the column is a load of."""
         for number, (kiln, start, days, window) in enumerate(self.runs):
-            if (column.kiln, column.start) == (kiln, start) and column.days <= days:
-                if set(window).issuperset(stack for stack, _ in column.shares):
-                    return number
+            alike = (column.kiln, column.start) == (kiln, start) and column.days <= days
+            if alike and set(window).issuperset(stack for stack, _ in column.shares):
+                return number
         return None
 
     def _bar(self, first: int) -> None:
