@@ -126,7 +126,9 @@ class _Search:
 
     def _open(self) -> bool:
         """Whether bound and value still differ; they can't be compared where staying in place is worth something."""
-        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound) or bool(self.task.kept.any())
+        if math.isinf(self.bound) or self.task.kept.any():
+            return True
+        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
 
     def prove(self) -> None:
         self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
@@ -203,7 +205,8 @@ def paying(
             if key not in best or reduced[row] > best[key][0]:
                 best[key] = (float(reduced[row]), row)
         found += [(gain, number, row) for gain, row in best.values()]
-    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[: A_ROUND if len(task.lumber) <= MANY else 4 * A_ROUND]:
+    most = A_ROUND if len(task.lumber) <= MANY else 4 * A_ROUND
+    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:most]:
         if batch := offers[number].batch(row, priced[number][1]):
             yield batch
 
