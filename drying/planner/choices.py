@@ -21,6 +21,7 @@ FULLER = 0.08
 """An alternative is worth telling from this much more of the kiln, or this much earlier relative to the run."""
 FULL = 0.92
 LOOKS = 4
+MOST_ROWS = 200
 
 
 def alternatives(
@@ -84,6 +85,9 @@ def _most_full(task: Task, offer: Offer, rows: Sequence[int], room: Book, plan: 
     best: dict[int, Batch] = {}
     if isinstance(offer, Wholes):
         rows = [row for row in rows if not (offer.holds[row] & (room.left < 1)).any()]
+    elif len(rows) > MOST_ROWS:
+        profit = offer.profits(np.array(rows), room.left)
+        rows = sorted(np.array(rows)[np.argsort(-profit, kind="stable")[:MOST_ROWS]].tolist())
     for row in rows:
         start, days = int(offer.start[row]), int(offer.days[row])
         order = by_density(task, offer.kiln, start, days, offer.windows[row].stacks)
