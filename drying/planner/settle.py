@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drying.layout import Board, Layout, Pack, PackLayout
+from drying.layout import Board, Layout, Pack, PackLayout, StackWood
 from drying.load import lay_out, lay_out_packs
 from drying.planner.book import LITTLE, Batch, make_batch, total
 from drying.planner.fill import by_density
@@ -150,8 +150,20 @@ def _final(task: Task, one: Settled) -> Settled:
     """Laid out once more by itself, exactly; the former places stand where that does not take every board."""
     if not isinstance(one.layout, Layout):
         return one
-    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space)
+    woods = _woods(task, one)
+    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space, woods=woods)
     return replace(one, layout=replace(one.layout, unplaced=()) if again.unplaced else again)
+
+
+def _woods(task: Task, one: Settled) -> dict[str, StackWood]:
+    """Mass and moisture of the stacks on the day of loading, where their density is known."""
+    found = {}
+    for stack in one.counts:
+        lumber = task.lumber[stack]
+        moisture = float(lumber.moisture_p50_pct[one.batch.start])
+        if lumber.basic_density_kg_m3:
+            found[lumber.code] = StackWood(lumber.basic_density_kg_m3 * (1 + moisture / 100), moisture)
+    return found
 
 
 def _packs_laid_out(task: Task, batch: Batch, counts: Counts) -> Settled | None:
