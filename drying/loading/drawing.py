@@ -101,7 +101,7 @@ def _moisture(lanes: Sequence[Lane], woods: Woods) -> float:
 
 def _sum(masses: Sequence[float | None]) -> float | None:
     known = [mass for mass in masses if mass is not None]
-    return sum(known) if known and len(known) == len(masses) else None
+    return sum(known) if len(known) == len(masses) else None
 
 
 def _length(lane: Lane) -> float:

@@ -21,6 +21,9 @@ NODES = 3000
 Found = tuple[float, float, tuple[int, ...]]
 """Profit and stacks of the best set, and what no set exceeds."""
 
+Node = tuple[float, int, int, float, float, tuple[int, ...]]
+"""Least that is lost (negative), its number, the next stack, value and room taken so far, the stacks chosen."""
+
 
 class Sets(Lengths):
     """The windows of one kiln that takes whole stacks alone."""
@@ -65,7 +68,7 @@ def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitti
         return value + gains[last] - gains[index] + (reach - float(needs[last])) * density[last]
 
     best: tuple[float, tuple[int, ...]] = (0.0, ())
-    heap = [(-most(0, 0.0, 0.0), 0, 0, 0.0, 0.0, ())]
+    heap: list[Node] = [(-most(0, 0.0, 0.0), 0, 0, 0.0, 0.0, ())]
     number = 0
     while heap:
         minus, _, index, value, used, chosen = heappop(heap)
