@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kilnruns.views import charges, kilns, learned, loading, plans, sensors, setup, today, welcome
+from kilnruns.views import charges, kilns, learned, loading, plannings, plans, sensors, setup, today, welcome
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -24,6 +24,9 @@ urlpatterns = [
     path("sensors/<int:pk>/shut-out/", sensors.sensor_shut_out, name="sensor_shut_out"),
     path("plans/", plans.plans, name="plans"),
     path("plans/<int:pk>/", plans.plan, name="plan"),
+    path("plannings/<int:pk>/", plannings.planning, name="planning"),
+    path("plannings/<int:pk>/cancel/", plannings.planning_cancel, name="planning_cancel"),
+    path("plannings/<int:pk>/best/", plannings.planning_best, name="planning_best"),
     path("proposals/<int:pk>/", plans.proposal, name="proposal"),
     path("proposals/<int:pk>/charge/", charges.proposal_charge, name="proposal_charge"),
     path("charges/<int:pk>/", charges.charge, name="charge"),

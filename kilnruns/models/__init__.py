@@ -4,6 +4,7 @@ from kilnruns.models.charge import Charge, ChargeStack
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.models.planning import Planning
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Load",
     "Loading",
     "Plan",
+    "Planning",
     "Proposal",
     "ProposalStack",
     "Quantity",

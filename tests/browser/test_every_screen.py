@@ -31,7 +31,8 @@ NOT_SCREENS = {
     "kiln_closures",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "planning",
+    "planning_best", "planning_cancel", "plans", "probe", "proposal_charge",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
