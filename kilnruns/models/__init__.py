@@ -4,6 +4,7 @@ from kilnruns.models.charge import Charge, ChargeStack
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.models.planning import Planning
 
 __all__ = [
     "LOAD_FIELDS",
@@ -15,6 +16,7 @@ __all__ = [
     "Load",
     "Loading",
     "Plan",
+    "Planning",
     "Proposal",
     "ProposalStack",
 ]
