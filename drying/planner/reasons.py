@@ -119,7 +119,7 @@ class Reasons:
         """Not even with all that may go along is a kiln full enough on any day."""
         task = self.task
         best = max(float(places.fills(stack).max(initial=0.0)) for places in self.places.values())
-        if best >= task.rules.smallest_fill - LITTLE or task.order[stack] > 0:
+        if best >= task.rules.smallest_fill - LITTLE:
             return None
         return proposal.NO_PARTNERS, {
             "fill": best,
@@ -165,7 +165,7 @@ class Reasons:
         best: tuple[float, float, float, int, int] | None = None
         for offer in self.offers:
             places = self.places[offer.kiln]
-            if places.fills(stack).max(initial=0.0) >= self.task.rules.smallest_fill - LITTLE:
+            if len(places.rows(stack)) and places.fills(stack).max() >= self.task.rules.smallest_fill - LITTLE:
                 start, brings, rent = places.rents(offer, self.selection, stack)
                 row = int(np.argmax(brings - rent))
                 here = float(brings[row] - rent[row]), float(brings[row]), float(rent[row]), offer.kiln, int(start[row])
