@@ -78,11 +78,11 @@ class Reason:
 
     held: until (day or None, where a person's fixing holds it). fixed_out (what is fixed for other stacks leaves
     none of its places): -. too_long: longest_mm, limit_mm, kiln. too_large: kiln, needed (share of that kiln, or None).
-    no_kiln (none can dry it to its target): target_pct. too_wet: ready_p10, ready_p50,
-    ready_p90 (days or None), moisture_now_pct, target_pct. no_partners: fill, needed, cut_by ("volume", "thickness" or
-    "moisture"), group. kiln_blocked: kiln, until. no_time_left: ready, horizon. space_worth_more: kiln, day, brings,
-    rent, short (EUR). narrowly_out: kiln, day, brings, rent, space_taken (of the
-    emptiest charge it could have joined, if any). wait_for_due: due, latest_start, kiln.
+    no_kiln (none can dry it to its target): target_pct. too_wet: ready_p10, ready_p50, ready_p90 (days or None),
+    moisture_now_pct, target_pct. no_partners: fill, needed, have_m3, needed_m3 (wood that may go along, and that a
+    charge would need), cut_by ("volume", "thickness" or "moisture"), group. kiln_blocked: kiln, until. no_time_left:
+    ready, horizon. space_worth_more: kiln, day, brings, rent, short (EUR). narrowly_out: kiln, day, brings, rent,
+    space_taken (of the emptiest charge it could have joined, if any). wait_for_due: due, latest_start, kiln.
     part_only: share_in, rest_m3, kiln, day.
     """
 

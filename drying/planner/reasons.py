@@ -123,10 +123,19 @@ class Reasons:
             return None
         return proposal.NO_PARTNERS, {
             "fill": best,
+            **self._together_m3(stack),
             "needed": task.rules.smallest_fill,
             "group": task.lumber[stack].group,
             "cut_by": self._cut_by(stack),
         }
+
+    def _together_m3(self, stack: int) -> dict[str, float]:
+        """What may go along where the kiln gets fullest, and what a charge would need there."""
+        volume = np.array([one.volume_m3 for one in self.task.lumber])
+        found = [(float(p.fills(stack).max()), p) for p in self.places.values() if len(p.rows(stack))]
+        fill, places = max(found, key=lambda one: one[0])
+        have = float(volume[places.holds[places.rows(stack)[int(places.fills(stack).argmax())]]].sum())
+        return {"have_m3": have, "needed_m3": have * self.task.rules.smallest_fill / fill} if fill > 0 else {}
 
     def _cut_by(self, stack: int) -> str:
         """The rule without which there would be enough: thickness, then moisture; else volume is what lacks."""

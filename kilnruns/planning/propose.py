@@ -1,6 +1,6 @@
 """From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -13,12 +13,15 @@ from drying.heat import RunTable
 from drying.kiln.runtable import FULL_LOAD
 from drying.offers import Lumber
 from drying.proposal import Plan, PlannedCharge, Reason
-from kilnruns.models import Charge, Kiln
+from kilnruns.models import Charge, Fixing, Kiln
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
-from kilnruns.planning.due import due_days
+from kilnruns.planning.due import Due, due_days
 from kilnruns.planning.durations import season, tables
+from kilnruns.planning.fixed import told, wishes
 from kilnruns.planning.lumber import lumber
+from kilnruns.planning.sawing import Sawing
+from kilnruns.planning.telling import needs_of, sawing_of
 from yard import outlook
 from yard.models import Need, Place, Stack
 
@@ -39,6 +42,7 @@ class Case:
     lumber: Mapping[str, Lumber]
     tables: Mapping[tuple[str, str], RunTable]
     moisture: Mapping[str, outlook.Daily]
+    due: Mapping[str, Due]
 
 
 def candidates() -> list[Stack]:
@@ -53,9 +57,10 @@ def free_kilns() -> list[Kiln]:
     return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures", ahead))
 
 
-def case(first_day: date, horizon_days: int) -> Case:
+def case(first_day: date, horizon_days: int, only: Collection[str] | None = None) -> Case:
+    """Of all that can be planned, or of the stacks of these codes alone."""
     outlook.refresh_missing()
-    stacks, kilns = candidates(), free_kilns()
+    stacks, kilns = [one for one in candidates() if only is None or one.code in only], free_kilns()
     moisture = outlook.daily_moisture(stacks, first_day, horizon_days)
     stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
     air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
@@ -68,6 +73,7 @@ def case(first_day: date, horizon_days: int) -> Case:
         lumber={one.code: one for one in wood},
         tables=runs,
         moisture=moisture,
+        due=due,
     )
 
 
@@ -76,9 +82,13 @@ def work_days(first_day: date, horizon_days: int) -> list[bool]:
     return [(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)]
 
 
+def fixings_in_force(first_day: date) -> list[Fixing]:
+    return list(Fixing.objects.in_force(first_day).for_lists())
+
+
 def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = PLAN_SECONDS) -> Draft:
     """Plan from the rows as they are now. No writes but forecasts that were missing."""
-    given = case(first_day, horizon_days)
+    given, fixings = case(first_day, horizon_days), fixings_in_force(first_day)
     offers = [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()]
     answer = core.plan(
         list(given.lumber.values()),
@@ -87,8 +97,10 @@ def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, s
         careful=careful,
         seconds=seconds,
         work_days=work_days(first_day, horizon_days),
+        fixings=wishes(fixings, first_day, given.lumber),
     )
-    charges = [_charge(number, one, answer, given, first_day) for number, one in enumerate(answer.charges)]
+    sawing = Sawing(first_day)
+    charges = [_charge(number, one, answer, given, sawing) for number, one in enumerate(answer.charges)]
     return Draft(
         first_day=first_day,
         horizon_days=horizon_days,
@@ -99,23 +111,28 @@ def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, s
         bound=answer.bound,
         seconds=answer.seconds,
         cut_by_clock=answer.cut_by_clock,
-        notes={"missing": [_missing(one, first_day) for one in answer.missing if one.charge is None]},
+        notes={
+            "missing": [_missing(one, answer, given, sawing) for one in answer.missing if one.charge is None],
+            "unmet": told(answer.unmet, fixings, first_day),
+        },
     )
 
 
-def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, first_day: date) -> DraftCharge:
-    kiln = given.kilns[one.kiln]
+def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: Sawing) -> DraftCharge:
+    kiln, first_day = given.kilns[one.kiln], sawing.today
     energy = sum(_energy_kwh(share.code, share.volume_m3, one, given) for share in one.shares)
     water = sum(share.share * float(_on(given.lumber[share.code].water_kg, one)) for share in one.shares)
     wood_days = one.days - TURNAROUND_DAYS
     extra: dict[str, Any] = {
         "alternatives": [_alternative(alt, first_day) for alt in answer.alternatives if alt.charge == number],
-        "missing": [_missing(missing, first_day) for missing in answer.missing if missing.charge == number],
+        "missing": [_missing(gap, answer, given, sawing) for gap in answer.missing if gap.charge == number],
         "driver": one.driver,
         "moisture_from_pct": one.moisture_from_pct,
         "moisture_to_pct": one.moisture_to_pct,
         "due_slack_days": one.due_slack_days,
         "space_taken": one.space_taken,
+        "needs": needs_of(one, given.due, first_day),
+        "value": one.value,
     }
     return DraftCharge(
         kiln=kiln.pk,
@@ -180,13 +197,15 @@ def _alternative(one: Any, first_day: date) -> dict[str, Any]:
     }
 
 
-def _missing(one: Any, first_day: date) -> dict[str, Any]:
+def _missing(one: Any, answer: Plan, given: Case, sawing: Sawing) -> dict[str, Any]:
+    groups = {code: wood.group for code, wood in given.lumber.items()}
     return {
         "kiln": int(one.kiln),
         "group": one.group,
         "thinnest_mm": one.thinnest_mm,
         "thickest_mm": one.thickest_mm,
         "volume_m3": one.volume_m3,
-        "by": (first_day + timedelta(days=one.by_day)).isoformat(),
+        "by": (sawing.today + timedelta(days=one.by_day)).isoformat(),
         "lane_rest_mm": one.lane_rest_mm,
+        **sawing_of(one, answer, given.stacks, groups, sawing),
     }

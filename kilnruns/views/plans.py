@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 from kilnruns import advice
 from kilnruns.actions.plans import make_plan
 from kilnruns.forms.plan import PlanForm
-from kilnruns.models import Charge, Kiln, LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.models import Charge, Fixing, Kiln, LeftOut, Plan, Proposal, ProposalStack
 from yard.models import Mill
 
 CALENDAR_DAYS = 56
@@ -86,6 +86,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "open_proposals": [one for one in proposals if not hasattr(one, "charge")],
         "charges": list(charges_with_stacks(Charge.objects.ahead())),
         "left_out": list(left_out_of(plan)),
+        "fixings": list(Fixing.objects.in_force(timezone.localdate()).for_lists()),
         "kilns": kilns_in_use(),
         "kiln_names": kiln_names(),
         "is_newest": plan == Plan.objects.in_force(),
@@ -107,6 +108,7 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
         "wettest_pct": advice.wettest_pct(stacks, proposal.start_on),
         "steps": advice.steps(given),
         "schedule": given,
+        "kiln_names": kiln_names(),
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }
