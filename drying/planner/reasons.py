@@ -190,4 +190,4 @@ class Reasons:
     def _nearest(self, stack: int) -> dict[str, float]:
         """How full the charges are that it could have joined."""
         joined = [taken(self.task, one.kiln, one.shares) for one in self.plan if stack in one.window]
-        return {"space_taken": min(joined)} if joined else {}
+        return {"space_taken": min(1.0, *joined)} if joined else {}

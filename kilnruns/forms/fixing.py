@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.utils.formats import date_format
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models import Fixing, FixingKind, Kiln, Proposal
@@ -179,4 +180,4 @@ def _charge_words(one: Proposal) -> Any:
 
 
 def _stack_words(one: Stack) -> str:
-    return f"{one.species.name} {mm(one.thickness_mm)} · {shown(one.code)}".capitalize()
+    return f"{capfirst(one.species.name)} {mm(one.thickness_mm)} · {shown(one.code)}"

@@ -51,8 +51,8 @@ def cost_of(
     """The value of the plan without this fixing less that with it, all others kept in both; rows are not written."""
     given = case(first_day, horizon_days)
     others = [one for one in fixings_in_force(first_day) if not fixing.replaces(one)]
-    with_it = _solved(given, [*others, fixing], first_day, horizon_days, careful, seconds)
-    without = _solved(given, others, first_day, horizon_days, careful, seconds)
+    without = _solved(given, others, first_day, horizon_days, careful, seconds, None)
+    with_it = _solved(given, [*others, fixing], first_day, horizon_days, careful, seconds, without)
     mine = wish(fixing, first_day)
     best = max(with_it.value, without.value)
     return Cost(
@@ -65,8 +65,15 @@ def cost_of(
 
 
 def _solved(
-    given: Case, fixings: Sequence[Fixing], first_day: date, horizon_days: int, careful: bool, seconds: float
+    given: Case,
+    fixings: Sequence[Fixing],
+    first_day: date,
+    horizon_days: int,
+    careful: bool,
+    seconds: float,
+    start: core.Plan | None,
 ) -> core.Plan:
+    """The best plan; `start` is where the search sets out from, at no bonus, so that both plans are judged alike."""
     return core.plan(
         list(given.lumber.values()),
         [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()],
@@ -75,4 +82,6 @@ def _solved(
         seconds=seconds,
         work_days=work_days(first_day, horizon_days),
         fixings=wishes(fixings, first_day, given.lumber),
+        in_force=start,
+        rules=core.Rules(retention=0.0),
     )

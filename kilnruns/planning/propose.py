@@ -30,6 +30,7 @@ PLAN_SECONDS = 10.0  # a yard of sixty stacks is searched to its end in about ha
 # Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
+LANE_REACH_MM = 300  # boards so much shorter than an open end still fill it well: a choice
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
 
@@ -132,7 +133,7 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: 
         "due_slack_days": one.due_slack_days,
         "space_taken": one.space_taken,
         "needs": needs_of(one, given.due, first_day),
-        "value": one.value,
+        "value": sum(share.share * given.lumber[share.code].value for share in one.shares),
     }
     return DraftCharge(
         kiln=kiln.pk,
@@ -207,5 +208,6 @@ def _missing(one: Any, answer: Plan, given: Case, sawing: Sawing) -> dict[str, A
         "volume_m3": one.volume_m3,
         "by": (sawing.today + timedelta(days=one.by_day)).isoformat(),
         "lane_rest_mm": one.lane_rest_mm,
+        "lane_from_mm": None if one.lane_rest_mm is None else max(one.lane_rest_mm - LANE_REACH_MM, 0),
         **sawing_of(one, answer, given.stacks, groups, sawing),
     }

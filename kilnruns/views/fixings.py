@@ -1,11 +1,13 @@
 """What shall become of a stack: fixed by a person, counted in money, lifted again."""
 
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -131,9 +133,10 @@ def proposals_of_any() -> Any:
 
 def _choices(proposal: Proposal, other: dict[str, Any]) -> list[Fixing]:
     stacks = {one.code: one for one in Stack.objects.drying().filter(code__in=other["codes"])}
-    reason = _("Chosen in place of %(day)s") % {"day": proposal.start_on.isoformat()}
+    reason = _("Chosen in place of %(day)s") % {"day": date_format(proposal.start_on)}
+    day = date.fromisoformat(other["start_on"])
     return [
-        Fixing(kind="into", stack=stacks[code], kiln=proposal.kiln, start_on=other["start_on"], reason=reason)
+        Fixing(kind="into", stack=stacks[code], kiln=proposal.kiln, start_on=day, reason=reason)
         for code in other["codes"]
         if code in stacks
     ]
