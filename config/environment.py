@@ -22,6 +22,14 @@ def flag(name: str, default: bool) -> bool:
     raise ImproperlyConfigured(f"{name} is {value!r}; write yes or no")
 
 
+def choice(name: str, known: tuple[str, ...]) -> str:
+    """Read one of the known words, the first where none is set. Raises ImproperlyConfigured for anything else."""
+    value = text(name, known[0]).lower() or known[0]
+    if value not in known:
+        raise ImproperlyConfigured(f"{name} is {value!r}; write {' or '.join(known)}")
+    return value
+
+
 def words(name: str, default: tuple[str, ...] = ()) -> list[str]:
     """Read a comma-separated list."""
     return [word.strip() for word in text(name).split(",") if word.strip()] or list(default)

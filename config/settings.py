@@ -8,6 +8,8 @@ DRYSTACK_URL         public address, printed on tags, e.g. https://yard.example
 DRYSTACK_HTTPS       yes when reached by https only (secure cookies, redirect, HSTS); default no
 DRYSTACK_DEBUG       yes shows tracebacks and reloads templates; default no
 DRYSTACK_TIME_ZONE   default UTC
+DRYSTACK_TASKS       where plans are made: embedded (`serve` runs a worker itself; the default), worker (by
+                     `manage.py worker`, here or on other machines), inline (in the request; for tests)
 """
 
 import sys
@@ -40,6 +42,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django.forms",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "axes",
 ]
 
@@ -99,6 +103,12 @@ DATABASES = {
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+TASKS_RUN = environment.choice("DRYSTACK_TASKS", ("embedded", "worker", "inline"))
+if TESTING:
+    TASKS_RUN = "inline"
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+if TASKS_RUN == "inline":
+    TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 

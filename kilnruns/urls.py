@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kilnruns.views import charges, fixings, kilns, learned, loading, plans, setup, today, welcome
+from kilnruns.views import charges, fixings, kilns, learned, loading, plannings, plans, setup, today, welcome
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -16,6 +16,9 @@ urlpatterns = [
     path("closures/<int:pk>/lift/", kilns.closure_lift, name="closure_lift"),
     path("plans/", plans.plans, name="plans"),
     path("plans/<int:pk>/", plans.plan, name="plan"),
+    path("plannings/<int:pk>/", plannings.planning, name="planning"),
+    path("plannings/<int:pk>/cancel/", plannings.planning_cancel, name="planning_cancel"),
+    path("plannings/<int:pk>/best/", plannings.planning_best, name="planning_best"),
     path("proposals/<int:pk>/", plans.proposal, name="proposal"),
     path("proposals/<int:pk>/charge/", charges.proposal_charge, name="proposal_charge"),
     path("proposals/<int:pk>/choose/<int:number>/", fixings.proposal_choose, name="proposal_choose"),

@@ -1,5 +1,6 @@
 """What `serve` and `demo` have in common: arguments, getting ready, saying the address."""
 
+from contextlib import nullcontext
 from typing import Any
 
 from django.conf import settings
@@ -8,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import OperationalError, connection
 
 from config.server import own_address, qr_in_terminal, serve
+from config.worker import EmbeddedWorker
 
 
 class ServingCommand(BaseCommand):
@@ -55,4 +57,6 @@ class ServingCommand(BaseCommand):
         if options["network"]:
             settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, own_address()]
         self.announce(address, options["network"])
-        serve("0.0.0.0" if options["network"] else "127.0.0.1", options["port"], self.stdout.write)  # noqa: S104
+        host = "0.0.0.0" if options["network"] else "127.0.0.1"  # noqa: S104
+        with EmbeddedWorker() if settings.TASKS_RUN == "embedded" else nullcontext():
+            serve(host, options["port"], self.stdout.write)

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('kilnruns', '0001_initial'),
+        ('kilnruns', '0010_planning_off_the_request'),
         ('yard', '0005_learning'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

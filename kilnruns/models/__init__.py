@@ -5,6 +5,7 @@ from kilnruns.models.fixing import Fixing, FixingKind
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.models.planning import Planning
 
 __all__ = [
     "LOAD_FIELDS",
@@ -18,6 +19,7 @@ __all__ = [
     "Load",
     "Loading",
     "Plan",
+    "Planning",
     "Proposal",
     "ProposalStack",
 ]

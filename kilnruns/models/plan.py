@@ -12,7 +12,11 @@ class PlanQuerySet(models.QuerySet["Plan"]):
 
 
 class Plan(models.Model):
-    """What the planner answered once: proposals, and a reason for each stack left out."""
+    """What the planner answered once: proposals, and a reason for each stack left out.
+
+    `read_at` is when the yard was read for it (none in plans of old), `basis` what it then was, `moved` what it moved
+    against the plan before: see planning/basis.py and planning/moved.py.
+    """
 
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
@@ -24,6 +28,9 @@ class Plan(models.Model):
     seconds = models.FloatField()
     cut_by_clock = models.BooleanField(default=False)
     notes = models.JSONField(default=dict, blank=True)
+    read_at = models.DateTimeField(null=True)
+    basis = models.JSONField(default=dict, blank=True)
+    moved = models.JSONField(default=dict, blank=True)
 
     objects = PlanQuerySet.as_manager()
 

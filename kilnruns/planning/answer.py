@@ -1,7 +1,7 @@
 """The planner's answer in rows' terms: dates for day numbers, kilns' keys for codes, drawings as plain data."""
 
 from dataclasses import asdict, dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from drying.layout import Layout, PackLayout
@@ -51,6 +51,8 @@ class Draft:
     seconds: float
     cut_by_clock: bool
     notes: dict[str, Any] = field(default_factory=dict)
+    read_at: datetime | None = None
+    basis: dict[str, Any] = field(default_factory=dict)
 
 
 def drawn(layout: Layout | PackLayout) -> dict[str, Any]:

@@ -1,12 +1,14 @@
 """From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
-from datetime import date, timedelta
+import inspect
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 from django.db.models import Prefetch
+from django.utils import timezone
 
 from drying import plan as core
 from drying.heat import RunTable
@@ -14,11 +16,14 @@ from drying.kiln.runtable import FULL_LOAD
 from drying.offers import Lumber
 from drying.proposal import Plan, PlannedCharge, Reason
 from kilnruns.models import Charge, Fixing, Kiln
+from kilnruns.models import Plan as PlanRow
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
+from kilnruns.planning.basis import basis, free_stacks
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
 from kilnruns.planning.due import Due, due_days
 from kilnruns.planning.durations import season, tables
 from kilnruns.planning.fixed import told, wishes
+from kilnruns.planning.in_force import rebuilt
 from kilnruns.planning.lumber import lumber
 from kilnruns.planning.sawing import Sawing
 from kilnruns.planning.telling import needs_of, sawing_of
@@ -26,11 +31,14 @@ from yard import outlook
 from yard.models import Need, Place, Stack
 
 SUNDAY = 6
-PLAN_SECONDS = 10.0  # a yard of sixty stacks is searched to its end in about half of it; the clock is a safety net
+PLAN_SECONDS = 10.0  # for a plan made while one waits for it, as the demo's
+Progress = Callable[[float, float, float], bool]
+"""Told now and then: share of the time spent, best value so far, bound so far; False asks the planner to stop."""
 # Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
 LANE_REACH_MM = 300  # boards so much shorter than an open end still fill it well: a choice
+TELLS_PROGRESS = "progress" in inspect.signature(core.plan).parameters
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
 
@@ -44,13 +52,13 @@ class Case:
     tables: Mapping[tuple[str, str], RunTable]
     moisture: Mapping[str, outlook.Daily]
     due: Mapping[str, Due]
+    read_at: datetime = field(default_factory=timezone.now)
+    basis: Mapping[str, Any] = field(default_factory=dict)
 
 
 def candidates() -> list[Stack]:
     """Drying stacks with a forecast that are in no charge ahead."""
-    busy = Charge.objects.ahead().values("stacks__stack")
-    drying = Stack.objects.drying().filter(outlook__isnull=False).exclude(pk__in=busy.filter(stacks__isnull=False))
-    return list(drying.for_lists().order_by("code"))
+    return list(free_stacks().for_lists().order_by("code"))
 
 
 def free_kilns() -> list[Kiln]:
@@ -58,9 +66,10 @@ def free_kilns() -> list[Kiln]:
     return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures", ahead))
 
 
-def case(first_day: date, horizon_days: int, only: Collection[str] | None = None) -> Case:
+def case(first_day: date, horizon_days: int, careful: bool = False, only: Collection[str] | None = None) -> Case:
     """Of all that can be planned, or of the stacks of these codes alone."""
     outlook.refresh_missing()
+    read_at, known = timezone.now(), basis(careful)
     stacks, kilns = [one for one in candidates() if only is None or one.code in only], free_kilns()
     moisture = outlook.daily_moisture(stacks, first_day, horizon_days)
     stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
@@ -75,6 +84,8 @@ def case(first_day: date, horizon_days: int, only: Collection[str] | None = None
         tables=runs,
         moisture=moisture,
         due=due,
+        read_at=read_at,
+        basis=known,
     )
 
 
@@ -87,9 +98,19 @@ def fixings_in_force(first_day: date) -> list[Fixing]:
     return list(Fixing.objects.in_force(first_day).for_lists())
 
 
-def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = PLAN_SECONDS) -> Draft:
-    """Plan from the rows as they are now. No writes but forecasts that were missing."""
-    given, fixings = case(first_day, horizon_days), fixings_in_force(first_day)
+def propose(
+    *,
+    first_day: date,
+    horizon_days: int = 56,
+    careful: bool = False,
+    seconds: float = PLAN_SECONDS,
+    in_force: PlanRow | None = None,
+    progress: Progress | None = None,
+    given: Case | None = None,
+) -> Draft:
+    """Plan from the rows as they are now, or as `given` was read; near to the plan `in_force`. No writes but forecasts
+    that were missing."""
+    given, fixings = given or case(first_day, horizon_days, careful), fixings_in_force(first_day)
     offers = [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()]
     answer = core.plan(
         list(given.lumber.values()),
@@ -99,7 +120,16 @@ def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, s
         seconds=seconds,
         work_days=work_days(first_day, horizon_days),
         fixings=wishes(fixings, first_day, given.lumber),
+        in_force=rebuilt(in_force, first_day, given.lumber.values()) if in_force else None,
+        **({"progress": progress} if progress and TELLS_PROGRESS else {}),
     )
+    unmet = told(answer.unmet, fixings, first_day)
+    return _draft(answer, given, first_day, horizon_days, careful, unmet)
+
+
+def _draft(
+    answer: Plan, given: Case, first_day: date, horizon_days: int, careful: bool, unmet: list[dict[str, Any]]
+) -> Draft:
     sawing = Sawing(first_day)
     charges = [_charge(number, one, answer, given, sawing) for number, one in enumerate(answer.charges)]
     return Draft(
@@ -114,8 +144,10 @@ def propose(*, first_day: date, horizon_days: int = 56, careful: bool = False, s
         cut_by_clock=answer.cut_by_clock,
         notes={
             "missing": [_missing(one, answer, given, sawing) for one in answer.missing if one.charge is None],
-            "unmet": told(answer.unmet, fixings, first_day),
+            "unmet": unmet,
         },
+        read_at=given.read_at,
+        basis=dict(given.basis),
     )
 
 

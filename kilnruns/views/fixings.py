@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from kilnruns.actions.fixings import count_cost, fix, lift
-from kilnruns.actions.plans import make_plan
+from kilnruns.actions.plannings import ask
 from kilnruns.forms.fixing import FORMS, FixingForm
 from kilnruns.models import Fixing, LeftOut, Plan, Proposal
 from kilnruns.planning import fixings as asked
@@ -122,9 +122,12 @@ def proposal_choose(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         messages.error(request, next(iter(clashing.values()), "") or _("Its stacks are gone. Make a new plan."))
         return redirect("proposal", pk=pk)
     fix(fixings=kept, by=request.user, at=timezone.now())
-    plan = make_plan(first_day=on, by=request.user, **rules)
-    messages.success(request, _("Fixed, and planned anew around it."))
-    return redirect("plan", pk=plan.pk)
+    planning, _is_new = ask(first_day=on, by=request.user, **rules)
+    if planning.plan_id:
+        messages.success(request, _("Fixed, and planned anew around it."))
+        return redirect("plan", pk=planning.plan_id)
+    messages.success(request, _("Fixed. A new plan is being made around it."))
+    return redirect("kilns")
 
 
 def proposals_of_any() -> Any:

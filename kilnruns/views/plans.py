@@ -1,5 +1,6 @@
 """Plans: made anew, looked at, and their proposals."""
 
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -11,9 +12,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from kilnruns import advice
-from kilnruns.actions.plans import make_plan
-from kilnruns.forms.plan import PlanForm
-from kilnruns.models import Charge, Fixing, Kiln, LeftOut, Plan, Proposal, ProposalStack
+from kilnruns.actions.plannings import ask
+from kilnruns.forms.plan import PlanForm, weeks_of
+from kilnruns.models import Charge, Fixing, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
+from kilnruns.planning import since
 from yard.models import Mill
 
 CALENDAR_DAYS = 56
@@ -41,6 +43,18 @@ def charges_with_stacks(charges: Any) -> Any:
     return charges.select_related("kiln__place").prefetch_related("stacks__stack__species")
 
 
+def in_work(plan: Plan | None, on: date) -> dict[str, Any]:
+    """What a page says of the plan in force besides itself: a newer one in work or failed, and what has changed."""
+    last = Planning.objects.order_by("-asked_at", "-pk").first()
+    is_failed = bool(last and last.state == "failed" and (plan is None or last.asked_at > plan.made_at))
+    return {
+        "planning": last if last and (last.is_in_work or is_failed) else None,
+        "is_first": bool(plan and last and last.is_in_work and last.first_plan_id == plan.pk),
+        "since": since(plan, on) if plan else None,
+        "weeks_again": weeks_of(plan.horizon_days) if plan else None,
+    }
+
+
 def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
     on, plan = timezone.localdate(), Plan.objects.in_force()
     done = charges_with_stacks(Charge.objects.filter(unloaded_at__isnull=False)).order_by("-unloaded_at")
@@ -54,33 +68,40 @@ def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
         "done": done[:DONE_SHOWN],
         "kilns": kilns_in_use(),
         "calendar_days": CALENDAR_DAYS,
+        **in_work(plan, on),
     }
     return render(request, "kilnruns/kilns.html", context, status=422 if form else 200)
 
 
 @require_POST
 def plans(request: HttpRequest) -> HttpResponse:
-    """Make a plan from the yard as it is now."""
+    """Ask for a plan from the yard as it is now; it is made off the request."""
     form = PlanForm(request.POST)
     if not Kiln.objects.filter(retired=False).exists():
         messages.error(request, _("There is no kiln to plan for. Add one first."))
         return redirect("kilns")
     if not form.is_valid():
         return kilns(request, form)
-    plan = make_plan(
+    planning, is_new = ask(
         first_day=timezone.localdate(),
         horizon_days=7 * form.cleaned_data["weeks"],
         careful=form.cleaned_data["careful"],
+        freely=form.cleaned_data["freely"],
         by=request.user,
     )
-    return redirect("plan", pk=plan.pk)
+    if planning.plan_id:
+        return redirect("plan", pk=planning.plan_id)
+    if not is_new:
+        messages.info(request, _("A plan is being made already; wait for it, or cancel it first."))
+    return redirect("kilns")
 
 
 def plan(request: HttpRequest, pk: int) -> HttpResponse:
-    plan = get_object_or_404(Plan, pk=pk)
+    plan, on = get_object_or_404(Plan, pk=pk), timezone.localdate()
     proposals = list(proposals_of(plan))
+    is_newest = plan == Plan.objects.in_force()
     context = {
-        "on": timezone.localdate(),
+        "on": on,
         "plan": plan,
         "proposals": proposals,
         "open_proposals": [one for one in proposals if not hasattr(one, "charge")],
@@ -89,7 +110,8 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "fixings": list(Fixing.objects.in_force(timezone.localdate()).for_lists()),
         "kilns": kilns_in_use(),
         "kiln_names": kiln_names(),
-        "is_newest": plan == Plan.objects.in_force(),
+        "is_newest": is_newest,
+        **(in_work(plan, on) if is_newest else {}),
         "mill": Mill.current(),
     }
     return render(request, "kilnruns/plan.html", context)

@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from kilnruns.models import Charge, Kiln, Plan, Proposal
-from kilnruns.views.plans import proposals_of
+from kilnruns.views.plans import in_work, proposals_of
 from yard import outlook
 from yard.models import Place, Receipt, Stack
 
@@ -117,6 +117,7 @@ def today(request: HttpRequest) -> HttpResponse:
         **due_charges(charges, on),
         **stacks_due(on),
         "plan": plan,
+        **in_work(plan, on),
         "plan_is_of_today": plan is not None and plan.first_day >= on,
         "proposal": proposal if is_near else None,
         "coming": coming(charges, None if is_near else proposal, upcoming(on), on),

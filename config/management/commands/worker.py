@@ -1,0 +1,61 @@
+"""`manage.py worker`: makes the plans that are asked for, on this machine or another with the same database."""
+
+import os
+import socket
+import sys
+import threading
+import time
+from contextlib import suppress
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import DatabaseError, close_old_connections, connection
+from django.utils import timezone
+
+from kilnruns.actions.plannings import hand_back, take_up_lost
+from kilnruns.actions.working import WORKER_NAME
+
+LOOK_SECONDS = 5.0
+KEPT_DAYS = 14
+NICENESS = 5  # pages come first
+
+
+class Command(BaseCommand):
+    help = "Make the plans that are asked for. As many of these as you like may run, on machines whose clocks agree."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--with-parent", action="store_true", help="end when standard input ends")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if settings.TASKS_RUN == "inline":
+            raise CommandError("DRYSTACK_TASKS is inline: plans are made in the request, and no worker is needed")
+        name = os.environ.setdefault(WORKER_NAME, f"{socket.gethostname()[:24]}-{os.getpid()}")
+        if hasattr(os, "nice"):
+            os.nice(NICENESS)
+        call_command("prune_db_task_results", min_age_days=KEPT_DAYS, verbosity=0)
+        threading.Thread(target=look_for_lost, daemon=True).start()
+        if options["with_parent"]:
+            threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
+        else:
+            self.stdout.write("Waiting for plans to make. Stop it with Ctrl+C.")
+        call_command("db_worker", worker_id=name, interval=1, reload=False, startup_delay=False, verbosity=0)
+
+
+def look_for_lost() -> None:
+    """Every few seconds: what another worker lost is queued again."""
+    while True:
+        with suppress(DatabaseError):  # busy or away just now: the next look will do
+            close_old_connections()
+            take_up_lost(at=timezone.now())
+        time.sleep(LOOK_SECONDS)
+
+
+def end_with_parent(name: str) -> None:
+    """Wait until the server has closed our standard input or is gone; leave what is in work to the next worker."""
+    sys.stdin.buffer.read()
+    with suppress(DatabaseError):
+        hand_back(workers=name)
+        connection.close()
+    os._exit(0)

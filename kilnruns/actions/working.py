@@ -1,0 +1,158 @@
+"""Making the plan that somebody asked for, with signs of life, until it is done or no longer wanted."""
+
+import logging
+import math
+import os
+import threading
+from types import TracebackType
+from uuid import uuid4
+
+from django.db import connection, transaction
+from django.db.models import F
+from django.utils import timezone
+
+from kilnruns import planning as planner
+from kilnruns.actions.plans import keep
+from kilnruns.models import Plan, Planning
+
+log = logging.getLogger(__name__)
+BEAT_SECONDS = 1.0
+FREE_PART = 0.6
+"""Of the time, where a free plan is compared with one that keeps near to the plan in force."""
+WORKER_NAME = "DRYSTACK_WORKER_NAME"
+"""Environment variable: what the names of this process's tries begin with, so that they can be handed back."""
+
+
+class Pulse:
+    """The sign of life of one try. Once a second, in a thread of its own, it writes how far the planner is and reads
+    whether the plan is still wanted; inside a transaction, which no other connection sees, only when told something.
+    """
+
+    def __init__(self, planning: Planning) -> None:
+        self.planning = planning
+        self.begin, self.part = 0.0, 1.0
+        self.spent, self.value, self.bound = 0.0, -math.inf, math.inf
+        self.is_wanted, self.is_enough = True, False
+        self._ended, self._told_at = threading.Event(), timezone.now()
+        self._thread = None if connection.in_atomic_block else threading.Thread(target=self._run, daemon=True)
+
+    def __enter__(self) -> "Pulse":
+        if self._thread:
+            self._thread.start()
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self._ended.set()
+        if self._thread:
+            self._thread.join()
+
+    def during(self, begin: float, part: float) -> None:
+        """The planner's next share of the time is this part of the whole."""
+        self.begin, self.part = begin, part
+
+    def progress(self, spent: float, value: float, bound: float) -> bool:
+        """What the planner calls; whether it may go on."""
+        self.spent = self.begin + self.part * min(max(spent, 0.0), 1.0)
+        self.value, self.bound = max(self.value, value), min(self.bound, bound)
+        if not self._thread and (timezone.now() - self._told_at).total_seconds() >= BEAT_SECONDS:
+            self.beat()
+        return self.is_wanted and not self.is_enough
+
+    def beat(self) -> None:
+        self._told_at = timezone.now()
+        mine = Planning.objects.in_work().filter(pk=self.planning.pk, worker=self.planning.worker)
+        told = {"value": self.value, "bound": self.bound}
+        finite = {name: figure for name, figure in told.items() if math.isfinite(figure)}
+        self.is_wanted = bool(mine.update(beat_at=self._told_at, spent=self.spent, **finite))
+        self.is_enough = mine.filter(best_wanted_at__isnull=False).exists()
+
+    def _run(self) -> None:
+        try:
+            while not self._ended.wait(BEAT_SECONDS) and self.is_wanted:
+                self.beat()
+        finally:
+            connection.close()
+
+
+def work(pk: int) -> None:
+    """Make the plan, unless it has ended or another has it in work. What goes wrong is kept with it and raised."""
+    planning = claim(pk)
+    if planning is None:
+        return
+    try:
+        with Pulse(planning) as pulse:
+            _make(planning, pulse)
+    except Exception:
+        log.exception("planning %s failed", pk)
+        mine = Planning.objects.in_work().filter(pk=pk, worker=planning.worker)
+        mine.update(failed_at=timezone.now(), failure="error")
+        raise
+
+
+def claim(pk: int) -> Planning | None:
+    """Put one's name on it, in one statement; None where another's is there or it has ended."""
+    now, name = timezone.now(), f"{os.environ.get(WORKER_NAME, '')}-{uuid4().hex[:12]}"
+    free = Planning.objects.in_work().filter(pk=pk, worker="")
+    if not free.update(worker=name, beat_at=now, tries=F("tries") + 1, started_at=now):
+        return None
+    return Planning.objects.select_related("asked_by").get(pk=pk)
+
+
+def _make(planning: Planning, pulse: Pulse) -> None:
+    given = planner.case(planning.first_day, planning.horizon_days, planning.careful)
+    before = Plan.objects.exclude(pk=planning.first_plan_id).in_force()
+    seconds = planner.seconds_for(len(given.lumber))
+    if before is None and planning.first_plan is None and seconds > planner.FIRST_ABOVE_SECONDS and pulse.is_wanted:
+        _first(planning, given)
+    if planning.freely and before:
+        draft, notes = _freely(planning, given, before, seconds, pulse)
+    else:
+        draft, notes = _solved(planning, given, seconds, pulse, before), {}
+    _finish(planning, draft, before, notes)
+
+
+def _solved(
+    planning: Planning, given: planner.Case, seconds: float, pulse: Pulse | None, in_force: Plan | None
+) -> planner.Draft:
+    return planner.propose(
+        first_day=planning.first_day,
+        horizon_days=planning.horizon_days,
+        careful=planning.careful,
+        seconds=seconds,
+        in_force=in_force,
+        progress=pulse.progress if pulse else None,
+        given=given,
+    )
+
+
+def _freely(
+    planning: Planning, given: planner.Case, before: Plan, seconds: float, pulse: Pulse
+) -> tuple[planner.Draft, dict[str, object]]:
+    """The free plan, and what one that keeps near to the plan in force would bring and move instead."""
+    pulse.during(0.0, FREE_PART)
+    free = _solved(planning, given, FREE_PART * seconds, pulse, None)
+    pulse.during(FREE_PART, 1 - FREE_PART)
+    near = _solved(planning, given, (1 - FREE_PART) * seconds, pulse, before)
+    moves = planner.moved(before, near)
+    return free, {"near": {"value": near.value, "moved": len(moves["stacks"]), "of": moves["of"]}}
+
+
+def _first(planning: Planning, given: planner.Case) -> None:
+    """A quick plan for the meantime."""
+    draft = _solved(planning, given, planner.FIRST_SECONDS, None, None)
+    with transaction.atomic():
+        mine = Planning.objects.in_work().select_for_update().filter(pk=planning.pk, worker=planning.worker)
+        if mine.exists():
+            planning.first_plan = keep(draft=draft, by=planning.asked_by)
+            mine.update(first_plan=planning.first_plan)
+
+
+@transaction.atomic
+def _finish(planning: Planning, draft: planner.Draft, before: Plan | None, notes: dict[str, object]) -> None:
+    """Keep the plan, if it is still wanted of this try."""
+    mine = Planning.objects.in_work().select_for_update().filter(pk=planning.pk, worker=planning.worker)
+    if not mine.exists():
+        return
+    plan = keep(draft=draft, by=planning.asked_by, before=before, notes=notes)
+    told = {"spent": 1.0, "value": plan.value, "bound": plan.bound}
+    mine.update(plan=plan, finished_at=timezone.now(), **told)

@@ -1,0 +1,63 @@
+"""What a plan was made from, in a few figures, so that later it can be said what has changed since."""
+
+from datetime import date
+from typing import Any
+
+from django.db.models import F, Sum
+
+from kilnruns.models import Charge, Kiln
+from yard.models import Need, Stack
+
+KILN_FIELDS = (
+    "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "max_temperature_c",
+    "heater_kw", "heater_phases", "humidifies", "may_split", "cost_per_day", "price_per_kwh",
+)  # fmt: skip
+
+
+def basis(careful: bool) -> dict[str, Any]:
+    """The yard as a plan sees it, by code or key: five queries, whatever its size.
+
+    `stacks`: ready day, volume in m³, thickness in mm and target in % of each that may go into a kiln; `kilns`: their
+    figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures.
+    """
+    return {
+        "stacks": _stacks(careful),
+        "kilns": _kilns(),
+        "charges": {str(one.pk): [one.kiln_id, _iso(one.start_on), one.days] for one in Charge.objects.ahead()},
+        "needs": {
+            str(need.pk): [need.species_id, need.thickness_mm, need.volume_m3, need.target_pct, _iso(need.wanted_by)]
+            for need in Need.objects.open()
+        },
+    }
+
+
+def free_stacks() -> Any:
+    """Drying stacks with a forecast that are in no charge ahead."""
+    busy = Charge.objects.ahead().filter(stacks__isnull=False).values("stacks__stack")
+    return Stack.objects.drying().filter(outlook__isnull=False).exclude(pk__in=busy)
+
+
+def _stacks(careful: bool) -> dict[str, list[Any]]:
+    ready = "outlook__ready_p90" if careful else "outlook__ready_p50"
+    area = Sum(F("lines__length_mm") * F("lines__width_mm") * F("lines__count") / 1e6)
+    rows = free_stacks().order_by("code").annotate(area_m2=area)
+    values = rows.values_list("code", ready, "area_m2", "thickness_mm", "target_pct")
+    return {
+        code: [_iso(day), round((area_m2 or 0.0) * thickness / 1000, 4), thickness, target]
+        for code, day, area_m2, thickness, target in values
+    }
+
+
+def _kilns() -> dict[str, list[Any]]:
+    kilns = Kiln.objects.filter(retired=False).order_by("pk").prefetch_related("closures")
+    return {
+        str(kiln.pk): [
+            *(getattr(kiln, name) for name in KILN_FIELDS),
+            sorted([_iso(one.first_day), _iso(one.last_day)] for one in kiln.closures.all()),
+        ]
+        for kiln in kilns
+    }
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None
