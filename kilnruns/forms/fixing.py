@@ -6,14 +6,12 @@ from typing import Any
 
 from django import forms
 from django.utils.formats import date_format
-from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models import Fixing, FixingKind, Kiln, Proposal
 from kilnruns.templatetags.charges import wood_of
 from yard.models import Stack
 from yard.models.tagcode import normalise, shown
-from yard.templatetags.moisture import mm
 
 WEEKS = (1, 2, 4)
 
@@ -144,9 +142,10 @@ class ApartForm(FixingForm):
 
     def __init__(self, data: Any, **given: Any) -> None:
         super().__init__(data, **given)
-        others = [share.stack for share in self.mine.shares.all()] if self.mine else []
-        self.others = {one.code: one for one in others if one.pk != self.stack.pk}
-        self.fields["beside"].choices = [(code, _stack_words(one)) for code, one in self.others.items()]  # type: ignore[attr-defined]
+        beside = [one for one in self.mine.shares.all() if one.stack_id != self.stack.pk] if self.mine else []
+        self.others = {one.stack.code: one.stack for one in beside}
+        words = [(one.stack.code, f"{wood_of([one])} · {shown(one.stack.code)}") for one in beside]
+        self.fields["beside"].choices = words  # type: ignore[attr-defined]
         if not self.others:
             del self.fields["beside"]
             self.fields["with_code"].label = _("The other stack's tag")
@@ -177,7 +176,3 @@ FORMS: dict[str, type[FixingForm]] = {form.kind: form for form in (IntoForm, Hol
 def _charge_words(one: Proposal) -> Any:
     words = {"kiln": one.kiln, "day": date_format(one.start_on, "j F"), "wood": wood_of(one.shares.all())}
     return _("%(kiln)s from %(day)s: %(wood)s") % words
-
-
-def _stack_words(one: Stack) -> str:
-    return f"{capfirst(one.species.name)} {mm(one.thickness_mm)} · {shown(one.code)}"

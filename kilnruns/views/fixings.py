@@ -19,7 +19,7 @@ from kilnruns.planning import fixings as asked
 from kilnruns.templatetags.reasons import clash_sentence
 from kilnruns.views.plans import kiln_names, proposals_of
 from yard.models import Mill, Stack
-from yard.views.standing import standing_stack
+from yard.models.tagcode import normalise
 
 USUAL_DAYS = 56
 
@@ -31,7 +31,8 @@ def plan_rules(plan: Plan | None) -> dict[str, Any]:
 
 def fixing_new(request: HttpRequest, code: str) -> HttpResponse:
     """Choose what shall become of it; then the one question that this asks."""
-    stack, plan, on = standing_stack(request, code), Plan.objects.in_force(), timezone.localdate()
+    standing = Stack.objects.standing().select_related("species", "place")
+    stack, plan, on = get_object_or_404(standing, code=normalise(code)), Plan.objects.in_force(), timezone.localdate()
     proposals = list(proposals_of(plan).filter(charge=None)) if plan else []
     kind = request.POST.get("kind") or request.GET.get("kind", "")
     context: dict[str, Any] = {"stack": stack, "plan": plan, "on": on, "kind": kind, "kiln_names": kiln_names()}
