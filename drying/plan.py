@@ -6,14 +6,19 @@ over time; named from memory.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from drying.offers import KilnOffer, Lumber, Rules
+import numpy as np
+
+from drying.offers import Fixing, KilnOffer, Lumber, Rules
 from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
 from drying.planner.ceiling import Ceiling
 from drying.planner.choices import alternatives, missing
 from drying.planner.columns import Selection, select
+from drying.planner.columns import bound as proven
 from drying.planner.fill import Offer
+from drying.planner.fixings import Fixed, clashes
 from drying.planner.greedy import rate_greedy, refill
 from drying.planner.keep import repaired
 from drying.planner.master import chosen, pool, rounded
@@ -25,11 +30,12 @@ from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task, make_task
 from drying.planner.wholes import Wholes
 from drying.planner.windows import Window, windows
-from drying.proposal import Alternative, Missing, Plan, PlannedCharge, Reason, Share
+from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Reason, Share
 from drying.ranges import within
 
 __all__ = [
-    "Alternative", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules", "Share", "plan",
+    "Alternative", "Clash", "Fixing", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules",
+    "Share", "clashes", "plan",
 ]  # fmt: skip
 
 LP_ROUNDS = 25
@@ -47,24 +53,27 @@ def plan(
     work_days: Sequence[bool] | None = None,
     in_force: Plan | None = None,
     rules: Rules = Rules(),  # noqa: B008 - frozen
+    fixings: Sequence[Fixing] = (),
 ) -> Plan:
     """The best plan found within about `seconds` for the days from 0 to `horizon_days`.
 
     `careful` waits for the late (P90) ready days; `work_days` says on which days a run may begin (default: all);
-    stacks that keep their place of the plan `in_force` (its days counted from the new day 0) get a bonus. The same
-    input, in any order, gives the same plan unless `cut_by_clock`. 1..3660 days, 0..3600 seconds. ValueError outside,
-    for double codes and for short series.
+    stacks that keep their place of the plan `in_force` (its days counted from the new day 0) get a bonus; `fixings`
+    are kept, the earlier before the later, and those that can't be are told as `unmet`. The same input, in any order
+    (but that of the fixings), gives the same plan unless `cut_by_clock`. 1..3660 days, 0..3600 seconds. ValueError
+    outside, for double codes and for short series.
     """
     within("horizon", horizon_days, 1, 3660, "days")
     within("time to plan", seconds, 0, 3600, "seconds")
     watch = Stopwatch(seconds)
-    task = make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force)
-    offered = {kiln: windows(task, kiln) for kiln in range(len(task.kilns))}
+    fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
+    task = fixed.task
+    offered = {kiln: fixed.allowed(kiln, windows(task, kiln)) for kiln in range(len(task.kilns))}
     offers, ceilings = _offers(task, offered)
     batches, selection, bound = _choose(task, offers, ceilings, in_force, watch)
     stock = Stock(task)
     done = _settle(task, offers, batches, stock, watch)
-    return _answer(task, offered, offers, selection, done, bound, watch)
+    return _answer(task, fixed, offered, offers, selection, done, bound, watch)
 
 
 def _offers(task: Task, offered: Mapping[int, Sequence[Window]]) -> tuple[list[Offer], list[Ceiling | Wholes]]:
@@ -114,8 +123,15 @@ def _settle(task: Task, offers: list[Offer], batches: Sequence[Batch], stock: St
     return sorted([*done, *more], key=lambda one: (one.batch.start, one.batch.kiln))
 
 
+def _eased(task: Task, offered: Mapping[int, Sequence[Window]], selection: Selection) -> float:
+    """A bound that orders hardly weigh in: where one can't go whole, the rest of its weight would loosen the bound."""
+    light = replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={})
+    return proven(light, _offers(light, offered)[1], np.maximum(0.0, selection.stack_prices - task.order))
+
+
 def _answer(
     task: Task,
+    fixed: Fixed,
     offered: Mapping[int, Sequence[Window]],
     offers: list[Offer],
     selection: Selection,
@@ -127,15 +143,18 @@ def _answer(
     # What orders weigh is no money: it is taken off plan and bound alike, as far as they are carried out.
     ordered = sum(share * float(task.order[stack]) for batch in batches for stack, share in batch.shares)
     value, bound = total(task, batches) - ordered, bound - ordered
+    if ordered < float(task.order.sum()) - 1e-6:
+        bound = min(bound, _eased(task, offered, selection))
     made = charges(task, done, offered)
     return Plan(
         charges=made,
-        reasons=Reasons(task, offered, offers, selection, batches).all(),
+        reasons=fixed.reasons(Reasons(task, offered, offers, selection, batches).all()),
         value=value,
         bound=bound,
         gap=max(0.0, bound - value) / abs(bound) if bound else 0.0,
         seconds=watch.spent,
         cut_by_clock=watch.cut,
-        alternatives=alternatives(task, offers, batches, watch),
+        alternatives=fixed.other_choices(alternatives(task, offers, batches, watch), made),
         missing=missing(task, done, offered),
+        unmet=fixed.unmet(made),
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kilnruns.views import charges, kilns, learned, loading, plannings, plans, setup, today, welcome
+from kilnruns.views import charges, fixings, kilns, learned, loading, plannings, plans, setup, today, welcome
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -21,6 +21,11 @@ urlpatterns = [
     path("plannings/<int:pk>/best/", plannings.planning_best, name="planning_best"),
     path("proposals/<int:pk>/", plans.proposal, name="proposal"),
     path("proposals/<int:pk>/charge/", charges.proposal_charge, name="proposal_charge"),
+    path("proposals/<int:pk>/choose/<int:number>/", fixings.proposal_choose, name="proposal_choose"),
+    path("fixings/new/<str:code>/", fixings.fixing_new, name="fixing_new"),
+    path("fixings/<int:pk>/", fixings.fixing, name="fixing"),
+    path("fixings/<int:pk>/cost/", fixings.fixing_cost, name="fixing_cost"),
+    path("fixings/<int:pk>/lift/", fixings.fixing_lift, name="fixing_lift"),
     path("charges/<int:pk>/", charges.charge, name="charge"),
     path("charges/<int:pk>/sheet/", charges.charge_sheet, name="charge_sheet"),
     path("charges/<int:pk>/loading/", loading.charge_loading, name="charge_loading"),

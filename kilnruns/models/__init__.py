@@ -1,6 +1,7 @@
 """Kilns, plans and charges, one file per noun."""
 
 from kilnruns.models.charge import Charge, ChargeStack
+from kilnruns.models.fixing import Fixing, FixingKind
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
@@ -11,6 +12,8 @@ __all__ = [
     "Charge",
     "ChargeStack",
     "Closure",
+    "Fixing",
+    "FixingKind",
     "Kiln",
     "LeftOut",
     "Load",

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from kilnruns import advice
 from kilnruns.actions.plannings import ask
 from kilnruns.forms.plan import PlanForm, weeks_of
-from kilnruns.models import Charge, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
+from kilnruns.models import Charge, Fixing, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
 from kilnruns.planning import codes_of, since
 from yard.models import Mill, Stack
 
@@ -111,6 +111,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "open_proposals": [one for one in proposals if not hasattr(one, "charge")],
         "charges": list(charges_with_stacks(Charge.objects.ahead())),
         "left_out": list(left_out_of(plan)),
+        "fixings": list(Fixing.objects.in_force(timezone.localdate()).for_lists()),
         "kilns": kilns_in_use(),
         "kiln_names": kiln_names(),
         "moved_stacks": named(codes_of(plan.moved)),
@@ -134,6 +135,7 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
         "wettest_pct": advice.wettest_pct(stacks, proposal.start_on),
         "steps": advice.steps(given),
         "schedule": given,
+        "kiln_names": kiln_names(),
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }
