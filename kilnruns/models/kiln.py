@@ -29,6 +29,7 @@ class Kiln(models.Model):
     may_split = models.BooleanField(_("a stack may be loaded in part"), default=True)
     cost_per_day = models.FloatField(_("cost of a day in use, without energy"), default=5)
     price_per_kwh = models.FloatField(_("price of a kWh"), default=0.3)
+    trusted = models.BooleanField(_("plan it as any other, though no run of it is finished"), default=False)
     retired = models.BooleanField(_("no longer used"), default=False)
 
     class Meta:
