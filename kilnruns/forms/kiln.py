@@ -142,3 +142,16 @@ class ClosureForm(forms.ModelForm):
         if first and last and last < first:
             self.add_error("last_day", _("This is before the first day; give the same day or a later one."))
         return cleaned
+
+
+class BookingForm(ClosureForm):
+    """The same with the kiln to be chosen."""
+
+    class Meta(ClosureForm.Meta):
+        fields = ["kiln", *ClosureForm.Meta.fields]
+        widgets = {**ClosureForm.Meta.widgets, "kiln": forms.RadioSelect}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kilns: Any = self.fields["kiln"]
+        kilns.queryset, kilns.empty_label = Kiln.objects.filter(retired=False).select_related("place"), None

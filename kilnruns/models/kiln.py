@@ -1,4 +1,5 @@
 from datetime import date
+from typing import Any
 
 from django.db import models
 from django.urls import reverse
@@ -48,6 +49,12 @@ class Kiln(models.Model):
         return reverse("kiln", args=[self.pk])
 
     @property
+    def has_finished_run(self) -> bool:
+        """Whether a run has come to its end: without one nobody knows how the kiln dries."""
+        done: bool = self.charges.filter(started_at__isnull=False, unloaded_at__isnull=False).exists()
+        return done
+
+    @property
     def is_by_hand(self) -> bool:
         return self.loading == Loading.BY_HAND
 
@@ -68,6 +75,11 @@ class Closure(models.Model):
 
     def __str__(self) -> str:
         return f"{self.first_day} to {self.last_day}"
+
+    def in_the_way(self) -> list[Any]:
+        """Charges, planned or running, that take the kiln on one of these days."""
+        ahead = self.kiln.charges.ahead().filter(start_on__lte=self.last_day)
+        return [charge for charge in ahead if charge.ends_on > self.first_day]
 
     def covers(self, day: date) -> bool:
         return self.first_day <= day <= self.last_day

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from drying.offers import Rules
-from drying.schedules import GROUP_CODES, THICKEST_FOR_25MM_CODE_MM
-from kilnruns.models import GroupMember, PlanningRules
-from yard.models import DryingGroup
+from drying.schedules import GROUP_CODES
+from kilnruns.models import GroupMember, OwnGroup, PlanningRules
+from yard.models import DryingGroup, Species, Stack
 
 # From the wood that bears most to the one that bears least: the order of the published schedules' severity.
 FROM_EASY = (
@@ -59,7 +59,49 @@ def rules(**more: float) -> Rules:
     return Rules(**PlanningRules.current().figures, **more)
 
 
-def stand_in_code(base: str, thickness_mm: float) -> str:
-    """Code of the schedule that a group lends to a wood that has none of its own."""
-    thin, thick = GROUP_CODES[base]
-    return thin if thickness_mm <= THICKEST_FOR_25MM_CODE_MM else thick
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A species in a group: whether it was moved there, and the thicknesses (mm) that stand in the yard."""
+
+    species: Species
+    moved: bool
+    thicknesses_mm: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GroupTold:
+    """A group with what lends it a schedule; `standing` kinds have stacks in the yard, the `others` none."""
+
+    label: Any
+    own: OwnGroup | None
+    base: DryingGroup
+    code_25mm: str
+    code_50mm: str
+    standing: tuple[Kind, ...]
+    others: tuple[Kind, ...]
+
+
+def overview() -> list[GroupTold]:
+    """All groups with their species; four queries, whatever the yard's size."""
+    groups, own = Groups.read(), list(OwnGroup.objects.all())
+    sizes: dict[int, set[float]] = {}
+    for species_id, thickness in Stack.objects.drying().order_by().values_list("species_id", "thickness_mm").distinct():
+        sizes.setdefault(species_id, set()).add(thickness)
+    kinds: dict[str, list[Kind]] = {}
+    for species in Species.objects.defer("sources"):
+        name = groups.of(species).name
+        kind = Kind(species, name != species.drying_group, tuple(sorted(sizes.get(species.pk, ()))))
+        kinds.setdefault(name, []).append(kind)
+    book = [_told(choice.label, None, choice, kinds.get(choice.value, [])) for choice in DryingGroup]
+    return [*book, *(_told(one.name, one, DryingGroup(one.base), kinds.get(one.name, [])) for one in own)]
+
+
+def _told(label: Any, own: OwnGroup | None, base: DryingGroup, kinds: list[Kind]) -> GroupTold:
+    return GroupTold(
+        label,
+        own,
+        base,
+        *GROUP_CODES[base],
+        standing=tuple(one for one in kinds if one.thicknesses_mm),
+        others=tuple(one for one in kinds if not one.thicknesses_mm),
+    )
