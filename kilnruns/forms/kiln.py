@@ -1,6 +1,6 @@
 """Forms for a kiln and the days it is closed."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -129,9 +129,9 @@ class ClosureForm(forms.ModelForm):
     """Days on which a kiln takes no charge."""
 
     class Meta:
-        model = Closure
+        model: type[Any] = Closure
         fields = ["first_day", "last_day", "reason"]
-        widgets = {
+        widgets: ClassVar[dict[str, Any]] = {
             "first_day": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
             "last_day": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }

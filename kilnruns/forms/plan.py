@@ -19,7 +19,7 @@ class PlanForm(forms.Form):
         help_text=_(
             "Without it, the likely plan: a stack goes on the day by which it is ready in one case of two, and its "
             "run is counted from its likely moisture. The sure plan waits for the day by which nine of ten would be "
-            "ready, and counts its runs from the wet side: it starts later and seldom breaks."
+            "ready, and counts its runs from the wet side: it starts later and leaves more room for error."
         ),
         required=False,
     )

@@ -79,4 +79,4 @@ class DayOffForm(ClosureForm):
     """Days on which nobody loads any kiln."""
 
     class Meta(ClosureForm.Meta):
-        model = DayOff
+        model: type[Any] = DayOff

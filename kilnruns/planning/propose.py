@@ -180,7 +180,7 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: 
         "space_taken": one.space_taken,
         "needs": needs_of(one, given.due, first_day),
         "waiting": saved_by_waiting(first_day, one.start_day, _later(one, given), last_day),
-        "first": any(known["kiln"] == kiln.pk and not known["ahead"] for known in given.unknown),
+        "first": _is_first(one, answer, given),
         "value": sum(share.share * given.lumber[share.code].value for share in one.shares),
     }
     return DraftCharge(
@@ -202,6 +202,12 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: 
         shares=tuple(_share(share, given) for share in one.shares),
         extra=extra,
     )
+
+
+def _is_first(one: PlannedCharge, answer: Plan, given: Case) -> bool:
+    """Whether this is the charge that a kiln is tried with."""
+    tried = any(str(known["kiln"]) == one.kiln and not known["ahead"] for known in given.unknown)
+    return tried and one.start_day == min(other.start_day for other in answer.charges if other.kiln == one.kiln)
 
 
 def _reason(one: Reason, given: Case) -> DraftReason:

@@ -28,7 +28,7 @@ def test_the_page_says_who_shares_a_charge_and_why(signed_in):
     assert "fills the kiln to at least 60 %" in text
     assert "Field maple" in text
     assert "32 mm" in text
-    assert "T8-C2 up to 38 mm, T5-C1 above" in text
+    assert "T8-C2 up to 39 mm, T5-C1 above" in text
 
 
 def test_it_asks_as_often_for_many_species_as_for_few(owner_in, django_assert_max_num_queries):
