@@ -9,7 +9,7 @@ from drying.schedules import Schedule, code_for_thickness, for_wood
 from kilnruns.models import Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
-from kilnruns.planning.groups import Groups
+from kilnruns.planning.groups import AS_IN_THE_BOOK, Groups
 from yard import outlook
 from yard.models import Place, Stack
 
@@ -56,7 +56,7 @@ def schedule_of(stack: Stack, kiln: Kiln, groups: Groups) -> Schedule:
 
 
 def tables(
-    stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season, groups: Groups
+    stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season, groups: Groups = AS_IN_THE_BOOK
 ) -> dict[tuple[str, str], RunTable]:
     """A run table for each (stack code, kiln pk as text), computed in one batch; equal woods share one."""
     factors = learned.factors()

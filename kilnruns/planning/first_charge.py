@@ -72,9 +72,10 @@ def masked(lumber: Lumber, unknown: Sequence[Unknown], easy: Collection[str]) ->
     return replace(lumber, run_days={code: series for code, series in days.items() if np.isfinite(series).any()})
 
 
-def held_back(before: Mapping[str, Lumber], after: Mapping[str, Lumber]) -> dict[str, str]:
-    """By code, the kiln for whose sake a stack can go nowhere now, though that kiln could dry it."""
-    return {code: sorted(one.run_days)[0] for code, one in before.items() if one.run_days and not after[code].run_days}
+def kept_from(before: Mapping[str, Lumber], after: Mapping[str, Lumber]) -> dict[str, list[str]]:
+    """By stack, the kilns that could dry it and that it is kept from, since they are not yet known."""
+    found = {code: sorted(set(one.run_days) - set(after[code].run_days)) for code, one in before.items()}
+    return {code: kilns for code, kilns in found.items() if kilns}
 
 
 def told(unknown: Sequence[Unknown], easy: Collection[str]) -> list[dict[str, Any]]:

@@ -43,7 +43,7 @@ def clashes_of(fixings: Sequence[Fixing], first_day: date, horizon_days: int, ca
         rules=rules(),
     )
     new = {wish(one, first_day) for one in fixings}
-    return told([one for one in found if one.fixing in new], every, first_day)
+    return told([one for one in found if one.fixing in new], every, first_day, given.kept_from)
 
 
 def cost_of(
@@ -61,7 +61,7 @@ def cost_of(
         with_it=with_it.value,
         without=best,
         cut_by_clock=with_it.cut_by_clock or without.cut_by_clock,
-        unmet=told([one for one in with_it.unmet if one.fixing == mine], [fixing], first_day),
+        unmet=told([one for one in with_it.unmet if one.fixing == mine], [fixing], first_day, given.kept_from),
     )
 
 

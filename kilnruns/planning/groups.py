@@ -50,6 +50,9 @@ class Groups:
         return {str(key): [group.name, group.base] for key, group in sorted(self._moved.items())}
 
 
+AS_IN_THE_BOOK = Groups({})
+
+
 def group_of_member(row: GroupMember) -> Group:
     return Group(row.own.name, row.own.base) if row.own else Group(row.book, row.book)
 

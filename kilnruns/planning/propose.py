@@ -59,7 +59,7 @@ class Case:
     due: Mapping[str, Due]
     offers: Sequence[KilnOffer]
     unknown: Sequence[dict[str, Any]] = ()
-    held_back: Mapping[str, str] = field(default_factory=dict)
+    kept_from: Mapping[str, Sequence[str]] = field(default_factory=dict)
     read_at: datetime = field(default_factory=timezone.now)
     basis: Mapping[str, Any] = field(default_factory=dict)
 
@@ -100,7 +100,7 @@ def case(first_day: date, horizon_days: int, careful: bool = False, only: Collec
         due=due,
         offers=offers(kilns, stacks, groups, air, first_day, horizon_days),
         unknown=first_charge.told(unknown, easy),
-        held_back=first_charge.held_back({one.code: one for one in whole}, {one.code: one for one in wood}),
+        kept_from=first_charge.kept_from({one.code: one for one in whole}, {one.code: one for one in wood}),
         read_at=read_at,
         basis=known,
     )
@@ -135,7 +135,7 @@ def propose(
         in_force=rebuilt(in_force, first_day, given.lumber.values()) if in_force else None,
         **({"progress": progress} if progress and TELLS_PROGRESS else {}),
     )
-    unmet = told(answer.unmet, fixings, first_day)
+    unmet = told(answer.unmet, fixings, first_day, given.kept_from)
     return _draft(answer, given, first_day, horizon_days, careful, unmet)
 
 
@@ -212,9 +212,9 @@ def _is_first(one: PlannedCharge, answer: Plan, given: Case) -> bool:
 
 def _reason(one: Reason, given: Case) -> DraftReason:
     """A stack that could dry in a kiln, were that one known already, is told so."""
-    kiln = given.held_back.get(one.code)
-    if one.why == "no_kiln" and kiln is not None:
-        return DraftReason(one.code, "first_charge", {"kiln": kiln})
+    kept_from = given.kept_from.get(one.code)
+    if one.why == "no_kiln" and kept_from:
+        return DraftReason(one.code, "first_charge", {"kiln": kept_from[0]})
     return DraftReason(one.code, _why(one, given), dict(one.figures))
 
 

@@ -5,10 +5,14 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from kilnruns.models import Fixing
 from kilnruns.planning import propose
+from kilnruns.planning.days import work_days
 from kilnruns.planning.first_charge import THICKEST_MM, low_risk
+from kilnruns.planning.fixings import clashes_of
 from kilnruns.planning.groups import Groups
 from kilnruns.planning.propose import candidates
+from kilnruns.templatetags.reasons import clash_sentence
 from tests.factories import SpeciesFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, ready_stack, today
 from tests.kilnruns.test_planning_rules import FULL, codes, drying
@@ -97,3 +101,20 @@ def test_what_is_too_risky_for_one_kiln_goes_into_another_that_is_known(woods):
     assert all(one.kiln == known.pk for one in draft.charges if codes(one) & risky)
     assert "first_charge" not in reasons(draft).values()
     assert new.pk != known.pk
+
+
+def test_a_wish_for_an_unknown_kiln_is_told_why_it_collides(woods):
+    kiln = KilnFactory(trusted=False)
+    wish = Fixing(
+        kind="into",
+        stack=woods["dear"],
+        kiln=kiln,
+        start_on=today() + timedelta(days=work_days(today(), 7).index(True)),
+        made_at=timezone.now(),
+    )
+    (clash,) = clashes_of([wish], today(), 56, False)
+    assert (clash["why"], clash["figures"]["kiln"]) == ("first_charge", str(kiln.pk))
+    assert "is not yet known" in clash_sentence(clash, today(), {str(kiln.pk): str(kiln)})
+    kiln.trusted = True
+    kiln.save()
+    assert clashes_of([wish], today(), 56, False) == []
