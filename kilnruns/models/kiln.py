@@ -21,6 +21,8 @@ class Kiln(models.Model):
     height_mm = models.PositiveIntegerField(_("stacking height, mm"))
     sticker_mm = models.FloatField(_("stickers, mm"), default=20)
     longest_board_mm = models.PositiveIntegerField(_("longest board through the door, mm"))
+    largest_air_m3 = models.FloatField(_("largest air volume of its drying unit, m³"), null=True, blank=True)
+    blow_length_mm = models.PositiveIntegerField(_("how far its air blows, mm"), null=True, blank=True)
     max_temperature_c = models.FloatField(_("highest temperature, °C"), default=60)
     heater_kw = models.FloatField(_("heater, kW"))
     heater_phases = models.PositiveSmallIntegerField(_("heater steps (phases)"), default=1)
@@ -40,6 +42,12 @@ class Kiln(models.Model):
                 condition=models.Q(length_mm__gt=0, width_mm__gt=0, height_mm__gt=0), name="kiln_has_space"
             ),
             models.CheckConstraint(condition=models.Q(heater_kw__gt=0), name="kiln_has_heater"),
+            models.CheckConstraint(
+                condition=models.Q(largest_air_m3=None) | models.Q(largest_air_m3__gt=0), name="kiln_unit_serves_air"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(blow_length_mm=None) | models.Q(blow_length_mm__gt=0), name="kiln_air_blows"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -10,7 +10,8 @@ from kilnruns.planning.groups import Groups
 from yard.models import Need, Stack
 
 KILN_FIELDS = (
-    "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "max_temperature_c",
+    "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "largest_air_m3",
+    "blow_length_mm", "max_temperature_c",
     "heater_kw", "heater_phases", "humidifies", "may_split", "cost_per_day", "price_per_kwh", "trusted",
 )  # fmt: skip
 

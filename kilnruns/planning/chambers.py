@@ -16,13 +16,15 @@ ROOM_M = (0.2, 0.6, 0.4)
 
 
 def space(kiln: Kiln) -> Space:
-    return Space(
+    """The stacking space that the kiln's drying unit serves, where it has limits of its own."""
+    whole = Space(
         length_mm=kiln.length_mm,
         width_mm=kiln.width_mm,
         height_mm=kiln.height_mm,
         sticker_mm=kiln.sticker_mm,
         longest_board_mm=kiln.longest_board_mm,
     )
+    return whole.served_by(kiln.largest_air_m3, kiln.blow_length_mm)
 
 
 def chamber(kiln: Kiln, rate_factor: float = 1.0) -> Chamber:

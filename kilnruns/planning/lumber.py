@@ -67,6 +67,7 @@ def lumber(
         water_kg=np.asarray(water),
         pack=pack_of(stack),
         must_wait=bool(stack.set_aside_for),
+        basic_density_kg_m3=stack.species.basic_density_kg_m3,
     )
 
 

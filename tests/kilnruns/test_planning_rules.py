@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from drying.schedules import GROUP_CODES
 from kilnruns.models import DayOff, GroupMember, OwnGroup, PlanningRules
 from kilnruns.planning import propose
-from kilnruns.planning.chambers import TURNAROUND_DAYS
+from kilnruns.planning.chambers import TURNAROUND_DAYS, space
 from kilnruns.planning.days import work_days
 from kilnruns.planning.durations import schedule_of
 from kilnruns.planning.groups import Groups
@@ -279,3 +279,20 @@ def test_a_kiln_that_is_taken_by_a_charge_is_not_offered_its_days():
     (charge,) = charges()
     assert charge.start_on >= days_from_today(20)
     assert np.isfinite(charge.cost)
+
+
+def test_a_drying_units_limits_make_the_space_smaller():
+    whole = KilnFactory.build(length_mm=4000, width_mm=1500, height_mm=1000)
+    assert space(whole).length_mm == 4000
+    whole.blow_length_mm, whole.largest_air_m3 = 1200, 3.6
+    served = space(whole)
+    assert (served.width_mm, served.length_mm) == (1200, 3000)  # 3.6 m3 over 1.2 m by 1.0 m
+
+
+def test_a_door_that_lets_in_short_boards_alone_keeps_the_long_ones_out():
+    KilnFactory(length_mm=4200, longest_board_mm=3900)
+    drying(lines=FULL)
+    draft = propose(first_day=today(), seconds=1)
+    assert draft.charges == ()
+    assert [one.why for one in draft.reasons] == ["too_long"]
+    assert draft.reasons[0].figures["limit_mm"] == 3900
