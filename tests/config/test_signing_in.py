@@ -12,7 +12,7 @@ from tests.factories import PASSWORD, UserFactory
 # The only pages for strangers: signing in, the first page of an empty yard, and what the app shell itself needs.
 OPEN = {"login", "logout", "welcome", "today", "offline", "probe", "manifest"}
 OPEN |= {"service-worker", "service-worker-classic"}
-EXAMPLES = {"pk": 1, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
+EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"
 
 
