@@ -147,12 +147,25 @@ def _first(planning: Planning, given: planner.Case) -> None:
             mine.update(first_plan=planning.first_plan)
 
 
+def is_no_better(before: Plan, draft: planner.Draft) -> bool:
+    """Nothing has changed since the plan in force, and the search, which may be cut by the clock, found no better."""
+    same = (before.first_day, before.horizon_days, before.careful) == (
+        draft.first_day,
+        draft.horizon_days,
+        draft.careful,
+    )
+    return bool(before.basis) and same and before.basis == draft.basis and draft.value <= before.value
+
+
 @transaction.atomic
 def _finish(planning: Planning, draft: planner.Draft, before: Plan | None, notes: dict[str, object]) -> None:
     """Keep the plan, if it is still wanted of this try."""
     mine = Planning.objects.in_work().select_for_update().filter(pk=planning.pk, worker=planning.worker)
     if not mine.exists():
         return
-    plan = keep(draft=draft, by=planning.asked_by, before=before, notes=notes)
+    if before and is_no_better(before, draft):
+        plan = before
+    else:
+        plan = keep(draft=draft, by=planning.asked_by, before=before, notes=notes)
     told = {"spent": 1.0, "value": plan.value, "bound": plan.bound}
     mine.update(plan=plan, finished_at=timezone.now(), **told)

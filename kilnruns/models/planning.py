@@ -89,6 +89,11 @@ class Planning(models.Model):
         return self.state in ("working", "again", "waiting")
 
     @property
+    def found_no_better(self) -> bool:
+        """It ended with the plan that had been in force."""
+        return self.plan is not None and self.plan.made_at < self.asked_at
+
+    @property
     def is_silent(self) -> bool:
         """Nothing has taken it up for a while: there may be no worker."""
         since = self.beat_at or self.asked_at

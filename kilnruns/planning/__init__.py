@@ -2,7 +2,7 @@
 
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason
 from kilnruns.planning.budget import FIRST_ABOVE_SECONDS, FIRST_SECONDS, seconds_for
-from kilnruns.planning.moved import moved
+from kilnruns.planning.moved import codes_of, moved
 from kilnruns.planning.propose import PLAN_SECONDS, Case, Progress, case, propose
 from kilnruns.planning.stale import Since, since
 
@@ -17,6 +17,7 @@ __all__ = [
     "Progress",
     "Since",
     "case",
+    "codes_of",
     "moved",
     "propose",
     "seconds_for",

@@ -14,12 +14,18 @@ Places = dict[str, set[tuple[int, str]]]
 def moved(before: Plan, draft: Draft) -> dict[str, Any]:
     """`of`: stacks that the plan before placed ahead and that may still go; `stacks`: those that are elsewhere now
     (each with `was` and `now` as [kiln, start], `now` empty if it is out); `added`: stacks that came in; `causes`:
-    stacks whose ready day changed most, as {code, was, now}."""
+    stacks whose ready day changed most, as {code, was, now}; `changed`: whatever else did, how many by kind."""
     old, new = _before(before, draft), _after(draft)
     elsewhere = sorted(code for code in old if old[code] != new.get(code, set()))
     rows = [{"code": one, "was": sorted(old[one]), "now": sorted(new.get(one, set()))} for one in elsewhere]
     added = len(set(new) - set(old))
-    return {"of": len(old), "stacks": rows, "added": added, "causes": _causes(before, draft)}
+    return {
+        "of": len(old),
+        "stacks": rows,
+        "added": added,
+        "causes": _causes(before, draft),
+        "changed": _changed(before, draft),
+    }
 
 
 def _before(before: Plan, draft: Draft) -> Places:
@@ -48,6 +54,22 @@ def _causes(before: Plan, draft: Draft) -> list[dict[str, Any]]:
     both = [(code, old[code][0], row[0]) for code, row in new.items() if code in old and old[code][0] != row[0]]
     ranked = sorted(both, key=lambda one: (-_shift(one[1], one[2]), one[0]))
     return [{"code": code, "was": was, "now": now} for code, was, now in ranked[:CAUSES_KEPT]]
+
+
+def _changed(before: Plan, draft: Draft) -> dict[str, int]:
+    """Stacks that came or went, and charges, kilns and needs that are others than they were; no zeros."""
+    old, new = before.basis, draft.basis
+    if not old or not new:
+        return {}
+    found = {"stacks": len(set(old["stacks"]) ^ set(new["stacks"]))}
+    for kind in ("charges", "kilns", "needs"):
+        found[kind] = sum(old[kind].get(key) != new[kind].get(key) for key in set(old[kind]) | set(new[kind]))
+    return {kind: count for kind, count in found.items() if count}
+
+
+def codes_of(told: dict[str, Any]) -> set[str]:
+    """The stacks that are named in what `moved` told."""
+    return {one["code"] for kind in ("stacks", "causes") for one in told.get(kind, [])}
 
 
 def _shift(was: str | None, now: str | None) -> int:

@@ -13,7 +13,7 @@ from kilnruns.models import Planning
 
 def planning(request: HttpRequest, pk: int) -> HttpResponse:
     """How far it is, for the page that shows it; by itself it has none."""
-    planning = get_object_or_404(Planning, pk=pk)
+    planning = get_object_or_404(Planning.objects.select_related("plan"), pk=pk)
     if not request.headers.get("HX-Request"):
         return redirect("kilns")
     return render(request, "kilnruns/_planning.html", {"planning": planning})

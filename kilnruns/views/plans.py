@@ -15,8 +15,8 @@ from kilnruns import advice
 from kilnruns.actions.plannings import ask
 from kilnruns.forms.plan import PlanForm, weeks_of
 from kilnruns.models import Charge, Fixing, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
-from kilnruns.planning import since
-from yard.models import Mill
+from kilnruns.planning import codes_of, since
+from yard.models import Mill, Stack
 
 CALENDAR_DAYS = 56
 DONE_SHOWN = 5
@@ -29,6 +29,10 @@ def proposals_of(plan: Plan) -> Any:
 
 def kiln_names() -> dict[str, str]:
     return {str(kiln.pk): str(kiln) for kiln in Kiln.objects.select_related("place")}
+
+
+def named(codes: set[str]) -> dict[str, Stack]:
+    return {stack.code: stack for stack in Stack.objects.filter(code__in=codes).select_related("species")}
 
 
 def left_out_of(plan: Plan) -> Any:
@@ -110,6 +114,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "fixings": list(Fixing.objects.in_force(timezone.localdate()).for_lists()),
         "kilns": kilns_in_use(),
         "kiln_names": kiln_names(),
+        "moved_stacks": named(codes_of(plan.moved)),
         "is_newest": is_newest,
         **(in_work(plan, on) if is_newest else {}),
         "mill": Mill.current(),
