@@ -22,6 +22,7 @@ from drying import diffusivity
 from drying.air import STANDARD_PRESSURE_PA, latent_heat_j_kg, vapour_concentration_kg_m3
 from drying.frost import thawed
 from drying.ranges import FloatArray, within
+from drying.stepping.sweep import Law, Swept, six_faces
 from drying.wood import equilibrium_moisture_pct
 from drying.woodkind import Wood
 
@@ -29,7 +30,6 @@ YARD_TRANSFER_M_S = 3e-3  # surface mass transfer in a stack outdoors; weakly de
 KILN_TRANSFER_M_S = 8e-3  # small kiln, heat transfer about 8 W/(m2 K) (choice)
 THICK_MM = 50.0  # thicker boards get eight cells instead of six
 ICE_PERMEABILITY = 0.1  # free-water factor of frozen wood (choice)
-FREE_WATER_RANGE = 0.10  # the free-water factor comes in over this much moisture above saturation (choice)
 LEAST_DEVIATION = 1e-3  # the surface's secant is taken at least this far from equilibrium
 
 
@@ -173,91 +173,70 @@ def start(boards: Boards, moisture: ArrayLike) -> State:
     return State(np.repeat(level[None], len(boards.widths), 0), level.copy(), level.copy())
 
 
-def _coefficients(
-    moisture: FloatArray, fit: FloatArray, saturation: FloatArray, permeability: FloatArray
-) -> FloatArray:
-    """Diffusion coefficients, m2/s: the fitted parabola up to saturation, times the free-water factor above it."""
-    bound = np.minimum(moisture, saturation)
-    result = fit[2] * bound
-    result += fit[1]
-    result *= bound
-    result += fit[0]
-    result = np.exp(result)
-    free = moisture - bound
-    if free.any():
-        free *= 1 / FREE_WATER_RANGE
-        free = np.minimum(free, 1)
-        free *= permeability - 1
-        free += 1
-        result *= free
-    return result
+def _column(values: FloatArray, like: FloatArray) -> FloatArray:
+    """One value a cell, to go with a profile."""
+    return values.astype(like.dtype).reshape((-1,) + (1,) * (like.ndim - 1))
 
 
-def _face(one: FloatArray, other: FloatArray) -> FloatArray:
-    """Coefficient between two cells: near the log mean, which coarse cells need (arithmetic or harmonic is worse)."""
-    mean = np.sqrt(one * other)
-    mean *= 4
-    mean += one
-    mean += other
-    mean *= 1 / 6
-    return mean
+class Inside:
+    """A step as far as it does not hang on the air's humidity: what goes on between the cells in `seconds`.
 
-
-def _conductance(surface: FloatArray, boards: Boards, air: Air) -> tuple[FloatArray, FloatArray]:
-    """Secant of the surface flux about equilibrium, m/s per unit of moisture, and the surface moisture it is for."""
-    deviation = surface - air.equilibrium
-    deviation = np.copysign(np.maximum(np.abs(deviation), LEAST_DEVIATION), deviation)
-    at_surface = diffusivity.tabulated_activity(air.equilibrium + deviation, air.row)
-    flux = (at_surface - air.activity) / (1 + air.cooling * at_surface) / deviation
-    flux *= boards.transfer_m_s * air.saturated_kg_m3 / (1000 * boards.specific_gravity)
-    return np.maximum(flux, 1e-18), air.equilibrium + deviation
-
-
-def _eliminated(
-    profile: FloatArray, links: FloatArray, widths: FloatArray
-) -> tuple[list[FloatArray], list[FloatArray], FloatArray]:
-    """Forward sweep of the tridiagonal system up to the surface cell: its factors, right sides, and the last pivot."""
-    cells = len(profile)
-    factors, rights = [], []
-    pivot = widths[0] + links[0]
-    right = widths[0] * profile[0]
-    for i in range(1, cells):
-        factor = links[i - 1] / pivot
-        factors.append(factor)
-        rights.append(right / pivot)
-        right = widths[i] * profile[i] + factor * right
-        pivot = widths[i] + links[i - 1] * (1 - factor)
-        if i < cells - 1:
-            pivot = pivot + links[i]
-    rights.append(right)
-    return factors, rights, pivot
-
-
-def _surface(
-    state: State,
-    boards: Boards,
-    air: Air,
-    clock: FloatArray,
-    law: tuple[FloatArray, FloatArray],
-    outer: tuple[FloatArray, FloatArray, FloatArray],
-) -> tuple[FloatArray, FloatArray]:
-    """New moisture of the outer cell and of the surface, from (its coefficient, right side, pivot): two passes.
-
-    `law`: the parabola and the free-water factor.
+    `fit`: the parabola of ln D at this air's temperature, if the caller has it. `at` finishes the step; one of another
+    humidity at the same temperature may be asked for again and again.
     """
-    coefficient, right, pivot = outer
-    fit, permeability = law
-    half, surface = boards.half_thickness_m, state.surface
-    for settled in (False, True):
-        secant, at = _conductance(surface, boards, air)
-        at_face = _coefficients(at, fit, air.saturation, permeability)
-        within = _face(at_face, coefficient) * (2 / boards.widths[-1] / half)
-        through = within * secant / (within + secant)
-        out = through * clock / half
-        last = (right + out * air.equilibrium) / (pivot + out)
-        found = air.equilibrium + through / secant * (last - air.equilibrium)
-        surface = found if settled else (surface + found) / 2
-    return last, surface
+
+    def __init__(
+        self, state: State, boards: Boards, air: Air, seconds: ArrayLike, fit: FloatArray | None = None
+    ) -> None:
+        profile, widths, half = state.profile, boards.widths, boards.half_thickness_m
+        if fit is None:
+            fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity)
+        free = (boards.permeability - ICE_PERMEABILITY) * air.melted - (1 - ICE_PERMEABILITY)
+        c0, c1, c2 = fit.astype(profile.dtype)
+        self.law = Law(c0, c1, c2, air.saturation, free)
+        self.state, self.boards = state, boards
+        clock = boards.rate * air.pace * np.asarray(seconds, dtype=profile.dtype) / half
+        coefficients = self.law.coefficients(profile)
+        links = six_faces(coefficients[1:], coefficients[:-1])
+        links *= _column(1 / (3 * (widths[1:] + widths[:-1])), links)
+        links *= clock / half
+        self.swept = Swept.of(profile, links, _column(widths, profile))
+        self.clock, self.outer, self.inward = clock, coefficients[-1], 1 / (3 * float(widths[-1]) * half)
+
+    def at(self, air: Air) -> State:
+        """The boards after the step, in this air. The surface is found in two passes, as a deviation from equilibrium;
+        its flux is taken along the secant, which keeps the equilibrium exact at any length of step."""
+        boards, (_, _, pivot, right) = self.boards, self.swept
+        ease = boards.transfer_m_s * air.saturated_kg_m3 / (1000 * boards.specific_gravity)
+        excess = right - pivot * air.equilibrium
+        surface = self.state.surface - air.equilibrium
+        for settled in (False, True):
+            deviation = np.copysign(np.maximum(np.abs(surface), LEAST_DEVIATION), surface)
+            moisture = air.equilibrium + deviation
+            secant = _conductance(moisture, deviation, ease, air)
+            within = six_faces(self.law.coefficients(moisture), self.outer)
+            within *= self.inward
+            share = within / (within + secant)
+            secant *= share
+            secant *= self.clock
+            secant += pivot
+            left = excess / secant
+            share *= left
+            surface = share if settled else (surface + share) / 2
+        after = self.swept.profile(left + air.equilibrium)
+        return State(after, surface + air.equilibrium, average(after, boards.widths))
+
+
+def _conductance(moisture: FloatArray, deviation: FloatArray, ease: FloatArray, air: Air) -> FloatArray:
+    """Secant of the surface flux about equilibrium, m/s per unit of moisture, at a surface moisture."""
+    activity = diffusivity.tabulated_activity(moisture, air.row)
+    resistance = air.cooling * activity
+    resistance += 1
+    resistance *= deviation
+    activity -= air.activity
+    activity *= ease
+    activity /= resistance
+    return np.maximum(activity, 1e-18)
 
 
 def step(state: State, boards: Boards, air: Air, seconds: ArrayLike) -> State:
@@ -270,18 +249,7 @@ def step(state: State, boards: Boards, air: Air, seconds: ArrayLike) -> State:
     """
     if not np.all(np.greater_equal(seconds, 0)):
         raise ValueError(f"seconds {np.min(seconds):g} are outside 0 and more")
-    profile, widths = state.profile, boards.widths
-    clock = boards.rate * air.pace * np.asarray(seconds, dtype=profile.dtype)
-    fit = diffusivity.parabola(air.temperature_c, boards.specific_gravity).astype(profile.dtype)
-    permeability = ICE_PERMEABILITY + (boards.permeability - ICE_PERMEABILITY) * air.melted
-    inside = _coefficients(profile, fit, air.saturation, permeability)
-    links = _face(inside[1:], inside[:-1])
-    links *= clock / boards.half_thickness_m**2
-    links *= (2 / (widths[1:] + widths[:-1])).reshape((-1,) + (1,) * (links.ndim - 1))
-    factors, rights, pivot = _eliminated(profile, links, widths)
-    last, surface = _surface(state, boards, air, clock, (fit, permeability), (inside[-1], rights[-1], pivot))
-    after = np.empty_like(profile)
-    after[-1] = last
-    for i in range(len(after) - 2, -1, -1):
-        after[i] = rights[i] + factors[i] * after[i + 1]
-    return State(after, surface, average(after, widths))
+    if state.profile.ndim == 1:  # a single board; the arithmetic writes into rows of arrays
+        alone = step(State(state.profile[:, None], state.surface[None], state.average[None]), boards, air, seconds)
+        return State(alone.profile[:, 0], alone.surface[0], alone.average[0])
+    return Inside(state, boards, air, seconds).at(air)

@@ -86,27 +86,36 @@ def _activities() -> FloatArray:
 
 _PARABOLAS = _parabolas()
 _ACTIVITIES = _activities()
-_FLAT_ACTIVITIES = _ACTIVITIES.ravel()
-_SINGLE_ACTIVITIES = _FLAT_ACTIVITIES.astype(np.float32)
 _ROW = len(_MOISTURES)
+
+
+def _lines() -> tuple[FloatArray, FloatArray]:
+    """Level and slope of the straight line that begins at each point of the flat activity table; level ones at rows'
+    ends."""
+    slope = np.diff(_ACTIVITIES, axis=1, append=_ACTIVITIES[:, -1:]) / _MOISTURE_STEP
+    return (_ACTIVITIES - slope * _MOISTURES).ravel(), slope.ravel()
+
+
+_LINES = _lines()
+_SINGLE_LINES = tuple(line.astype(np.float32) for line in _LINES)
 
 
 def activity_row(temperature_c: ArrayLike) -> np.ndarray:
     """Where in the flat activity table the nearest temperature (0.25 °C apart, so within 0.01 points MC) begins."""
     inside = np.clip(temperature_c, COLDEST_C, HOTTEST_C)
-    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.int32) * _ROW
+    return np.rint((inside - COLDEST_C) / _ACTIVITY_STEP_C).astype(np.intp) * _ROW
 
 
 def tabulated_activity(moisture: FloatArray, row: np.ndarray) -> FloatArray:
     """`activity` by table, straight lines between 0.25 points of moisture (fraction); `activity_row` gives `row`."""
-    position = np.minimum(np.maximum(moisture * (1 / _MOISTURE_STEP), 0.0), _ROW - 1.001)
-    cell = position.astype(np.int32)
-    position -= cell.astype(position.dtype)
+    position = np.minimum(np.maximum(moisture * (1 / _MOISTURE_STEP), 0.0), _ROW - 1)
+    cell = position.astype(np.intp)
     cell = cell + row
-    table = _FLAT_ACTIVITIES if position.dtype == np.float64 else _SINGLE_ACTIVITIES
-    low = table[cell]
-    cell += 1
-    return low + position * (table[cell] - low)
+    level, slope = _LINES if position.dtype == np.float64 else _SINGLE_LINES
+    found = slope.take(cell)
+    found *= moisture
+    found += level.take(cell)
+    return found
 
 
 def _between(values: ArrayLike, grid: FloatArray) -> tuple[np.ndarray, FloatArray]:
@@ -126,3 +135,34 @@ def parabola(temperature_c: ArrayLike, specific_gravity: ArrayLike) -> FloatArra
     cold = _PARABOLAS[:, i, j] * (1 - b) + _PARABOLAS[:, i, j + 1] * b
     warm = _PARABOLAS[:, i + 1, j] * (1 - b) + _PARABOLAS[:, i + 1, j + 1] * b
     return cold * (1 - a) + warm * a
+
+
+def fit_position(temperature_c: ArrayLike) -> tuple[np.ndarray, FloatArray]:
+    """The fitted temperature (index) next below, and how far on to the next: the first step of `parabola`, for air that
+    is kept. -20..100 °C, held at the ends beyond."""
+    return _between(temperature_c, _FIT_C)
+
+
+class Fits:
+    """`parabola` for S stacks whose specific gravity stays: interpolated in gravity once, in temperature each step."""
+
+    def __init__(self, level: FloatArray, slope: FloatArray, first: np.ndarray) -> None:
+        self._level, self._slope, self._first = level, slope, first
+
+    @classmethod
+    def of(cls, specific_gravity: FloatArray) -> "Fits":
+        """Stacks of these basic specific gravities [S], 0.1..1.3; held at the ends beyond."""
+        kinds, kind = np.unique(specific_gravity, return_inverse=True)
+        j, b = _between(kinds, _FIT_GRAVITY)
+        level = (_PARABOLAS[:, :, j] * (1 - b) + _PARABOLAS[:, :, j + 1] * b).transpose(0, 2, 1)
+        slope = np.diff(level, axis=2, append=level[:, :, -1:])
+        return cls(level.reshape(3, -1), slope.reshape(3, -1), kind * len(_FIT_C))
+
+    def at(self, cell: np.ndarray, share: FloatArray) -> FloatArray:
+        """c0, c1, c2, [3, S], at the temperatures of `fit_position`."""
+        row = self._first + cell
+        return self._level.take(row, axis=1) + self._slope.take(row, axis=1) * share
+
+    def pick(self, rows: np.ndarray) -> "Fits":
+        """Those of some stacks."""
+        return Fits(self._level, self._slope, self._first[rows])

@@ -8,9 +8,11 @@ The method is ours (drying method §7), its model `drying.diffusion`; what is ou
 """
 
 from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
+from functools import partial
+from itertools import chain, groupby
 
 import numpy as np
 
@@ -38,9 +40,12 @@ __all__ = [
     "simulate_all",
 ]
 
-CHUNK = 1024  # two threads over the batches were tried and gained nothing
+# Stacks in a batch, at most. Threads over the batches were tried and gained nothing; processes do (`pool`).
+CHUNK, SHARED_CHUNK = 1024, 500
 _POINTS_AHEAD = np.concatenate([[0, 1, 2, 3, 5, 7, 10], np.arange(14, 182, 7), np.arange(182, 3001, 14)]).astype(float)
 _RANKS = np.unique([0, *(np.arange(1, 41) * MEMBERS // 40 - 1), P10, P50, P90])
+_SIDES = TENTH * np.array([[-1.0], [0.0], [1.0]])
+_CHANCES = ((_RANKS + 1) / MEMBERS).tolist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,19 +89,29 @@ class Forecast:
         return max((chance for ordinal, chance in self.probability if ordinal <= day.toordinal()), default=0.0)
 
 
-def forecast(stacks: Sequence[StackInput], *, horizon_days: int = 730) -> list[Forecast]:
-    """Forecast each stack, in the order given. `horizon_days` counts from each stack's `as_of` (30..3000)."""
+def forecast(stacks: Sequence[StackInput], *, horizon_days: int = 730, pool: Executor | None = None) -> list[Forecast]:
+    """Forecast each stack, in the order given. `horizon_days` counts from each stack's `as_of` (30..3000).
+
+    `pool`: where the batches of many stacks are worked on, if not here: processes that the caller started, such as a
+    `concurrent.futures.ProcessPoolExecutor`. The answer is the same.
+    """
     if not 30 <= horizon_days <= 3000:
         raise ValueError(f"a horizon of {horizon_days} days is outside 30 to 3000")
-    found: dict[int, Forecast] = {}
-    for indices in _batches(stacks):
-        outcome = run([stacks[i] for i in indices], horizon_days)
-        ahead = _ahead(outcome)
-        found.update((index, _forecast(outcome, ahead, row, stacks[index])) for row, index in enumerate(indices))
+    batches = sorted(_batches(stacks, SHARED_CHUNK if pool else CHUNK), key=len, reverse=True)
+    some = [[stacks[i] for i in indices] for indices in batches]
+    work = partial(_forecasts, horizon_days=horizon_days)
+    found = dict(zip(chain(*batches), chain(*(pool.map(work, some) if pool else map(work, some))), strict=True))
     return [found[i] for i in range(len(stacks))]
 
 
-def _batches(stacks: Sequence[StackInput]) -> Iterator[list[int]]:
+def _forecasts(stacks: Sequence[StackInput], horizon_days: int) -> list[Forecast]:
+    """Of one batch."""
+    outcome = run(stacks, horizon_days)
+    ahead = _ahead(outcome)
+    return [_forecast(outcome, ahead, row, stack) for row, stack in enumerate(stacks)]
+
+
+def _batches(stacks: Sequence[StackInput], most: int) -> Iterator[list[int]]:
     """Indices of stacks that can be stepped together: same cells, all with or all without readings, of like age."""
 
     def kind(i: int) -> tuple[bool, bool]:
@@ -105,8 +120,8 @@ def _batches(stacks: Sequence[StackInput]) -> Iterator[list[int]]:
     order = sorted(range(len(stacks)), key=lambda i: (kind(i), (stacks[i].as_of - stacks[i].start).days, i))
     for _, group in groupby(order, key=kind):
         members = list(group)
-        for first in range(0, len(members), CHUNK):
-            yield members[first : first + CHUNK]
+        for first in range(0, len(members), most):
+            yield members[first : first + most]
 
 
 def _forecast(outcome: Outcome, ahead: FloatArray, row: int, stack: StackInput) -> Forecast:
@@ -142,9 +157,8 @@ def _date(outcome: Outcome, row: int, rank: int) -> date | None:
 
 def _probability(outcome: Outcome, row: int) -> tuple[tuple[int, float], ...]:
     days = outcome.walked.ready[row, _RANKS]
-    ordinals = outcome.today[row] + np.ceil(days[np.isfinite(days)])
-    chances = {int(day): float((rank + 1) / MEMBERS) for day, rank in zip(ordinals, _RANKS, strict=False)}
-    return tuple(chances.items())
+    ordinals = (outcome.today[row] + np.ceil(days[np.isfinite(days)])).astype(int).tolist()
+    return tuple(dict(zip(ordinals, _CHANCES, strict=False)).items())
 
 
 def _surprise(outcome: Outcome, row: int) -> tuple[float, ...]:
@@ -179,18 +193,17 @@ def _curves(outcome: Outcome, ahead: FloatArray, row: int) -> tuple[tuple[int, .
     """Ordinals and P10, P50, P90 in %: the past, then ahead from today on."""
     last = outcome.walked.day[-1, row]
     count = int((last > _POINTS_AHEAD).sum())
-    days = outcome.today[row] + np.append(_POINTS_AHEAD[:count], last)
-    ends = (outcome.low[-1, row], outcome.middle[-1, row], outcome.high[-1, row])
-    curves = [np.append(band, end) for band, end in zip(ahead[:, :count, row], ends, strict=True)]
+    earlier = 0 if outcome.past is None else len(outcome.past.day[row])
+    curves = np.empty((3, earlier + count + 1))
+    days = np.empty(curves.shape[1])
+    days[earlier:-1], days[-1] = outcome.today[row] + _POINTS_AHEAD[:count], outcome.today[row] + last
+    curves[:, earlier:-1] = ahead[:, :count, row]
+    curves[:, -1] = outcome.low[-1, row], outcome.middle[-1, row], outcome.high[-1, row]
     if outcome.past is not None:
-        earlier = outcome.past.day[row] < outcome.today[row]
-        past, mean, sd = (values[row][earlier] for values in (outcome.past.day, outcome.past.mean, outcome.past.sd))
-        whole = np.unique(np.floor(past), return_index=True)[1]
-        days = np.concatenate([np.floor(past[whole]), days])
-        before = [(mean + side * TENTH * sd)[whole] for side in (-1, 0, 1)]
-        curves = [np.concatenate(pair) for pair in zip(before, curves, strict=True)]
-    return tuple(days.astype(int).tolist()), [_percent(curve) for curve in curves]
-
-
-def _percent(curve: FloatArray) -> tuple[float, ...]:
-    return tuple((100 * np.maximum(curve, 0.0)).tolist())
+        past = days[:earlier] = np.floor(outcome.past.day[row])
+        curves[:, :earlier] = outcome.past.mean[row] + _SIDES * outcome.past.sd[row]
+        first = np.diff(past, prepend=-1.0) > 0
+        kept = np.append(first & (outcome.past.day[row] < outcome.today[row]), np.ones(count + 1, bool))
+        days, curves = days[kept], curves[:, kept]
+    low, middle, high = (100 * np.maximum(curves, 0.0)).tolist()
+    return tuple(days.astype(int).tolist()), [tuple(low), tuple(middle), tuple(high)]

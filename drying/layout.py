@@ -4,14 +4,19 @@ Axes: x along the chamber's length (the lanes run along it), y across its width,
 the corner of the stacking space; baffles and door clearance are already taken off `Space`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from drying.ranges import within
 
 LARGEST_MM = 1e6
 
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """One board of the stack with the given code; sizes above 0 mm, ValueError else."""
+    """One board of the stack with the given code; sizes above 0 mm, ValueError else.
+
+    `width_mm` is what it takes of the layer: of a live-edge board its widest place.
+    """
 
     stack: str
     length_mm: float
@@ -55,6 +60,19 @@ class Space:
             return self.length_mm
         return min(self.length_mm, self.longest_board_mm)
 
+    def served_by(self, largest_air_m3: float | None = None, blow_length_mm: float | None = None) -> "Space":
+        """What of this space a drying unit serves: no wider than its air blows (across the chamber, along the
+        stickers), and closed off at the far end until the space holds no more than its largest air volume, m3.
+        ValueError for limits of 0 or less."""
+        for name, limit in (("largest_air_m3", largest_air_m3), ("blow_length_mm", blow_length_mm)):
+            if limit is not None and not 0 < limit <= LARGEST_MM:
+                raise ValueError(f"{name} is {limit}; a unit's limit is above 0")
+        width = min(self.width_mm, blow_length_mm or self.width_mm)
+        length = self.length_mm
+        if largest_air_m3 is not None:
+            length = min(length, float(int(largest_air_m3 * 1e9 / (width * self.height_mm))))
+        return replace(self, length_mm=length, width_mm=width)
+
     def layers_of(self, thickness_mm: float) -> int:
         """How many layers of one thickness, each on its stickers, go into the height."""
         return int((self.height_mm + 1e-6) // (thickness_mm + self.sticker_mm))
@@ -85,6 +103,7 @@ class Layer:
 
     `open_mm2` is the area without wood; `open_width_mm` is the strip beside the lanes, which a baffle closes.
     `joints_mm` are the x of end joints: each must lie over a sticker. `complete` layers carry what is above.
+    `mass_kg` is its wood as it is now, where the stacks' masses are known.
     """
 
     index: int
@@ -96,16 +115,57 @@ class Layer:
     lanes: int
     joints_mm: tuple[float, ...]
     complete: bool
+    mass_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Baffle:
-    """An opening the air would short-circuit through: where ("top" or "side"), how wide, beside which layers."""
+    """An opening the air would short-circuit through: where ("top", "side", or "end" away from the door), how wide,
+    beside which layers."""
 
     where: str
     width_mm: float
     from_layer: int
     to_layer: int
+
+
+@dataclass(frozen=True, slots=True)
+class StackWood:
+    """What a stack weighs now, kg/m3 of its boards' volume, and its moisture, %; ValueError for what no wood has."""
+
+    kg_per_m3: float
+    moisture_pct: float
+
+    def __post_init__(self) -> None:
+        within("mass of a stack", self.kg_per_m3, 50, 2000, "kg/m³")
+        within("moisture of a stack", self.moisture_pct, 0, 500, "%")
+
+
+@dataclass(frozen=True, slots=True)
+class LaneRest:
+    """Lanes alike that leave `rest_mm` or more of the chamber's length: boards from `from_mm` to `to_mm` would fill
+    them, `volume_m3` in `lanes` lanes, `a_lane` of them in each."""
+
+    rest_mm: float
+    from_mm: float
+    to_mm: float
+    lanes: int
+    a_lane: int
+    volume_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class SamplePlace:
+    """Where a sample board belongs: a layer and lane in reach of the door (x 0), at the side where the air "enters" or
+    "leaves" the load (they change places when the fans turn), in the place of a board of this stack."""
+
+    side: str
+    stack: str
+    layer: int
+    lane: int
+    x_mm: float
+    y_mm: float
+    z_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +176,7 @@ class Layout:
     out). `chamber_fill` is wood over the whole stacking space, `area_fill` wood area over the area of the used layers.
     `attainable_m3` is a proven upper bound on the wood of this stock that fits, `of_attainable` is what was reached
     of it: layers_bound / layers where everything fits, else volume placed / attainable volume. Never above 1.
+    `rests` say what lengths would still fill lanes, most area first. `mass_kg` is known where all stacks' masses are.
     """
 
     space: Space
@@ -129,6 +190,9 @@ class Layout:
     area_fill: float
     of_attainable: float
     baffles: tuple[Baffle, ...]
+    rests: tuple[LaneRest, ...] = ()
+    samples: tuple[SamplePlace, ...] = ()
+    mass_kg: float | None = None
 
     @property
     def height_mm(self) -> float:

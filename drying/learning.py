@@ -20,9 +20,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from drying.climate import EFFECTS, Exposure
+from drying.forecasting.calibrate import TENTH
 from drying.ranges import FloatArray, within
 
 NINE_IN_TEN = 1.2815515655446004  # standard deviations from the median to P90
+# A forecast's prior is a Student t, narrower in the middle than a normal of the same spread: by so much wider a one has
+# its P10 and P90 where the pooled normal has them.
+HEAVY_TAILED = NINE_IN_TEN / TENTH
 LEAST_SPECIES_LOG_SD = 0.1
 WELL_READ_LOG_SD = 1.0  # a stack whose readings tell its rate less well than this teaches nothing
 FAR = 2.5  # standard deviations beyond which a stack is doubted; a choice
@@ -68,7 +72,8 @@ class Evidence:
 @dataclass(frozen=True, slots=True)
 class Shift:
     """ln(rate / rate of the book): mean and sd of what stacks of a kind have in common; `next_log_sd` is the spread
-    of the next one. `stacks`: how many of just this kind it rests on."""
+    of the next one as a forecast takes it: of a prior with heavy tails, never wider than the book's.
+    `stacks`: how many of just this kind it rests on."""
 
     log_mean: float
     log_sd: float
@@ -149,7 +154,7 @@ class Learned:
         out = np.array([self.position[key] for key in without if key in self.position], dtype=int)
         mean, variance = self._left_out(wanted, out)
         variance += unseen
-        spread = (variance + self.spreads.stack**2) ** 0.5
+        spread = HEAVY_TAILED * (variance + self.spreads.stack**2) ** 0.5
         if species is not None and place is not None:
             spread = min(spread, float(np.hypot(self.book_log_sd[species], EFFECTS[self.exposures[place]].rate_log_sd)))
         return Shift(mean, variance**0.5, spread, self._count(effects[-1], out))

@@ -27,7 +27,8 @@ class Lumber:
     per day from day 0: forecast MC, run days if a run of this stack alone starts that day (by kiln code; a kiln that
     is missing cannot dry it), water to lose. `value` is EUR for the whole stack dried, `late_per_week` EUR for each
     week after `due_day`. `pack` is the outer size of its pack, needed for kilns loaded by pack. `must_go` overrides
-    readiness and the smallest fill; `must_wait` keeps the stack out.
+    readiness and the smallest fill; `must_wait` keeps the stack out. `basic_density_kg_m3` (oven-dry mass over green
+    volume) gives the layers' masses, if it is known.
     """
 
     code: str
@@ -48,11 +49,13 @@ class Lumber:
     pack: tuple[float, float, float] | None = None
     must_wait: bool = False
     must_go: bool = False
+    basic_density_kg_m3: float | None = None
 
     def __post_init__(self) -> None:
         within(f"stack {self.code}: thickness", self.thickness_mm, 1, 500, "mm")
         within(f"stack {self.code}: target", self.target_pct, 0, 100, "%")
         within(f"stack {self.code}: volume", self.volume_m3, 0, 1e4, "m³")
+        within(f"stack {self.code}: basic density", self.basic_density_kg_m3 or 400, 50, 1500, "kg/m³")
         within(f"stack {self.code}: value", [self.value, self.late_per_week], -1e9, 1e9, "EUR")
 
     def ready_day(self, careful: bool) -> int | None:

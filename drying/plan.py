@@ -5,7 +5,7 @@ worth is compared with a bound that no plan can exceed. The method: Gilmore and 
 over time; named from memory.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,23 +13,20 @@ import numpy as np
 from drying.offers import Fixing, KilnOffer, Lumber, Rules
 from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
-from drying.planner.ceiling import Ceiling
 from drying.planner.choices import alternatives, missing
-from drying.planner.columns import Selection, select
-from drying.planner.columns import bound as proven
-from drying.planner.fill import Offer
+from drying.planner.columns import Selection, select, unpriced
+from drying.planner.columns import bound as proven_at
+from drying.planner.dive import Dive
 from drying.planner.fixings import Fixed, clashes
 from drying.planner.greedy import rate_greedy, refill
 from drying.planner.keep import repaired
 from drying.planner.master import chosen, pool, rounded
-from drying.planner.parts import Parts
 from drying.planner.reasons import Reasons
 from drying.planner.search import improved
 from drying.planner.settle import Settled, Stock, settled
-from drying.planner.stopwatch import Stopwatch
-from drying.planner.task import Task, make_task
-from drying.planner.wholes import Wholes
-from drying.planner.windows import Window, windows
+from drying.planner.stage import Stage
+from drying.planner.stopwatch import Progress, Stopwatch
+from drying.planner.task import make_task
 from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Reason, Share
 from drying.ranges import within
 
@@ -39,6 +36,9 @@ __all__ = [
 ]  # fmt: skip
 
 LP_ROUNDS = 25
+FIRST = 0.35
+"""Share of the time after which the first plan has to do."""
+MANY_ROUNDS = 40
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -53,6 +53,7 @@ def plan(
     work_days: Sequence[bool] | None = None,
     in_force: Plan | None = None,
     rules: Rules = Rules(),  # noqa: B008 - frozen
+    progress: Progress | None = None,
     fixings: Sequence[Fixing] = (),
 ) -> Plan:
     """The best plan found within about `seconds` for the days from 0 to `horizon_days`.
@@ -62,44 +63,42 @@ def plan(
     are kept, the earlier before the later, and those that can't be are told as `unmet`. The same input, in any order
     (but that of the fixings), gives the same plan unless `cut_by_clock`. 1..3660 days, 0..3600 seconds. ValueError
     outside, for double codes and for short series.
+
+    `progress` is called now and then with the share of the time spent, the value of the best plan and the bound so far
+    (EUR, infinite before the first); where it answers False, the best plan so far is the answer, as cut by the clock.
     """
     within("horizon", horizon_days, 1, 3660, "days")
     within("time to plan", seconds, 0, 3600, "seconds")
-    watch = Stopwatch(seconds)
+    watch = Stopwatch(seconds, progress)
     fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
-    task = fixed.task
-    offered = {kiln: fixed.allowed(kiln, windows(task, kiln)) for kiln in range(len(task.kilns))}
-    offers, ceilings = _offers(task, offered)
-    batches, selection, bound = _choose(task, offers, ceilings, in_force, watch)
-    stock = Stock(task)
-    done = _settle(task, offers, batches, stock, watch)
-    return _answer(task, fixed, offered, offers, selection, done, bound, watch)
+    stage = Stage(fixed.task, fixed)
+    batches, selection, bound = _choose(stage, in_force, watch)
+    done = _settle(stage, batches, watch)
+    if not stage.large and not watch.over(0.8):
+        dived = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection).plan(watch, 0.8)
+        other = _settle(stage, dived, watch)
+        done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
+    return _answer(stage, selection, done, bound, watch)
 
 
-def _offers(task: Task, offered: Mapping[int, Sequence[Window]]) -> tuple[list[Offer], list[Ceiling | Wholes]]:
-    offers: list[Offer] = []
-    ceilings: list[Ceiling | Wholes] = []
-    for kiln, offer in enumerate(task.kilns):
-        some = offered[kiln]
-        if offer.divides:
-            offers.append(Parts(task, kiln, some))
-            ceilings.append(Ceiling(task, kiln, some))
-        else:
-            whole = Wholes(task, kiln, some)
-            offers.append(whole)
-            ceilings.append(whole if whole.complete else Ceiling(task, kiln, some))
-    return offers, ceilings
-
-
-def _choose(
-    task: Task, offers: list[Offer], ceilings: list[Ceiling | Wholes], in_force: Plan | None, watch: Stopwatch
-) -> tuple[list[Batch], Selection, float]:
+def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list[Batch], Selection, float]:
     """The best batches found, the prices of the linear program, and the proven bound. Every step keeps the better."""
-    plans = [repaired(task, offers, in_force, watch), rate_greedy(task, offers, watch).batches]
-    selection = select(task, offers, ceilings, [batch for one in plans for batch in one], watch, LP_ROUNDS)
-    plans.append(rounded(task, offers, selection, watch).batches)
-    bound = selection.bound
+    task, offers = stage.task, stage.offers
+    plans = [repaired(task, offers, in_force, watch), rate_greedy(task, offers).batches]
     best = max(plans, key=lambda one: total(task, one))
+    watch.found(total(task, best))
+    loose = stage.loose_bound()
+    if watch.over(FIRST):
+        return best, unpriced(task, loose), loose
+    selection = select(
+        task, offers, stage.ceilings, stage.lengths, [batch for one in plans for batch in one], watch, LP_ROUNDS
+    )
+    plans.append(rounded(task, offers, selection, watch).batches)
+    best, bound = max(plans, key=lambda one: total(task, one)), min(loose, selection.bound)
+    watch.found(total(task, best), bound)
+    if stage.large:
+        best, _ = improved(task, offers, best, watch, MANY_ROUNDS, 0.65)
+        return best, selection, max(bound, 0.0)
     for rounds, nodes in zip(SEARCH_ROUNDS, NODES, strict=True):
         best, met = improved(task, offers, best, watch, rounds)
         offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best))
@@ -108,11 +107,13 @@ def _choose(
         book = Book(task, best)
         refill(task, offers, book, watch)
         best = book.sorted_batches() if book.value > total(task, best) else best
+        watch.found(total(task, best), bound)
     return best, selection, max(bound, 0.0)
 
 
-def _settle(task: Task, offers: list[Offer], batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
+def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Settled]:
     """Lays the batches out; where some fell out, fills the gaps once more with what is there."""
+    task, offers, stock = stage.task, stage.offers, Stock(stage.task)
     done = settled(task, batches, stock, watch)
     if len(done) == len(batches):
         return done
@@ -123,28 +124,24 @@ def _settle(task: Task, offers: list[Offer], batches: Sequence[Batch], stock: St
     return sorted([*done, *more], key=lambda one: (one.batch.start, one.batch.kiln))
 
 
-def _eased(task: Task, offered: Mapping[int, Sequence[Window]], selection: Selection) -> float:
+def _eased(stage: Stage, selection: Selection) -> float:
     """A bound that orders hardly weigh in: where one can't go whole, the rest of its weight would loosen the bound."""
-    light = replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={})
-    return proven(light, _offers(light, offered)[1], np.maximum(0.0, selection.stack_prices - task.order))
+    task = stage.task
+    light = Stage(replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={}), stage.fixed)
+    ordered = task.order[task.items.stack] * task.items.part
+    return proven_at(light.task, light.ceilings, np.maximum(0.0, selection.prices - ordered))
 
 
-def _answer(
-    task: Task,
-    fixed: Fixed,
-    offered: Mapping[int, Sequence[Window]],
-    offers: list[Offer],
-    selection: Selection,
-    done: list[Settled],
-    bound: float,
-    watch: Stopwatch,
-) -> Plan:
+def _answer(stage: Stage, selection: Selection, done: list[Settled], bound: float, watch: Stopwatch) -> Plan:
+    task, offered, offers, fixed = stage.task, stage.offered, stage.offers, stage.fixed
     batches = [one.batch for one in done]
-    # What orders weigh is no money: it is taken off plan and bound alike, as far as they are carried out.
+    # What orders weigh is no money: it is taken off plan and bound alike, as far as they are carried out. Nor is what
+    # staying in place is worth, which the bound never held.
+    stayed = sum(s * float(task.kept[one.kiln, stack, one.start]) for one in batches for stack, s in one.shares)
     ordered = sum(share * float(task.order[stack]) for batch in batches for stack, share in batch.shares)
-    value, bound = total(task, batches) - ordered, bound - ordered
+    value, bound = total(task, batches) - ordered - stayed, bound - ordered
     if ordered < float(task.order.sum()) - 1e-6:
-        bound = min(bound, _eased(task, offered, selection))
+        bound = min(bound, _eased(stage, selection))
     made = charges(task, done, offered)
     return Plan(
         charges=made,
@@ -154,7 +151,7 @@ def _answer(
         gap=max(0.0, bound - value) / abs(bound) if bound else 0.0,
         seconds=watch.spent,
         cut_by_clock=watch.cut,
-        alternatives=fixed.other_choices(alternatives(task, offers, batches, watch), made),
+        alternatives=() if watch.over() else fixed.other_choices(alternatives(task, offers, batches, watch), made),
         missing=missing(task, done, offered),
         unmet=fixed.unmet(made),
     )

@@ -97,6 +97,7 @@ class Missing:
 
     Wood of `group`, between the two thicknesses, of `volume_m3`, ready by `by_day`. `lane_rest_mm` is the commonest
     length left over at the lanes' ends: boards up to it would go in without a new lane (None: no useful rest).
+    Boards from `lane_from_mm` to `lane_to_mm` would fill `lanes` of them, `lane_m3` in all.
     """
 
     charge: int | None
@@ -107,6 +108,10 @@ class Missing:
     volume_m3: float
     by_day: int
     lane_rest_mm: float | None
+    lane_from_mm: float | None = None
+    lane_to_mm: float | None = None
+    lanes: int = 0
+    lane_m3: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,8 @@ from drying.offers import Fixing, KilnOffer, Lumber, Rules
 from drying.proposal import Plan, PlannedCharge
 
 NEAR = 1e-6
+A_BOARD = 0.03
+"""Of a stack: whole boards may miss the smallest part by so much."""
 
 
 def verify(
@@ -40,6 +42,8 @@ def verify(
             faults += [name + fault for fault in check]
         faults += [name + fault for fault in _load(charge, lumber, kiln_of[charge.kiln])]
         faults += [name + fault for fault in _money(charge, lumber, kiln_of[charge.kiln], horizon_days, rules)]
+        faults += [name + fault for fault in _parts(charge, kiln_of[charge.kiln], rules)]
+    faults += _worth(plan, rules)
     faults += _stock(plan, lumber)
     faults += _reasons(plan, lumber)
     if plan.value > plan.bound + NEAR * abs(plan.bound) + 1e-3:
@@ -81,6 +85,27 @@ def _content(charge: PlannedCharge, lumber: dict[str, Lumber], careful: bool, ru
             yield f"{one.code} is not ready before day {ready}"
     if charge.space_taken < rules.smallest_fill - NEAR and not any(one.must_go for one in inside):
         yield f"only {charge.space_taken:.2f} of the kiln is taken"
+
+
+def _parts(charge: PlannedCharge, kiln: KilnOffer, rules: Rules) -> Iterator[str]:
+    """Parts of stacks that are too small to plan with, and stacks listed twice; a board either way is no fault."""
+    for code, number in Counter(charge.codes).items():
+        if number > 1:
+            yield f"{code} is listed {number} times"
+    for share in charge.shares:
+        if share.share < min(1.0, rules.smallest_part) - A_BOARD:
+            yield f"only {share.share:.3f} of {share.code} goes in; {rules.smallest_part} is the least"
+        if kiln.loading == "pack" and abs(share.share - 1) > NEAR:
+            yield f"{share.code} goes by pack, yet only {share.share:.3f} of it"
+
+
+def _worth(plan: Plan, rules: Rules) -> Iterator[str]:
+    """The plan's value is that of its charges, less their cost and a fee for every further part of a stack."""
+    parts = Counter(code for charge in plan.charges for code in charge.codes)
+    value = sum(charge.value - charge.cost for charge in plan.charges)
+    value -= rules.split_cost * sum(number - 1 for number in parts.values())
+    if abs(value - plan.value) > 1e-3 + NEAR * abs(value):
+        yield f"the plan says it is worth {plan.value:.2f}; its charges come to {value:.2f}"
 
 
 def _length(charge: PlannedCharge, lumber: dict[str, Lumber], kiln: KilnOffer) -> Iterator[str]:

@@ -54,7 +54,7 @@ def walk_ahead(
             walk.keep(going)
             continue
         stride = np.where(late < LATE, LONG_STRIDE_DAYS, stride_days(age[ids] + day, walk.loss_per_day))
-        walk.advance(np.minimum(stride, horizon_days - day), np.full((len(ids), 1), np.inf))
+        walk.advance(np.minimum(stride, horizon_days - day))
         crossings.feed(ids, day, walk.day - today[ids], walk.state.average)
         days.append(replaced(days[-1], ids, walk.day - today[ids]))
         averages.append(replaced(averages[-1], ids, walk.state.average))

@@ -63,20 +63,30 @@ class Crossings:
         self._last = average.astype(np.float32) @ _REFINEMENT
         self._open = self._last[:, None] > self._wanted
         self.day = np.where(self._open, np.inf, 0.0)
+        self._left = self._open.reshape(len(average), -1) @ _CELL_MEMBERS
 
     def feed(self, ids: np.ndarray, before: FloatArray, after: FloatArray, average: FloatArray) -> None:
         """The stacks `ids` have gone from day `before` to day `after` and are now at `average` [len(ids), 13]."""
-        last, now = self._last[ids], average.astype(np.float32) @ _REFINEMENT
-        row, shift, course = np.nonzero((now[:, None] <= self._wanted[ids]) & self._open[ids])
-        fall = np.maximum(last[row, course] - now[row, course], 1e-9)
-        share = np.clip((last[row, course] - self._wanted[ids[row], shift, 0]) / fall, 0, 1)
-        self.day[ids[row], shift, course] = before[row] + share * (after - before)[row]
-        self._open[ids[row], shift, course] = False
-        self._last[ids] = now
+        all_of_them = len(ids) == len(self._last)
+        rows: np.ndarray | slice = slice(None) if all_of_them else ids
+        last, now = self._last[rows], average.astype(np.float32) @ _REFINEMENT
+        here = now[:, None] <= self._wanted[rows]
+        here &= self._open[rows]
+        hit = np.flatnonzero(here)
+        if len(hit):
+            row, corner = np.divmod(hit, _CELLS)
+            shift, course = np.divmod(corner, len(_REFINEMENT[0]))
+            first = last[row, course]
+            fall = np.maximum(first - now[row, course], 1e-9)
+            share = np.clip((first - self._wanted[ids[row], shift, 0]) / fall, 0, 1)
+            self.day[ids[row], shift, course] = before[row] + share * (after - before)[row]
+            self._open[ids[row], shift, course] = False
+            self._left -= np.bincount(ids[row], _CELL_MEMBERS[corner], len(self._left))
+        self._last[rows] = now
 
     def missing(self, ids: np.ndarray) -> FloatArray:
         """Share of the members of the stacks `ids` that are not ready yet."""
-        return self._open[ids].reshape(len(ids), -1).astype(np.float32) @ _CELL_WEIGHTS
+        return self._left[ids] / MEMBERS
 
 
 def _normals() -> FloatArray:
@@ -102,7 +112,8 @@ def _corners() -> tuple[np.ndarray, FloatArray, np.ndarray]:
 
 
 _CORNERS, _WEIGHTS, _NEAREST = _corners()
-_CELL_WEIGHTS = np.bincount(_NEAREST, minlength=int(np.prod(_SHAPE))).astype(np.float32) / MEMBERS
+_CELLS = int(np.prod(_SHAPE))
+_CELL_MEMBERS = np.bincount(_NEAREST, minlength=_CELLS).astype(np.float64)  # whole numbers, so that 0 is 0
 
 
 def ready_days(crossings: Crossings) -> FloatArray:

@@ -7,7 +7,8 @@ from typing import TypeVar
 import numpy as np
 
 from drying.climate import EFFECTS, YEAR_DAYS, air_of_year, day_of_year
-from drying.diffusion import Air, Boards, State, step
+from drying.diffusion import Air, Boards, Inside, State
+from drying.diffusivity import Fits, fit_position
 from drying.forecasting.stacks import StackInput
 from drying.ranges import FloatArray
 from drying.weather import LONGEST_STEP_DAYS, observed_air
@@ -40,6 +41,7 @@ class Whereabouts:
     days: np.ndarray
     logs: np.ndarray
     share: FloatArray
+    fits: tuple[np.ndarray, FloatArray]
 
     @classmethod
     def of(cls, stacks: Sequence[StackInput], horizon_days: int) -> "Whereabouts":
@@ -57,7 +59,7 @@ class Whereabouts:
         first = min(stack.start.toordinal() for stack in stacks)
         last = max(stack.as_of.toordinal() for stack in stacks) + horizon_days + 40
         days = day_of_year(np.arange(first, last))
-        return cls(air, surface, places, moves[:, 1:], first, days, logs, share)
+        return cls(air, surface, places, moves[:, 1:], first, days, logs, share, fit_position(air.temperature_c))
 
     def place(self, ids: np.ndarray, day: FloatArray) -> np.ndarray:
         """Index of the place where these stacks stand on these days."""
@@ -75,6 +77,10 @@ class Whereabouts:
         length = np.clip(np.ceil(day + stride - 1e-6).astype(np.intp) - begin, 1, LONGEST_STEP_DAYS)
         begin = begin - first
         return np.where((begin >= 0) & (begin < count), row + (length - 1) * count + begin, rows)
+
+    def fit_rows(self, rows: np.ndarray) -> tuple[np.ndarray, FloatArray]:
+        """Where these rows of air stand among the temperatures of `diffusivity.Fits`."""
+        return self.fits[0][rows], self.fits[1][rows]
 
     @property
     def has_logs(self) -> bool:
@@ -115,14 +121,18 @@ def replaced(values: FloatArray, rows: np.ndarray, new: FloatArray) -> FloatArra
     return values
 
 
-def _picked(boards: Boards, keep: np.ndarray) -> Boards:
-    """The boards of some stacks only; arrays that are common to all stay."""
-    names = ("half_thickness_m", "specific_gravity", "permeability", "rate", "transfer_m_s")
-    return replace(boards, **{name: getattr(boards, name)[keep] for name in names})
+def _across(boards: Boards) -> Boards:
+    """Boards [S, trajectories] or [S, 1] as single [trajectories, S] or [S]: what is common to a stack's trajectories
+    then goes along whole rows of them, which is what makes arrays fast."""
+    kept = {name: getattr(boards, name).T for name in _BY_STACK}
+    return _single(replace(boards, **{k: v[0] if len(v) == 1 else np.ascontiguousarray(v) for k, v in kept.items()}))
+
+
+_BY_STACK = ("half_thickness_m", "specific_gravity", "permeability", "rate", "transfer_m_s")
 
 
 class Walk:
-    """S stacks with some trajectories each: state arrays are [S, trajectories]; `ids` are their rows in `where`.
+    """S stacks with some trajectories each, [S, trajectories]; `ids` are their rows in `where`.
 
     `middle` is the trajectory whose loss, `loss_per_day` [S], may set the length of the steps. `observed_days` [S]:
     how many days so far lay in a weather log; there ln(rate) is changed by `lean` [S, trajectories], if any.
@@ -139,38 +149,52 @@ class Walk:
         lean: FloatArray | None = None,
     ) -> None:
         self.where, self.ids, self.day, self.middle = where, ids, day, middle
-        self.lean = lean if where.has_logs else None
+        self.lean = lean.T.astype(np.float32) if lean is not None and where.has_logs else None
         self.observed_days = np.zeros(len(ids))
-        self.boards, self.state = _single(boards), _single(state)
+        self._boards, self._fits = _across(boards), Fits.of(boards.specific_gravity[:, 0])
+        profile = np.ascontiguousarray(state.profile.transpose(0, 2, 1))
+        self._state = _single(State(profile, np.ascontiguousarray(state.surface.T), state.average.T.copy()))
         self.loss_per_day = np.full(len(ids), np.inf)
 
-    def advance(self, stride: FloatArray, stops: FloatArray) -> None:
+    @property
+    def state(self) -> State:
+        """Where the trajectories are now, [S, trajectories]."""
+        now = self._state
+        return State(now.profile.transpose(0, 2, 1), now.surface.T, now.average.T)
+
+    def advance(self, stride: FloatArray, stops: FloatArray | None = None) -> None:
         """Go `stride` days on, or to a stack's next move or next stop (`stops` [S, n], ordinals) if that is sooner."""
-        breaks = np.concatenate([self.where.moves[self.ids], stops], axis=1)
-        following = np.where(breaks > self.day[:, None], breaks, np.inf).min(1, initial=np.inf)
-        after = np.minimum(self.day + stride, following)
-        middle = (self.day + after) / 2
+        after = self.day + stride
+        for breaks in (self.where.moves[self.ids], stops):
+            if breaks is not None and breaks.size:
+                after = np.minimum(after, np.where(breaks > self.day[:, None], breaks, np.inf).min(1))
         length = after - self.day
-        rows, place = self.where.rows(self.ids, self.day, length), self.where.place(self.ids, middle)
-        boards, air = self._boards(place, rows), self.where.air[rows[:, None]]
-        self.observed_days = self.observed_days + self.where.share[rows] * length
-        before = self.state.average[:, self.middle]
-        self.state = step(self.state, boards, air, length[:, None] * DAY_S)
-        change = np.abs(before - self.state.average[:, self.middle])
-        self.loss_per_day = np.where(length > 0, change / np.where(length > 0, length, 1), self.loss_per_day)
+        rows = self.where.rows(self.ids, self.day, length)
+        place = self.where.place(self.ids, (self.day + after) / 2)
+        boards, air = self._placed(place, rows), self.where.air[rows]
+        if self.where.has_logs:
+            self.observed_days = self.observed_days + self.where.share[rows] * length
+        before = self._state.average[self.middle]
+        fit = self._fits.at(*self.where.fit_rows(rows))
+        self._state = Inside(self._state, boards, air, length * DAY_S, fit).at(air)
+        change = np.abs(before - self._state.average[self.middle])
+        gone = length > 0
+        self.loss_per_day = np.where(gone, change / np.where(gone, length, 1), self.loss_per_day)
         self.day = after
 
-    def _boards(self, place: np.ndarray, rows: np.ndarray) -> Boards:
+    def _placed(self, place: np.ndarray, rows: np.ndarray) -> Boards:
         """The boards as they are in these places and rows of air."""
-        transfer = self.boards.transfer_m_s * self.where.surface[place][:, None]
+        transfer = self._boards.transfer_m_s * self.where.surface[place]
         if self.lean is None:
-            return replace(self.boards, transfer_m_s=transfer)
-        lean = self.lean[self.ids] * self.where.share[rows][:, None]
-        return replace(self.boards, transfer_m_s=transfer, rate=self.boards.rate * np.exp(lean).astype(np.float32))
+            return replace(self._boards, transfer_m_s=transfer)
+        lean = self.lean[:, self.ids] * self.where.share[rows]
+        return replace(self._boards, transfer_m_s=transfer, rate=self._boards.rate * np.exp(lean))
 
     def keep(self, mask: np.ndarray) -> None:
         """Go on with some of the stacks only."""
-        state = self.state
-        self.state = State(state.profile[:, mask], state.surface[mask], state.average[mask])
-        self.boards, self.ids, self.day = _picked(self.boards, mask), self.ids[mask], self.day[mask]
-        self.loss_per_day, self.observed_days = self.loss_per_day[mask], self.observed_days[mask]
+        state, rows = self._state, np.flatnonzero(mask)
+        self._state = State(*(getattr(state, name).take(rows, axis=-1) for name in State.__slots__))
+        kept = {name: getattr(self._boards, name).take(rows, axis=-1) for name in _BY_STACK}
+        self._boards, self._fits = replace(self._boards, **kept), self._fits.pick(rows)
+        self.ids, self.day = self.ids[rows], self.day[rows]
+        self.loss_per_day, self.observed_days = self.loss_per_day[rows], self.observed_days[rows]

@@ -105,6 +105,8 @@ class _Step:
         self.per_exchange = plant.air_j_kg_k * rise  # below 0 where the kiln is colder than outdoors
         self.holding = plant.wall_w_k * rise + self.capacity * (self.temperature - before_c) - plant.fan_w
         self.kiln_air = KilnAir(self.temperature, plant.pressure_pa)
+        climate, _ = self.kiln_air.at(wanted_pct)
+        self.inside = diffusion.Inside(state, load.boards, climate, seconds)  # the same at every humidity tried
 
     def _reachable(self, before_pct: FloatArray, wanted_c: FloatArray) -> FloatArray:
         """Dry bulb at the step's end: as wanted, if a full heater with vents shut or open vents alone can bring it."""
@@ -125,7 +127,7 @@ class _Step:
         """What happens in this step if the air stands at this humidity."""
         plant, load = self.plant, self.load
         climate, ratio = self.kiln_air.at(humidity_pct)
-        after = diffusion.step(self.state, load.boards, climate, self.seconds)
+        after = self.inside.at(climate)
         lost = load.dry_kg * (self.state.average - after.average) / self.seconds
         bound = np.clip(1 - after.surface / climate.saturation, 0, 1)
         sorption = SORPTION_SHARE * self.latent * (lost * bound**2).sum(0)

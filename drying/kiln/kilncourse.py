@@ -6,6 +6,7 @@ parcel is run as three kinds of board, fast, usual and slow, in their shares. Ax
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -175,8 +176,7 @@ class Runs:
         temperature = np.minimum(temperature, self.most_c)
         self.equalising |= (driest <= self.target - 0.02) & self.kiln_dry
         if (now := self.equalising).any():
-            floor = [finish(100 * target, "hardwood").equalise_pct for target in self.target[now]]
-            gentle = wood.humidity_for_moisture_pct(temperature[now], np.maximum(floor, 1.0))
+            gentle = [_gentle_pct(*one) for one in zip(temperature[now], self.target[now], strict=True)]
             humidity[now] = np.maximum(humidity[now], gentle)
         return temperature, humidity
 
@@ -188,6 +188,13 @@ class Runs:
         return self.hours - self.nearest_at > np.maximum(REST_H, REST_SHARE * self.hours)
 
 
+@lru_cache(maxsize=4096)
+def _gentle_pct(temperature_c: float, target: float) -> float:
+    """Humidity, %, that equalises to a target (fraction): the same through many steps, and slow to seek."""
+    floor = finish(100 * target, "hardwood").equalise_pct
+    return float(wood.humidity_for_moisture_pct(temperature_c, max(floor, 1.0)))
+
+
 def air_at_start(plant: Plant) -> tuple[FloatArray, FloatArray]:
     """The kiln is cold and full of outdoor air: °C and %."""
     vapour = plant.outdoor_ratio / (0.621945 + plant.outdoor_ratio) * plant.pressure_pa
@@ -196,7 +203,7 @@ def air_at_start(plant: Plant) -> tuple[FloatArray, FloatArray]:
 
 def weighted(average: FloatArray, weights: FloatArray) -> FloatArray:
     """Of [parcels x kinds, X], the weighted mean of the kinds: [parcels, X]."""
-    return np.tensordot(weights, average.reshape(-1, len(weights), average.shape[-1]), axes=(0, 1))
+    return weights @ average.reshape(-1, len(weights), average.shape[-1])
 
 
 def follow(runs: Runs, *, longest_step_h: float, record: bool = False) -> Course:

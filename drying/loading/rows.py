@@ -1,6 +1,6 @@
 """Boards of one thickness into lanes: end to end along the chamber, each lane as wide as its widest board."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,20 +13,25 @@ Kind = tuple[float, float]
 """Length and width in mm."""
 Row = list[Kind]
 
-WIDTH_STEPS_MM = (15.0, 30.0, 60.0, 120.0, 1000.0)
+WIDTH_STEPS_MM = (15.0, 30.0, 60.0, 120.0)
 CANDIDATES = 32
 
 
-def rows_of(boards: Sequence[Board], length_mm: float) -> list[list[list[Board]]]:
-    """A few ways to lay the boards in lanes, the one of least total width first. Longer boards must be out already."""
-    counts: dict[Kind, int] = defaultdict(int)
-    for board in boards:
-        counts[board.length_mm, board.width_mm] += 1
-    ways = [_greedy(dict(counts), length_mm, step) for step in WIDTH_STEPS_MM]
-    if len({width for _, width in counts}) <= 12:
-        ways.append(_width_by_width(dict(counts), length_mm))
-    ordered = sorted(ways, key=total_width_mm)
-    return [_hand_out(boards, way) for way in ordered]
+def greedy_rows(boards: Sequence[Board], length_mm: float) -> list[list[Row]]:
+    """A few ways to lay the boards in lanes. Longer boards must be out already."""
+    counts = _counted(boards)
+    spread = max(width for _, width in counts) - min(width for _, width in counts)
+    steps = [step for step in WIDTH_STEPS_MM if step < spread]
+    return [_greedy(dict(counts), length_mm, step) for step in [*steps, 10_000.0]]
+
+
+def rows_by_width(boards: Sequence[Board], length_mm: float) -> list[Row]:
+    """Each width by itself, as few lanes as can be."""
+    return _width_by_width(_counted(boards), length_mm)
+
+
+def _counted(boards: Sequence[Board]) -> dict[Kind, int]:
+    return dict(Counter((board.length_mm, board.width_mm) for board in boards))
 
 
 def total_width_mm(rows: Sequence[Row]) -> float:
@@ -104,7 +109,7 @@ def _put(board: Board, rows: list[list[Board]], length_mm: float, width_mm: floa
     return False
 
 
-def _hand_out(boards: Sequence[Board], rows: Sequence[Row]) -> list[list[Board]]:
+def handed_out(boards: Sequence[Board], rows: Sequence[Row]) -> list[list[Board]]:
     """Boards in the order given, so that a stack's boards lie together."""
     waiting: dict[Kind, list[Board]] = defaultdict(list)
     for board in reversed(boards):

@@ -36,6 +36,10 @@ class Program:
         self.columns += 1
         return self.columns - 1
 
+    def limit(self, column: int, upper: float) -> None:
+        """From now on the column goes to `upper` at most."""
+        self._highs.changeColBounds(column, 0.0, float(upper))
+
     def start_from(self, values: Sequence[float]) -> None:
         """A feasible assignment to begin with."""
         solution = highspy.HighsSolution()

@@ -13,13 +13,17 @@ LITTLE = 1e-7
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A run of `kiln` from `start` for `days`; `shares` by stack number; `window` the stacks that may join it."""
+    """A run of `kiln` from `start` for `days`; `shares` by stack number; `window` the stacks that may join it.
+
+    `items`: how much of each item (boards of one length of a stack) it takes, where that is chosen; else all alike.
+    """
 
     kiln: int
     start: int
     days: int
     shares: tuple[tuple[int, float], ...]
     window: tuple[int, ...]
+    items: tuple[tuple[int, float], ...] = ()
 
     @property
     def end(self) -> int:

@@ -6,6 +6,7 @@ the two families, window by window, is valid, for the lengths of different stack
 """
 
 from collections.abc import Sequence
+from copy import copy
 
 import numpy as np
 
@@ -16,8 +17,8 @@ from drying.packing.patterns import cutting
 from drying.planner.task import Task
 from drying.planner.windows import Window
 
-Item = tuple[int, float, tuple[float, ...]]
-"""Stack, share of its volume, and what it takes of the kiln by each family."""
+Item = tuple[int, int, float, tuple[float, ...]]
+"""Stack, its item (-1: all of it), share of its volume, and what it takes of the kiln by each family."""
 
 
 class Ceiling:
@@ -28,19 +29,22 @@ class Ceiling:
         items = _items(task, kiln)
         rows = [[item for stack in one.stacks for item in items[stack]] for one in offered]
         width = max((len(row) for row in rows), default=1)
-        families = max((len(row[0][2]) for row in rows), default=1)
+        families = max((len(row[0][3]) for row in rows), default=1)
         self.start = np.array([one.start for one in offered], dtype=int)
         self.days = np.array([one.days for one in offered], dtype=int)
         self.stacks = np.zeros((len(offered), width), dtype=int)
+        self.items = np.full((len(offered), width), -1)
         self.part = np.zeros((len(offered), width))
         self.needs = np.ones((families, len(offered), width))
         for number, row in enumerate(rows):
             if row:
-                self.stacks[number, : len(row)] = [stack for stack, _, _ in row]
-                self.part[number, : len(row)] = [part for _, part, _ in row]
+                self.stacks[number, : len(row)] = [stack for stack, *_ in row]
+                self.items[number, : len(row)] = [item for _, item, *_ in row]
+                self.part[number, : len(row)] = [part for *_, part, _ in row]
                 room = _usable(task, kiln, offered[number])
                 self.needs[:, number, : len(row)] = np.maximum(np.array([need for *_, need in row]).T / room, 1e-12)
         needs = task.need.share[kiln]
+        self.kept: list[tuple[bytes, np.ndarray]] = []
         self.hopeless = np.array([_hopeless(task, float(needs[list(one.stacks)].sum()), one) for one in offered], bool)
         self._count()
 
@@ -51,9 +55,23 @@ class Ceiling:
         own = task.need.share[self.kiln, self.stacks]
         self.gain = gain + task.rules.empty_cost * self.full_cost[:, None] * np.where(np.isfinite(own), own, 0.0)
 
-    def profit(self, stack_prices: np.ndarray) -> np.ndarray:
-        """The most any charge of each window can bring beyond the prices of its stacks."""
-        each = np.maximum(0.0, (self.gain - stack_prices[self.stacks]) * self.part)
+    def of(self, kiln: int) -> "Ceiling":
+        """The same bound for a kiln that is like this one."""
+        twin = copy(self)
+        twin.kiln = kiln
+        return twin
+
+    def profit(self, prices: np.ndarray) -> np.ndarray:
+        """The most any charge of each window can bring beyond the prices of its items."""
+        key = prices.tobytes()
+        if not self.kept or self.kept[0][0] != key:
+            self.kept[:] = [(key, self._profit(prices))]
+        return self.kept[0][1]
+
+    def _profit(self, prices: np.ndarray) -> np.ndarray:
+        whole = self.task.items.by_stack(prices)[self.stacks] * self.part
+        paid = np.where(self.items < 0, whole, prices[self.items])
+        each = np.maximum(0.0, self.gain * self.part - paid)
         best = np.full(len(self.start), np.inf)
         for need in self.needs:
             order = np.argsort(-each / need, axis=1, kind="stable")
@@ -83,7 +101,7 @@ def _usable(task: Task, kiln: int, window: Window) -> float:
 def _items(task: Task, kiln: int) -> dict[int, list[Item]]:
     able = [int(stack) for stack in np.flatnonzero(np.isfinite(task.need.share[kiln]))]
     if task.kilns[kiln].loading == "pack":
-        return {stack: [(stack, 1.0, (float(task.need.share[kiln, stack]),))] for stack in able}
+        return {stack: [(stack, -1, 1.0, (float(task.need.share[kiln, stack]),))] for stack in able}
     found: dict[int, list[Item]] = {}
     for group in np.unique(task.groups[able]):
         kin = [stack for stack in able if task.groups[stack] == group]
@@ -118,6 +136,11 @@ def _by_length(task: Task, kiln: int, stack: int, families: Sequence[dict[int, f
     lengths = supply(_boards(task, stack))
     whole = sum(size * width for size, (width, _, _) in lengths.items())
     return [
-        (stack, size * width / whole, tuple(width * family[size] * tall for family in families))
+        (
+            stack,
+            task.items.find(stack, size),
+            size * width / whole,
+            tuple(width * family[size] * tall for family in families),
+        )
         for size, (width, _, _) in lengths.items()
     ]

@@ -1,6 +1,5 @@
 """What else a person could choose: a charge fuller later or sooner, and what wood would fill the charges."""
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -21,6 +20,7 @@ FULLER = 0.08
 """An alternative is worth telling from this much more of the kiln, or this much earlier relative to the run."""
 FULL = 0.92
 LOOKS = 4
+MOST_ROWS = 200
 
 
 def alternatives(
@@ -84,6 +84,9 @@ def _most_full(task: Task, offer: Offer, rows: Sequence[int], room: Book, plan: 
     best: dict[int, Batch] = {}
     if isinstance(offer, Wholes):
         rows = [row for row in rows if not (offer.holds[row] & (room.left < 1)).any()]
+    elif len(rows) > MOST_ROWS:
+        profit = offer.profits(np.array(rows), room.left)
+        rows = sorted(np.array(rows)[np.argsort(-profit, kind="stable")[:MOST_ROWS]].tolist())
     for row in rows:
         start, days = int(offer.start[row]), int(offer.days[row])
         order = by_density(task, offer.kiln, start, days, offer.windows[row].stacks)
@@ -119,6 +122,7 @@ def _open(task: Task, one: Settled) -> float:
 def _missing(task: Task, index: int, one: Settled) -> Missing:
     batch = one.batch
     thickness = [float(task.thickness[stack]) for stack, _ in batch.shares]
+    rest = one.layout.rests[0] if isinstance(one.layout, Layout) and one.layout.rests else None
     return Missing(
         charge=index,
         kiln=task.kilns[batch.kiln].code,
@@ -127,7 +131,11 @@ def _missing(task: Task, index: int, one: Settled) -> Missing:
         thickest_mm=min(thickness) / task.rules.thinnest_to_thickest,
         volume_m3=_open(task, one) * _holds_m3(task, one),
         by_day=batch.start,
-        lane_rest_mm=_lane_rest_mm(one.layout) if isinstance(one.layout, Layout) else None,
+        lane_rest_mm=rest.rest_mm if rest else None,
+        lane_from_mm=rest.from_mm if rest else None,
+        lane_to_mm=rest.to_mm if rest else None,
+        lanes=rest.lanes if rest else 0,
+        lane_m3=rest.volume_m3 if rest else 0.0,
     )
 
 
@@ -137,20 +145,6 @@ def _holds_m3(task: Task, one: Settled) -> float:
     if isinstance(one.layout, Layout):
         return net_space_m3(one.layout, one.layout.space)
     return volume / max(_full(task, one.batch), 0.01)
-
-
-def _lane_rest_mm(layout: Layout) -> float | None:
-    """The commonest open length at the lanes' ends from 0.5 m, counted by the width of the lanes."""
-    rests: Counter[int] = Counter()
-    lanes: dict[tuple[int, int], tuple[float, float]] = {}
-    for board in layout.placed:
-        length, width = lanes.get((board.layer, board.lane), (0.0, 0.0))
-        lanes[board.layer, board.lane] = (length + board.length_mm, max(width, board.width_mm))
-    for length, width in lanes.values():
-        rest = int((layout.space.length_mm - length) // 100) * 100
-        if rest >= 500:
-            rests[rest] += int(width)
-    return float(max(rests, key=lambda rest: (rests[rest], rest))) if rests else None
 
 
 def _unserved(task: Task, offered: Mapping[int, Sequence[Window]], served: set[int]) -> list[Missing]:

@@ -4,38 +4,49 @@ The bound takes the stacks' prices as given and lets every kiln choose its best 
 over days), so it holds at any prices (Lagrangian relaxation); the linear program only finds good ones.
 """
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, worth
+from drying.planner.broad import MANY
 from drying.planner.ceiling import Ceiling
+from drying.planner.lengths import Lengths
 from drying.planner.parts import Parts
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 from drying.planner.wholes import Wholes
 
 Offer = Parts | Wholes
+NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
+LENGTH_ROUNDS, LENGTH_LOOKS = 12, 80
+"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Selection:
-    """`columns` with their `uses` in the linear program; prices of stacks (S) and kiln-days (K, T); `bound` in EUR."""
+    """`columns` with their `uses` in the linear program; prices of items, stacks (S) and kiln-days (K, T); `bound`
+    in EUR."""
 
     columns: list[Batch]
     values: list[float]
     uses: list[float]
+    prices: np.ndarray
     stack_prices: np.ndarray
     day_prices: np.ndarray
     bound: float
 
     def reduced(self, batch: Batch, value: float) -> float:
         """What a column brings beyond the prices of its stacks and days."""
-        stacks = sum(share * float(self.stack_prices[stack]) for stack, share in batch.shares)
+        if batch.items:
+            stacks = sum(share * float(self.prices[item]) for item, share in batch.items)
+        else:
+            stacks = sum(share * float(self.stack_prices[stack]) for stack, share in batch.shares)
         return value - stacks - float(self.day_prices[batch.kiln, batch.start : batch.end].sum())
 
     def rent(self, kiln: int, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -47,29 +58,86 @@ def select(
     task: Task,
     offers: Sequence[Offer],
     ceilings: Sequence[Ceiling | Wholes],
+    lengths: Mapping[int, Lengths],
     first: Sequence[Batch],
     watch: Stopwatch,
     rounds: int,
 ) -> Selection:
-    """Columns from `offers` until none pays or the rounds are over; `ceilings` must cover every possible charge."""
-    master = _Master(task)
+    """Columns from `offers` until none pays or the rounds are over, then from `lengths` (by kiln), which see what fits
+    together in a lane; `ceilings` must cover every possible charge."""
+    master = Master(task)
     for batch in first:
         master.add(batch)
-    stack_prices, day_prices = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
-    best = (bound(task, ceilings, stack_prices), stack_prices, day_prices)
+    search = _Search(task, offers, ceilings, lengths, master)
     for _ in range(rounds):
-        before = len(master.columns)
-        for batch in _paying(task, offers, stack_prices, day_prices):
-            master.add(batch)
-        if len(master.columns) == before or watch.over(0.5):
+        if not search.blind_round() or watch.over(0.5):
             break
-        stack_prices, day_prices = master.solve()
-        proven = bound(task, ceilings, stack_prices)
-        if proven < best[0]:
-            best = (proven, stack_prices, day_prices)
-        if proven - master.objective <= 1e-6 * max(1.0, proven):
+    for number in range(LENGTH_ROUNDS if lengths else 0):
+        if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
             break
-    return Selection(master.columns, master.values, master.uses, stack_prices, day_prices, best[0])
+    search.prove()
+    stacks = task.items.by_stack(search.prices)
+    return Selection(master.columns, master.values, master.uses, search.prices, stacks, search.day_prices, search.bound)
+
+
+class _Search:
+    """Prices and the bound as they stand, from round to round."""
+
+    def __init__(
+        self,
+        task: Task,
+        offers: Sequence[Offer],
+        ceilings: Sequence[Ceiling | Wholes],
+        lengths: Mapping[int, Lengths],
+        master: "Master",
+    ) -> None:
+        self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
+        self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
+        self.bound = bound(task, ceilings, self.prices) if len(task.lumber) <= MANY else math.inf
+
+    def blind_round(self) -> bool:
+        """One round of columns that count each stack by its own need; whether another one may help."""
+        before = len(self.master.columns)
+        for batch in paying(self.task, self.offers, self.prices, self.day_prices):
+            self.master.add(batch)
+        if len(self.master.columns) == before:
+            return False
+        self.prices, self.day_prices = self.master.solve()
+        if len(self.task.lumber) <= MANY:
+            self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices))
+        return self._open()
+
+    def length_round(self, prove: bool) -> bool:
+        """One round of columns whose lengths go together; whether another one may help."""
+        before, task = len(self.master.columns), self.task
+        for ceiling in self.ceilings:
+            if own := self.lengths.get(ceiling.kiln):
+                rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
+                for _, batch in own.paying(self.prices, rents, ceiling.profit(self.prices), LENGTH_LOOKS):
+                    self.master.add(batch)
+        for batch in paying(task, self.offers, self.prices, self.day_prices):
+            self.master.add(batch)
+        if len(self.master.columns) == before:
+            return False
+        self.prices, self.day_prices = self.master.solve()
+        if prove:
+            self.prove()
+        return self._open()
+
+    def _open(self) -> bool:
+        """Whether bound and value still differ; they can't be compared where staying in place is worth something."""
+        if math.isinf(self.bound) or self.task.kept.any():
+            return True
+        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
+
+    def prove(self) -> None:
+        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
+
+
+def unpriced(task: Task, bound: float) -> Selection:
+    """No columns and no prices, where there was no time for them."""
+    stacks, days = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
+    return Selection([], [], [], np.zeros(len(task.items.stack)), stacks, days, bound)
 
 
 def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -79,8 +147,8 @@ def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndar
     return end
 
 
-class _Master:
-    """The linear program: most value, no stack more than once, no kiln twice a day."""
+class Master:
+    """The linear program: most value, no item more than once, no kiln twice a day."""
 
     def __init__(self, task: Task) -> None:
         self.task = task
@@ -89,53 +157,75 @@ class _Master:
         self.uses: list[float] = []
         self.objective = 0.0
         self._known: set[tuple[int, int, tuple[tuple[int, float], ...]]] = set()
-        rows = len(task.lumber) + len(task.kilns) * task.horizon
+        rows = len(task.items.stack) + len(task.kilns) * task.horizon
         self.program = Program([-INFINITY] * rows, [1.0] * rows)
 
-    def add(self, batch: Batch) -> None:
-        key = (batch.kiln, batch.start, tuple((stack, round(share, 6)) for stack, share in batch.shares))
+    def add(self, batch: Batch) -> bool:
+        """Whether the column is a new one."""
+        key = (batch.kiln, batch.start, tuple((one, round(share, 6)) for one, share in batch.items or batch.shares))
         if key in self._known:
-            return
+            return False
         self._known.add(key)
         value = worth(self.task, batch)
-        first = len(self.task.lumber) + batch.kiln * self.task.horizon
+        first = len(self.task.items.stack) + batch.kiln * self.task.horizon
         days = range(first + batch.start, first + min(batch.end, self.task.horizon))
-        rows = [*(stack for stack, _ in batch.shares), *days]
-        self.program.add(-value, rows, [*(share for _, share in batch.shares), *(1.0 for _ in days)])
+        taken = dict(batch.items) or self.task.items.alike(batch.shares)
+        self.program.add(-value, [*taken, *days], [*taken.values(), *(1.0 for _ in days)])
         self.columns.append(batch)
         self.values.append(value)
+        return True
 
     def solve(self) -> tuple[np.ndarray, np.ndarray]:
         self.program.solve()
         self.uses = self.program.values
         self.objective = -self.program.objective
         duals = np.maximum(-self.program.duals, 0.0)
-        number = len(self.task.lumber)
+        number = len(self.task.items.stack)
         return duals[:number], duals[number:].reshape(len(self.task.kilns), self.task.horizon)
 
 
-def _paying(task: Task, offers: Sequence[Offer], stack_prices: np.ndarray, day_prices: np.ndarray) -> Iterator[Batch]:
-    """The best columns above zero, at most one a kiln, start and group."""
+def paying(
+    task: Task,
+    offers: Sequence[Offer],
+    prices: np.ndarray,
+    day_prices: np.ndarray,
+    open_rows: Sequence[np.ndarray] | None = None,
+) -> Iterator[Batch]:
+    """The best columns above zero, at most one a kiln, start and group; from the rows of each offer that are open."""
     found: list[tuple[float, int, int]] = []
+    stack_prices = task.items.by_stack(prices)
     priced = [offer.price(stack_prices) for offer in offers]
     for number, (offer, (profit, _)) in enumerate(zip(offers, priced, strict=True)):
         reduced = profit - rent(day_prices[offer.kiln], offer.start, offer.days)
+        if open_rows is not None:
+            reduced = np.where(open_rows[number], reduced, -np.inf)
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for row in np.flatnonzero(reduced > 1e-6).tolist():
             key = (int(offer.start[row]), int(task.groups[offer.windows[row].stacks[0]]))
             if key not in best or reduced[row] > best[key][0]:
                 best[key] = (float(reduced[row]), row)
         found += [(gain, number, row) for gain, row in best.values()]
-    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:A_ROUND]:
-        yield offers[number].batch(row, priced[number][1])
+    most = A_ROUND if len(task.lumber) <= MANY else 4 * A_ROUND
+    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:most]:
+        if batch := offers[number].batch(row, priced[number][1]):
+            yield batch
 
 
-def bound(task: Task, ceilings: Sequence[Ceiling | Wholes], stack_prices: np.ndarray) -> float:
+def bound(
+    task: Task,
+    ceilings: Sequence[Ceiling | Wholes],
+    prices: np.ndarray,
+    lengths: Mapping[int, Lengths] = NO_LENGTHS,
+) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
-    total = float(stack_prices.sum())
+    total, stack_prices = float(prices.sum()), task.items.by_stack(prices)
     for ceiling in ceilings:
+        profit = ceiling.profit(stack_prices if isinstance(ceiling, Wholes) else prices)
+        if own := lengths.get(ceiling.kiln):
+            total += own.most(prices, profit)
+            continue
         end = np.minimum(ceiling.start + ceiling.days, task.horizon)
-        total += _best_chain(task.horizon, ceiling.start, end, ceiling.profit(stack_prices))
+        total += _best_chain(task.horizon, ceiling.start, end, profit)
     return total
 
 

@@ -1,7 +1,7 @@
 """How much of a kiln one whole stack needs: what the selection counts with before a charge is really laid out."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -9,6 +9,9 @@ from drying.layout import Pack, Space
 from drying.loading.packs import can_enter, reach_mm
 from drying.offers import KilnOffer, Lumber, Rules
 from drying.packing.bars import Supply, needed_width_mm
+from drying.planner.joint import Joint
+
+Widths = dict[tuple[int, tuple[tuple[int, tuple[float, int, float]], ...]], float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -16,29 +19,38 @@ class Demand:
     """By kiln and stack: `share` of the chamber's height (boards) or volume (packs), `layers` of boards.
 
     Infinite where the stack cannot go in. Sums of shares never understate what a charge of packs needs at least; for
-    boards they overstate it, as lengths of different stacks may complement each other.
+    boards they overstate it, as lengths of different stacks may complement each other: `joint` (by kiln, those loaded
+    by hand alone) tells what a load needs together.
     """
 
     share: np.ndarray
     layers: np.ndarray
+    joint: dict[int, Joint] = field(default_factory=dict)
 
 
 def demand(lumber: Sequence[Lumber], kilns: Sequence[KilnOffer], rules: Rules) -> Demand:
     share = np.full((len(kilns), len(lumber)), np.inf)
     layers = np.full_like(share, np.inf)
+    joint: dict[int, Joint] = {}
+    alike: dict[tuple[object, ...], Joint] = {}
+    known: Widths = {}
     for row, kiln in enumerate(kilns):
         if kiln.loading == "pack":
             share[row] = _packs(lumber, kiln.space)
             layers[row] = share[row]
+            joint[row] = Joint(lumber, (), kiln.space, rules.demand_margin)
         else:
             for column, one in enumerate(lumber):
-                layers[row, column] = _board_layers(one, kiln.space, rules.demand_margin)
+                layers[row, column] = _board_layers(one, kiln.space, rules.demand_margin, known)
                 height = one.thickness_mm + kiln.space.sticker_mm
                 share[row, column] = layers[row, column] * height / kiln.space.height_mm
-    return Demand(share, layers)
+            able = [int(one) for one in np.flatnonzero(np.isfinite(share[row]))]
+            key = (kiln.space, tuple(able))
+            joint[row] = alike[key] = alike.get(key) or Joint(lumber, able, kiln.space, rules.demand_margin)
+    return Demand(share, layers, joint)
 
 
-def _board_layers(one: Lumber, space: Space, margin: float) -> float:
+def _board_layers(one: Lumber, space: Space, margin: float, known: Widths) -> float:
     """Layers, not rounded, by the bound on lane width of its own boards, with a margin for what packing loses."""
     pieces = [piece for piece in one.pieces if piece[2] > 0]
     if not pieces or max(length for length, _, _ in pieces) > space.reach_mm:
@@ -49,7 +61,10 @@ def _board_layers(one: Lumber, space: Space, margin: float) -> float:
     for length, width, count in sorted(pieces):
         before = lengths.get(int(length), (0.0, 0, 0.0))
         lengths[int(length)] = (before[0] + width * count, before[1] + count, max(before[2], length))
-    return margin * needed_width_mm(lengths, space.length_mm) / space.width_mm
+    key = (int(space.length_mm), tuple(lengths.items()))
+    if key not in known:
+        known[key] = needed_width_mm(lengths, space.length_mm)
+    return margin * known[key] / space.width_mm
 
 
 def _packs(lumber: Sequence[Lumber], space: Space) -> list[float]:

@@ -6,8 +6,9 @@ import numpy as np
 
 from drying.planner.book import LITTLE, Batch, Book, make_batch, worth
 from drying.planner.parts import Parts
+from drying.planner.picks import Picks
 from drying.planner.task import Task
-from drying.planner.wholes import Wholes, height_used
+from drying.planner.wholes import Wholes
 
 Offer = Parts | Wholes
 WIDE = 1e9
@@ -19,6 +20,7 @@ class Filler:
     def __init__(self, task: Task, kiln: int, start: int, days: int) -> None:
         self.task, self.kiln, self.start = task, kiln, start
         self.shares: dict[int, float] = {}
+        self.load = task.need.joint[kiln].load()
         rate = task.kilns[kiln].heater_kg_water_per_day
         self.water = rate * days if rate else WIDE
 
@@ -34,19 +36,18 @@ class Filler:
             return
         if not self.task.kilns[self.kiln].divides and share < 1 - LITTLE:
             return
-        self.shares[stack] = have + share
+        self.take(stack, share)
+
+    def take(self, stack: int, share: float) -> None:
+        """Notes the share as taken."""
+        self.shares[stack] = self.shares.get(stack, 0.0) + share
+        self.load.add(stack, share)
         self.water -= share * float(self.task.water[stack, self.start])
 
     def _room(self, stack: int) -> float:
         """Share of the stack for which there are whole layers, and heat, left."""
-        task, thickness = self.task, float(self.task.thickness[stack])
-        space = task.kilns[self.kiln].space
-        others = {s: f for s, f in self.shares.items() if task.thickness[s] != thickness}
-        same = sum(f * float(task.need.layers[self.kiln, s]) for s, f in self.shares.items() if s not in others)
-        free = space.height_mm - height_used(task, self.kiln, others)
-        layers = int((free + 1e-6) // (thickness + space.sticker_mm))
-        room = (layers - same) / float(task.need.layers[self.kiln, stack])
-        wet = float(task.water[stack, self.start])
+        room = self.load.room(stack)
+        wet = float(self.task.water[stack, self.start])
         return max(0.0, min(room, self.water / wet if wet > 0 and self.water < WIDE else room))
 
 
@@ -54,6 +55,8 @@ def filled(offer: Offer, row: int, left: np.ndarray, order: Sequence[int]) -> Ba
     """The run of one row with its stacks taken in the order given."""
     if isinstance(offer, Wholes):
         return offer.batch(row, offer.holds)
+    if isinstance(offer, Picks):
+        return offer.picked(row, order, left)
     filler = Filler(offer.task, offer.kiln, int(offer.start[row]), int(offer.days[row]))
     for stack in order:
         if left[stack] > LITTLE:
@@ -98,8 +101,7 @@ def extended(task: Task, book: Book) -> None:
             continue
         filler = Filler(task, batch.kiln, batch.start, batch.days)
         for stack, share in batch.shares:
-            filler.shares[stack] = share
-            filler.water -= share * float(task.water[stack, batch.start])
+            filler.take(stack, share)
         for stack in by_density(task, batch.kiln, batch.start, batch.days, batch.window):
             filler.add(stack, float(book.left[stack]) + filler.shares.get(stack, 0.0))
         wider = make_batch(task, batch.kiln, batch.start, filler.shares, batch.window)

@@ -41,10 +41,15 @@ class Fixed:
         order = task.order.copy()
         for stack in self.kept.places:
             order[stack] = max(float(order[stack]), order_weight(task.lumber, task.kilns, task.horizon))
-        self.task = replace(task, ready=self.kept.ready, order=order, worths={}) if fixings else task
+        twin = _twins(task, {kiln for kiln, _ in self.kept.places.values() if kiln is not None})
+        self.task = replace(task, ready=self.kept.ready, order=order, twin=twin, worths={}) if fixings else task
         self.runs = [self.kept.runs(kiln) for kiln in range(len(task.kilns))]
         self._had: set[int] = set()
         self._has: set[int] = set()
+
+    def start_days(self, kiln: int) -> list[int]:
+        """Days on which a charge has to start in this kiln, or in one that is left open."""
+        return sorted({day for row, day in self.kept.places.values() if row in (None, kiln) and day is not None})
 
     def allowed(self, kiln: int, offered: Sequence[Window]) -> list[Window]:
         """The windows of a kiln without what the fixings forbid."""
@@ -105,6 +110,15 @@ class Fixed:
                 code = None if kiln is None else self.kept.task.kilns[kiln].code
                 found.append(Clash(one, "no_room", {"kiln": code, "start": start}))
         return tuple(found)
+
+
+def _twins(task: Task, named: set[int]) -> list[int]:
+    """Kilns that are alike, but each that a fixing names by itself."""
+    found: list[int] = []
+    for kiln, twin in enumerate(task.twin):
+        like = (other for other in found if other not in named and task.twin[other] == twin)
+        found.append(kiln if kiln in named else next(like, kiln))
+    return found
 
 
 def _meets(one: Fixing, charge: PlannedCharge) -> bool:

@@ -15,8 +15,8 @@ CLOSER_LOOKS = 12
 """Windows whose load is really filled, after all were ranked by the fractional estimate."""
 
 
-def rate_greedy(task: Task, offers: Sequence[Offer], watch: Stopwatch) -> Book:
-    """Day by day: each free kiln begins the charge that brings most a day."""
+def rate_greedy(task: Task, offers: Sequence[Offer]) -> Book:
+    """Day by day: each free kiln begins the charge that brings most a day. Never cut short: it is the first plan."""
     book = Book(task)
     by_kiln = {offer.kiln: offer for offer in offers}
     for day in range(task.horizon):
@@ -27,8 +27,6 @@ def rate_greedy(task: Task, offers: Sequence[Offer], watch: Stopwatch) -> Book:
             batch = _best(by_kiln[kiln], rows, book, None)
             if batch is not None:
                 book.enter(batch)
-        if watch.over():
-            break
     return book
 
 
@@ -56,14 +54,13 @@ def _best(offer: Offer, rows: np.ndarray, book: Book, weights: np.ndarray | None
     if not len(rows):
         return None
     task = offer.task
-    profit, _ = offer.price(np.zeros(len(task.lumber)), book.left)
-    within = np.minimum(offer.days, task.horizon - offer.start)
-    estimate = profit[rows] / within[rows]
+    profit = offer.profits(rows, book.left)
+    estimate = profit / np.minimum(offer.days[rows], task.horizon - offer.start[rows])
     if weights is not None:
         estimate = estimate * weights[_lead(offer, rows)]
-    ranked = rows[np.lexsort((rows, -estimate))]
+    ranked = np.lexsort((rows, -estimate))
     looks = 1 if isinstance(offer, Wholes) else CLOSER_LOOKS
-    batches = [_look(offer, int(row), book, weights) for row in ranked[:looks] if profit[row] > 0]
+    batches = [_look(offer, int(rows[one]), book, weights) for one in ranked[:looks] if profit[one] > 0]
     paying = [one for one in batches if one is not None and rate(task, one) > 0 and book.takes(one)]
     return max(paying, key=lambda one: (rate(task, one), -one.start, one.shares), default=None)
 

@@ -1,12 +1,16 @@
 """Fractional loads: for each window, the best mix of stacks at given stack prices, all windows of a kiln at once."""
 
 from collections.abc import Sequence
+from copy import copy
 
 import numpy as np
 
 from drying.planner.book import Batch
 from drying.planner.task import Task
 from drying.planner.windows import Window
+
+ROWS = ("stacks", "inside", "start", "days", "gain", "need", "tight", "full_cost", "least")
+Priced = tuple[np.ndarray, np.ndarray]
 
 
 class Parts:
@@ -32,17 +36,40 @@ class Parts:
         self.full_cost = task.full_cost(kiln, self.start, self.days)
         ordered = (task.order[self.stacks] > 0) & self.inside
         self.least = np.where(ordered.any(axis=1), 0.0, task.rules.smallest_fill)
+        self.kept: list[tuple[bytes, Priced]] = []
 
     def with_stack(self, stack: int) -> "Parts":
         """Only the windows that hold this stack."""
-        rows = np.flatnonzero(((self.stacks == stack) & self.inside).any(axis=1))
-        return Parts(self.task, self.kiln, [self.windows[row] for row in rows])
+        return self.only(np.flatnonzero(((self.stacks == stack) & self.inside).any(axis=1)))
+
+    def only(self, rows: np.ndarray) -> "Parts":
+        """Only these windows."""
+        some = copy(self)
+        some.windows = [self.windows[row] for row in rows.tolist()]
+        for name in ROWS:
+            setattr(some, name, getattr(self, name)[rows])
+        some.kept = []
+        return some
+
+    def of(self, kiln: int) -> "Parts":
+        """The same windows of a kiln that is like this one."""
+        twin = copy(self)
+        twin.kiln = kiln
+        return twin
 
     def price(self, stack_prices: np.ndarray, left: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
         """Best profit of each window (-inf where it cannot be filled enough), and the shares that give it.
 
         A fractional knapsack by gain over need, filled on to the least fill that is wanted; `left` limits the shares.
         """
+        if left is not None:
+            return self._priced(stack_prices, left)
+        key = stack_prices.tobytes()
+        if not self.kept or self.kept[0][0] != key:
+            self.kept[:] = [(key, self._priced(stack_prices, None))]
+        return self.kept[0][1]
+
+    def _priced(self, stack_prices: np.ndarray, left: np.ndarray | None) -> Priced:
         rules, need = self.task.rules, self.tight
         density = (
             self.gain - stack_prices[self.stacks] + rules.empty_cost * self.full_cost[:, None] * self.need
@@ -60,8 +87,12 @@ class Parts:
         np.put_along_axis(shares, order, take, axis=1)
         return np.where(enough, profit, -np.inf), shares / need
 
-    def batch(self, row: int, shares: np.ndarray) -> Batch:
-        """The load of one window, as it was priced."""
+    def profits(self, rows: np.ndarray, left: np.ndarray) -> np.ndarray:
+        """Profit of these rows at no prices, from what is left."""
+        return self.only(rows).price(np.zeros(len(self.task.lumber)), left)[0]
+
+    def batch(self, row: int, shares: np.ndarray) -> Batch | None:
+        """The load of one window, as it was priced; None where that can't be had."""
         chosen = [(int(s), float(f)) for s, f in zip(self.stacks[row], shares[row], strict=True) if f > 1e-7]
         return Batch(
             self.kiln, int(self.start[row]), int(self.days[row]), tuple(sorted(chosen)), self.windows[row].stacks

@@ -5,16 +5,18 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drying.layout import Board, Layout, Pack, PackLayout
+from drying.layout import Board, Layout, Pack, PackLayout, StackWood
 from drying.load import lay_out, lay_out_packs
 from drying.planner.book import LITTLE, Batch, make_batch, total
 from drying.planner.fill import by_density
-from drying.planner.mix import best_mix
+from drying.planner.mix import Mixer, best_mix
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 
 A_BOARD = 0.02
 """Whole boards may miss the smallest part by so much."""
+PASSES = 4
+"""Times that every charge is looked at again, while one gains by what another has left."""
 Counts = Mapping[int, tuple[int, ...]]
 """By stack: boards of each tally line."""
 
@@ -59,6 +61,20 @@ class Stock:
                 counts = wider
         return tuple(counts.tolist())
 
+    def wished(self, batch: Batch) -> dict[int, tuple[int, ...]]:
+        """Whole boards for what the batch takes of each item: the nearest number by width, as far as they are left."""
+        items, found = self.task.items, dict[int, list[int]]()
+        for item, share in batch.items:
+            stack = int(items.stack[item])
+            counts = found.setdefault(stack, [0] * len(self.left[stack]))
+            wanted = share * float(items.width_mm[item])
+            lines = self.task.lumber[stack].pieces
+            for line in sorted(range(len(lines)), key=lambda index: -lines[index][1]):
+                if int(lines[line][0]) == items.length[item]:
+                    counts[line] = min(int(self.left[stack][line]), round(wanted / lines[line][1]))
+                    wanted = max(0.0, wanted - counts[line] * lines[line][1])
+        return {stack: tuple(counts) for stack, counts in found.items() if any(counts)}
+
     def take(self, counts: Counts) -> None:
         for stack, some in counts.items():
             self.left[stack] = self.left[stack] - np.array(some)
@@ -71,35 +87,55 @@ class Stock:
 def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
     """Every batch laid out in order of its start; those that are not full enough any more are left out."""
     done: list[Settled] = []
+    mixers = {kiln: Mixer(task, kiln) for kiln in range(len(task.kilns))}
     for batch in sorted(batches, key=lambda one: (one.start, one.kiln)):
-        counts = {stack: stock.pick(stack, share) for stack, share in batch.shares}
-        one = laid_out(task, stock, batch, counts)
+        one = _first(task, stock, batch, mixers[batch.kiln])
         if one is not None:
             stock.take(one.counts)
             done.append(one)
-    for index in range(len(done)):
-        remixed(task, done, index, stock, watch)
-        topped_up(task, done, index, stock, watch)
-        tidied(task, done, index, stock)
-    return done
+    for _ in range(PASSES):
+        before = total(task, [one.batch for one in done])
+        for index in range(len(done)):
+            remixed(task, done, index, stock, watch, mixers[done[index].batch.kiln])
+            topped_up(task, done, index, stock, watch)
+            tidied(task, done, index, stock)
+        if total(task, [one.batch for one in done]) <= before + 1e-6:
+            break
+    return [_final(task, one) for one in done]
 
 
-def laid_out(task: Task, stock: Stock, batch: Batch, counts: Counts) -> Settled | None:
-    """The batch with what finds a place; stacks of which too little does go back whole. None if too empty then."""
+def _first(task: Task, stock: Stock, batch: Batch, mixer: Mixer) -> Settled | None:
+    """The batch with its shares of every tally line alike, or with the boards of these stacks that fill lanes best."""
+    alike = laid_out(task, stock, batch, {stack: stock.pick(stack, share) for stack, share in batch.shares})
+    if not task.kilns[batch.kiln].divides:
+        return alike
+    have = {stack: stock.left[stack].tolist() for stack, _ in batch.shares}
+    mix = best_mix(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), mixer=mixer)
+    chosen = laid_out(task, stock, batch, mix, exact=True) if mix else None
+    wished = laid_out(task, stock, batch, stock.wished(batch), exact=True) if batch.items else None
+    found = [one for one in (alike, chosen, wished) if one is not None]
+    return max(found, key=lambda one: total(task, [one.batch]) - task.rules.split_cost * _parted(one), default=None)
+
+
+def laid_out(task: Task, stock: Stock, batch: Batch, counts: Counts, *, exact: bool = False) -> Settled | None:
+    """The batch with what finds a place; stacks of which too little does go back whole. None if too empty then.
+    `exact` looks for the fewest layers where a quick look leaves boards out."""
     if task.kilns[batch.kiln].loading == "pack":
         return _packs_laid_out(task, batch, counts)
     space = task.kilns[batch.kiln].space
     layout = lay_out(_boards(task, counts), space, exact=False)
+    if exact and layout.unplaced:
+        layout = lay_out(_boards(task, counts), space)
     kept = _placed_counts(task, counts, layout)
     out = [stack for stack in kept if not _keeps(task, stock, batch, stack, kept[stack])]
     if out:
         rest = {stack: some for stack, some in counts.items() if stack not in out}
-        return laid_out(task, stock, batch, rest) if rest else None
+        return laid_out(task, stock, batch, rest, exact=exact) if rest else None
     shares = {stack: stock.share(stack, some) for stack, some in kept.items()}
     smaller = make_batch(task, batch.kiln, batch.start, shares, batch.window)
     if smaller is None or smaller.days > batch.days:
         return None
-    return Settled(smaller, kept, _final(task, kept, layout, space_of=batch.kiln))
+    return Settled(smaller, kept, layout)
 
 
 def _keeps(task: Task, stock: Stock, batch: Batch, stack: int, counts: Sequence[int]) -> bool:
@@ -110,10 +146,24 @@ def _keeps(task: Task, stock: Stock, batch: Batch, stack: int, counts: Sequence[
     return task.kilns[batch.kiln].divides and share >= task.rules.smallest_part - A_BOARD
 
 
-def _final(task: Task, counts: Counts, layout: Layout, space_of: int) -> Layout:
+def _final(task: Task, one: Settled) -> Settled:
     """Laid out once more by itself, exactly; the former places stand where that does not take every board."""
-    again = lay_out(_boards(task, counts), task.kilns[space_of].space)
-    return replace(layout, unplaced=()) if again.unplaced else again
+    if not isinstance(one.layout, Layout):
+        return one
+    woods = _woods(task, one)
+    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space, woods=woods)
+    return replace(one, layout=replace(one.layout, unplaced=()) if again.unplaced else again)
+
+
+def _woods(task: Task, one: Settled) -> dict[str, StackWood]:
+    """Mass and moisture of the stacks on the day of loading, where their density is known."""
+    found = {}
+    for stack in one.counts:
+        lumber = task.lumber[stack]
+        moisture = float(lumber.moisture_p50_pct[one.batch.start])
+        if lumber.basic_density_kg_m3:
+            found[lumber.code] = StackWood(lumber.basic_density_kg_m3 * (1 + moisture / 100), moisture)
+    return found
 
 
 def _packs_laid_out(task: Task, batch: Batch, counts: Counts) -> Settled | None:
@@ -149,7 +199,7 @@ def _placed_counts(task: Task, counts: Counts, layout: Layout) -> dict[int, tupl
     return kept
 
 
-def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> None:
+def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch, mixer: Mixer) -> None:
     """Fills a charge anew with the mix of its own and free boards whose lengths go best together, where that pays."""
     one, batch = done[index], done[index].batch
     if not task.kilns[batch.kiln].divides or watch.over(0.85):
@@ -157,8 +207,8 @@ def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: St
     able = [stack for stack in batch.window if task.days[batch.kiln, stack, batch.start] <= batch.days]
     stock.give_back(one.counts)
     have = {stack: stock.left[stack].tolist() for stack in able}
-    mix = best_mix(task, batch.kiln, batch.start, batch.days, have)
-    other = laid_out(task, stock, batch, mix) if mix else None
+    mix = best_mix(task, batch.kiln, batch.start, batch.days, have, mixer=mixer)
+    other = laid_out(task, stock, batch, mix, exact=True) if mix else None
     if other is not None and _gains(task, done, index, other):
         done[index] = other
     stock.take(done[index].counts)

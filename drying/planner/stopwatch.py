@@ -1,14 +1,21 @@
 """How long the planner has worked. Not a clock: it knows no date, and nothing but the work's extent hangs on it."""
 
+import math
 import time
+from collections.abc import Callable
+
+Progress = Callable[[float, float, float], bool]
+"""Share of the time spent, value of the best plan so far, proven bound so far; False asks to stop."""
 
 
 class Stopwatch:
-    """Counts down from `seconds`; remembers whether anything was cut short."""
+    """Counts down from `seconds`, tells `progress` when it is asked, and remembers whether anything was cut short."""
 
-    def __init__(self, seconds: float) -> None:
+    def __init__(self, seconds: float, progress: Progress | None = None) -> None:
         self.seconds = seconds
-        self.cut = False
+        self.progress = progress
+        self.cut = self.stopped = False
+        self._value, self._bound = 0.0, math.inf
         self._begun = time.perf_counter()
 
     @property
@@ -17,11 +24,19 @@ class Stopwatch:
 
     @property
     def left(self) -> float:
-        return max(0.0, self.seconds - self.spent)
+        return 0.0 if self.stopped else max(0.0, self.seconds - self.spent)
+
+    def found(self, value: float, bound: float = math.inf) -> None:
+        """Notes how good the best plan is by now, and what none can exceed."""
+        self._value, self._bound = max(self._value, value), min(self._bound, bound)
 
     def over(self, share: float = 1.0) -> bool:
-        """Whether this share of the time is used up; noted as a cut."""
-        if self.spent < share * self.seconds:
+        """Whether this share of the time is used up, or nobody wants more; noted as a cut."""
+        spent = self.spent
+        if self.progress and not self.stopped:
+            done = min(1.0, spent / self.seconds) if self.seconds > 0 else 1.0
+            self.stopped = self.progress(done, self._value, self._bound) is False
+        if spent < share * self.seconds and not self.stopped:
             return False
         self.cut = True
         return True

@@ -6,12 +6,13 @@ space half of it again.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from drying.offers import KilnOffer, Lumber, Rules, by_code
 from drying.planner.demand import Demand, demand
+from drying.planner.items import Items
 from drying.proposal import Plan
 
 NEVER = 10**6
@@ -21,13 +22,15 @@ NEVER = 10**6
 class Task:
     """Rows are kilns (K), columns stacks (S), then days (T). `starts` says where a run may begin, `free_until` to
     which day the kiln is then free. `order` is what a stack that must go weighs on top; `kept` the retention bonus.
-    `worths` remembers what batches are worth: they are counted again and again."""
+    `twin` is the first kiln that differs in nothing but its code. `worths` remembers what batches are worth: they are
+    counted again and again."""
 
     lumber: Sequence[Lumber]
     kilns: Sequence[KilnOffer]
     rules: Rules
     horizon: int
     need: Demand
+    items: Items
     ready: np.ndarray
     moisture: np.ndarray
     days: np.ndarray
@@ -41,6 +44,7 @@ class Task:
     free_until: np.ndarray
     order: np.ndarray
     kept: np.ndarray
+    twin: Sequence[int] = ()
     worths: dict[object, float] = field(default_factory=dict)
 
     def within(self, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -93,15 +97,17 @@ def make_task(
     _check(stacks, horizon)
     groups = sorted({one.group for one in stacks})
     starts, free_until = _calendar(offers, horizon, work_days)
+    days, kept = _run_days(stacks, offers, horizon), _kept(stacks, offers, horizon, in_force, rules)
     return Task(
         lumber=stacks,
         kilns=offers,
         rules=rules,
         horizon=horizon,
         need=demand(stacks, offers, rules),
+        items=Items.among(stacks),
         ready=np.array([_ready(one, careful) for one in stacks], dtype=int),
         moisture=_table([np.minimum(one.moisture_p50_pct[:horizon], rules.green_pct) for one in stacks], horizon),
-        days=_run_days(stacks, offers, horizon),
+        days=days,
         water=_table(
             [np.zeros(horizon) if one.water_kg is None else one.water_kg[:horizon] for one in stacks], horizon
         ),
@@ -113,8 +119,24 @@ def make_task(
         starts=starts,
         free_until=free_until,
         order=_orders(stacks, offers, horizon),
-        kept=_kept(stacks, offers, horizon, in_force, rules),
+        kept=kept,
+        twin=_twins(offers, (starts, free_until, days, kept)),
     )
+
+
+def _twins(kilns: Sequence[KilnOffer], tables: Sequence[np.ndarray]) -> list[int]:
+    """By kiln, the first one that is like it in everything the plan counts."""
+    found: list[int] = []
+    for row, kiln in enumerate(kilns):
+        plain = replace(kiln, code="", blocked=())
+        like = (
+            other
+            for other in dict.fromkeys(found)
+            if replace(kilns[other], code="", blocked=()) == plain
+            and all(np.array_equal(table[row], table[other]) for table in tables)
+        )
+        found.append(next(like, row))
+    return found
 
 
 def _check(stacks: Sequence[Lumber], horizon: int) -> None:

@@ -1,6 +1,7 @@
 """Loads of undivided stacks: every set of stacks that fits a kiln together, or the most promising of them."""
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 
 import numpy as np
 
@@ -24,9 +25,17 @@ class Fitting:
         self.looks = 0
         self._share = task.need.share[kiln].tolist()
         self._packs: dict[tuple[tuple[float, float, float], ...], bool] = {}
+        self._known: dict[frozenset[int], bool] = {}
 
     def __call__(self, stacks: Sequence[int]) -> bool:
         self.looks += 1
+        key = frozenset(stacks)
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._fit(stacks)
+        return found
+
+    def _fit(self, stacks: Sequence[int]) -> bool:
         if self._by_pack and sum(self._share[stack] for stack in stacks) > 1 + 1e-9:
             return False
         return self._fit_packs(stacks) if self._by_pack else self._fit_layers(stacks)
@@ -147,6 +156,18 @@ class Wholes:
         if left is not None:
             profit = np.where(self.weights @ (left < 1 - 1e-7).astype(float) > 0, -np.inf, profit)
         return profit, self.holds
+
+    def of(self, kiln: int) -> "Wholes":
+        """The same charges in a kiln that is like this one."""
+        twin = copy(self)
+        twin.kiln = kiln
+        return twin
+
+    def profits(self, rows: np.ndarray, left: np.ndarray) -> np.ndarray:
+        """Profit of these rows at no prices, from what is left."""
+        gone = self.weights[rows] @ (left < 1 - 1e-7).astype(float) > 0
+        profit: np.ndarray = np.where(gone, -np.inf, self.value[rows])
+        return profit
 
     def batch(self, row: int, shares: np.ndarray) -> Batch:
         chosen = tuple((int(stack), 1.0) for stack in np.flatnonzero(shares[row]))

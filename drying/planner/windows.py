@@ -29,7 +29,7 @@ def windows(task: Task, kiln: int) -> list[Window]:
         seen: set[tuple[tuple[int, ...], int]] = set()
         for group in np.unique(task.groups[here]):
             alike = np.flatnonzero(here & (task.groups == group))
-            for some in _by_thickness(task, alike):
+            for some in by_thickness(task, alike):
                 for few in _by_moisture(task, some, start):
                     for window in _by_days(task, kiln, few, start, room):
                         if (window.stacks, window.days) not in seen:
@@ -38,7 +38,7 @@ def windows(task: Task, kiln: int) -> list[Window]:
     return found
 
 
-def _by_thickness(task: Task, stacks: np.ndarray) -> Iterator[np.ndarray]:
+def by_thickness(task: Task, stacks: np.ndarray) -> Iterator[np.ndarray]:
     widest: set[tuple[int, ...]] = set()
     for thinnest in np.unique(task.thickness[stacks]):
         thickness = task.thickness[stacks]
@@ -63,13 +63,13 @@ def _by_moisture(task: Task, stacks: np.ndarray, start: int) -> Iterator[np.ndar
 def _by_days(task: Task, kiln: int, stacks: np.ndarray, start: int, room: int) -> Iterator[Window]:
     days = task.days[kiln, stacks, start]
     for limit in np.unique(days[days <= room]):
-        inside = tuple(int(one) for one in np.sort(stacks[days <= limit]))
-        for longer in _with_heater(task, kiln, inside, start, int(limit)):
+        inside = tuple(np.sort(stacks[days <= limit]).tolist())
+        for longer in with_heater(task, kiln, inside, start, int(limit)):
             if longer <= room:
                 yield Window(start, longer, inside)
 
 
-def _with_heater(task: Task, kiln: int, stacks: tuple[int, ...], start: int, days: int) -> list[int]:
+def with_heater(task: Task, kiln: int, stacks: tuple[int, ...], start: int, days: int) -> list[int]:
     """A weak heater may make a full load last longer: a few lengths up to what a full load of the wettest needs."""
     rate = task.kilns[kiln].heater_kg_water_per_day
     if not rate:

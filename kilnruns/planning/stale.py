@@ -42,6 +42,11 @@ class Since:
     missed: tuple[date, ...]
 
     @property
+    def is_wrong(self) -> bool:
+        """The plan can't be carried out as it stands."""
+        return any((self.too_wet, self.gone, self.measured, self.charges, self.kilns))
+
+    @property
     def matters(self) -> bool:
         """Whether planning anew could give another plan."""
         told = (self.too_wet, self.sooner, self.added, self.gone, self.measured, self.charges, self.kilns)

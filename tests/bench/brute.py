@@ -31,6 +31,6 @@ def brute_ready_days(stacks: list[StackInput], outcome: Outcome, seed: int = 0) 
     walk = Walk(where, everyone, boards, begin, outcome.today.copy(), 0)
     ready = np.where(begin.average <= wanted, 0.0, np.inf)
     for day in range(1, HORIZON_DAYS + 1):
-        walk.advance(np.ones(len(stacks)), np.full((len(stacks), 1), np.inf))
+        walk.advance(np.ones(len(stacks)))
         ready = np.where(np.isinf(ready) & (walk.state.average <= wanted), day, ready)
     return np.sort(ready, 1)

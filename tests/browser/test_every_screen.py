@@ -29,8 +29,9 @@ NOT_SCREENS = {
     "kiln_closures",
     "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
-    "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "planning",
+    "planning_best", "planning_cancel", "plans", "probe", "proposal_charge", "proposal_choose",
+    "fixing_cost", "fixing_lift",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 

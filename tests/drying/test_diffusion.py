@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 from drying import diffusion, diffusivity
 from drying.air import latent_heat_j_kg, vapour_concentration_kg_m3
 from drying.diffusion import Air, Boards, Wood, cell_widths, start, step
+from drying.stepping.sweep import Swept
 
 OAK = Wood(560, 1, 0.41, 0.45)
 SPRUCE = Wood(380, 5, 0.35, 0.45, "softwood")
@@ -274,3 +275,23 @@ def test_green_wood_loses_little_in_a_frozen_month():
     lost, core = month(-8.0)
     assert lost < 0.3 * month(10.0)[0]
     assert core > 0.78
+
+
+def test_one_sweep_serves_any_humidity_at_the_same_temperature():
+    boards = Boards.of(Wood(560, 1, 0.41, 0.45), np.array([27.0, 40.0]))
+    state = step(start(boards, np.array([0.5, 0.3])), boards, Air.of(40, 50), 7200.0)
+    inside = diffusion.Inside(state, boards, Air.of(40, 50), 7200.0)
+    for humidity in (30, 80, 50):
+        climate = Air.of(40, humidity)
+        assert np.array_equal(inside.at(climate).profile, step(state, boards, climate, 7200.0).profile)
+
+
+def test_the_swept_system_is_the_solution_of_the_whole_one():
+    rng = np.random.default_rng(2)
+    widths, links, profile = cell_widths(6, 1.35), rng.uniform(0.01, 50, (5, 1)), rng.uniform(0.1, 1, (6, 1))
+    swept = Swept.of(profile, links, widths[:, None])
+    flow = np.diff(np.eye(6), axis=0)
+    matrix = np.diag(widths) + flow.T @ (links * flow)
+    found = swept.profile(swept.right / swept.pivot)[:, 0]
+    assert found == pytest.approx(np.linalg.solve(matrix, widths * profile[:, 0]), rel=1e-12)
+    assert widths @ found == pytest.approx(widths @ profile[:, 0], rel=1e-12)

@@ -88,3 +88,14 @@ def test_a_wet_surface_evaporates_nearly_as_at_the_wet_bulb(dry_bulb_c, humidity
 
 def test_saturated_air_cools_nothing_and_dries_nothing():
     assert diffusion.evaporative_cooling(np.float64(20), np.float64(1), 101325) == pytest.approx(0, abs=1e-3)
+
+
+def test_fits_kept_for_stacks_are_the_parabola():
+    rng = np.random.default_rng(5)
+    gravity, temperature = rng.uniform(0.1, 1.3, 60), rng.uniform(-20, 100, 60)
+    kept = diffusivity.Fits.of(gravity)
+    found = kept.at(*diffusivity.fit_position(temperature))
+    assert found == pytest.approx(diffusivity.parabola(temperature, gravity), rel=1e-12)
+    some = np.array([3, 17, 4])
+    position = diffusivity.fit_position(temperature[some])
+    assert np.array_equal(kept.pick(some).at(*position), found[:, some])

@@ -29,6 +29,7 @@ UNCHECKED = {
     "diffusivity.saturation": "hot loop, behind Air.of",
     "diffusivity.activity_row": "hot loop, behind Air.of",
     "diffusivity.tabulated_activity": "hot loop, behind Air.of",
+    "diffusivity.fit_position": "hot loop, behind Air.of",
     "diffusivity.parabola": "hot loop, behind Air.of and Wood",
     "forecast.forecast": "takes StackInput, checked when made; its horizon below",
     "forecast.simulate": "makes a StackInput, checked there (test_forecast)",

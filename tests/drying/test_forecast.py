@@ -1,7 +1,9 @@
 """The forecast of stacks: what it answers, what readings change, and what it must refuse."""
 
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
+from multiprocessing import get_context
 
 import numpy as np
 import pytest
@@ -18,6 +20,7 @@ from drying.forecast import (
     simulate,
     simulate_all,
 )
+from tests.bench.bench_forecast import yard as bench_yard
 
 OAK = Wood(560, 1, 0.41, 0.45)
 SPRUCE = Wood(380, 5, 0.35, 0.45, "softwood")
@@ -312,3 +315,24 @@ def test_courses_of_many_are_those_of_each():
     assert single.day_reaching(3.0) is None
     with pytest.raises(ValueError, match="thinner and thicker than 50 mm"):
         simulate_all([stack(), stack(thickness_mm=60.0)])
+
+
+def test_any_cutting_into_batches_gives_the_same(monkeypatch):
+    stacks = bench_yard(60)
+    whole = forecast(stacks)
+    monkeypatch.setattr("drying.forecast.CHUNK", 7)
+    parts = forecast(stacks)
+    assert [(one.p10, one.p50, one.p90, one.never) for one in parts] == [
+        (one.p10, one.p50, one.p90, one.never) for one in whole
+    ]
+    for one, other in zip(parts, whole, strict=True):
+        assert one.curve_p50_pct == pytest.approx(other.curve_p50_pct, abs=1e-3)
+
+
+def test_other_processes_give_the_same(monkeypatch):
+    monkeypatch.setattr("drying.forecast.SHARED_CHUNK", 20)
+    stacks = bench_yard(60)
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        shared = forecast(stacks, pool=pool)
+    assert [one.key for one in shared] == [one.key for one in stacks]
+    assert [(one.p10, one.p50, one.p90) for one in shared] == [(one.p10, one.p50, one.p90) for one in forecast(stacks)]

@@ -12,8 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drying.climate import EFFECTS, Exposure
+from drying.forecasting.calibrate import TENTH
 from drying.learning import (
     FAR,
+    HEAVY_TAILED,
     NINE_IN_TEN,
     Evidence,
     RunOutcome,
@@ -61,7 +63,7 @@ def test_many_stacks_are_believed():
     shift = learned(larches(*[0.3] * 400)).of("larch", "shed")
     assert shift.log_mean == pytest.approx(0.3, abs=0.005)
     assert shift.log_sd < 0.02
-    assert shift.next_log_sd == pytest.approx(Spreads().stack, abs=0.002)
+    assert shift.next_log_sd == pytest.approx(HEAVY_TAILED * Spreads().stack, abs=0.002)
     low, high = shift.band
     assert (low, high) == pytest.approx((shift.factor * np.exp(-NINE_IN_TEN * shift.log_sd), high))
     assert low < shift.factor < high
@@ -95,8 +97,9 @@ def test_what_is_learned_is_lent_to_likes_and_less_to_others():
     assert found.of(place="shed").log_mean == pytest.approx(place)
     assert found.of().log_mean == pytest.approx(other)
     assert [found.of(*kind).stacks for kind in (("larch", "shed"), ("oak", "shed"), (None, "shed"), ())] == [8, 0, 8, 8]
-    assert found.of("unknown", "row").next_log_sd < 0.6
-    assert found.of("oak", "shed").next_log_sd < found.of("oak", "row").next_log_sd <= 0.45
+    assert found.of("unknown", "row").log_sd < 0.5
+    assert found.of("oak", "shed").log_sd < found.of("oak", "row").log_sd
+    assert found.of("oak", "row").next_log_sd <= 0.45
 
 
 def test_the_closed_form_is_gaussian_conditioning_written_out():
@@ -182,7 +185,7 @@ def test_the_truth_of_synthetic_yards_is_recovered_and_the_spread_is_true():
             misses.append(value - shift.log_mean), unlearned.append(value)
             inside.append(abs(value - shift.log_mean) < NINE_IN_TEN * shift.log_sd)
             coming = value + Spreads().stack * rng.normal()
-            next_inside.append(abs(coming - shift.log_mean) < NINE_IN_TEN * shift.next_log_sd)
+            next_inside.append(abs(coming - shift.log_mean) < TENTH * shift.next_log_sd)
     assert np.std(misses) < 0.6 * np.std(unlearned)
     assert np.mean(inside) == pytest.approx(0.8, abs=0.04)
     assert np.mean(next_inside) == pytest.approx(0.8, abs=0.04)

@@ -1,59 +1,23 @@
 """A load of boards or packs: known optima, the facts of the trade, and the rules of stacking checked on the drawing."""
 
-import random
 from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drying.load import Board, Pack, Space, lay_out, lay_out_packs
+from drying.load import Board, Pack, Space, StackWood, lay_out, lay_out_packs
 from drying.packing.bars import attainable_m3
-
-
-def cut_layers(number, length_mm, width_mm, thickness_mm, seed):
-    """Full layers cut into lanes and lanes into boards: the least number of layers is `number`, without any waste."""
-    chance = random.Random(seed)
-    boards = []
-    for _ in range(number):
-        across = width_mm
-        while across:
-            width = across if across < 200 else chance.choice([100, 120, 150])
-            width = across if across - width < 80 else width
-            across -= width
-            along = length_mm
-            while along:
-                length = along if along < 2500 else chance.randrange(1000, along - 999, 100)
-                along -= length
-                boards.append(Board("A", length, width, thickness_mm))
-    chance.shuffle(boards)
-    return boards
-
-
-def assert_stackable(layout):
-    """Nothing sticks out, nothing overlaps, each layer is of one thickness on its stickers."""
-    space = layout.space
-    tops = {-1: 0.0}
-    for layer in layout.layers:
-        boards = [one for one in layout.placed if one.layer == layer.index]
-        assert {one.thickness_mm for one in boards} == {layer.thickness_mm}
-        assert layer.z_mm == pytest.approx(tops[layer.index - 1] + space.sticker_mm)
-        tops[layer.index] = layer.z_mm + layer.thickness_mm
-        assert all(one.x_mm >= 0 and one.x_mm + one.length_mm <= space.length_mm for one in boards)
-        assert all(one.y_mm >= 0 and one.y_mm + one.width_mm <= space.width_mm for one in boards)
-        for a, b in combinations(boards, 2):
-            apart = (a.x_mm + a.length_mm <= b.x_mm or b.x_mm + b.length_mm <= a.x_mm) or (
-                a.y_mm + a.width_mm <= b.y_mm or b.y_mm + b.width_mm <= a.y_mm
-            )
-            assert apart
-    assert max(tops.values()) <= space.height_mm
+from tests.bench.charges import charge, cut_layers
+from tests.drying.stacked import faults
 
 
 @pytest.mark.parametrize(("number", "length_mm"), [(4, 6000), (8, 6000), (12, 7200)])
 def test_layers_cut_from_full_ones_are_found_again(number, length_mm):
-    boards = cut_layers(number, length_mm, 1500, 27, seed=number)
-    layout = lay_out(boards, Space(length_mm, 1500, number * 52, 25))
-    assert_stackable(layout)
+    space = Space(length_mm, 1500, number * 52, 25)
+    boards = cut_layers(number, space, 27, seed=number)
+    layout = lay_out(boards, space)
+    assert faults(boards, layout) == []
     assert not layout.unplaced
     assert len(layout.layers) == layout.layers_bound == number
     assert layout.of_attainable == 1.0
@@ -79,7 +43,7 @@ def test_a_board_longer_than_the_door_takes_stays_out():
 def test_thick_layers_lie_low_and_the_incomplete_layer_on_top():
     boards = [Board("thick", 3000, 100, 50)] * 40 + [Board("thin", 3000, 100, 40)] * 25
     layout = lay_out(boards, Space(6000, 1000, 1000, 25))
-    assert_stackable(layout)
+    assert faults(boards, layout) == []
     assert [layer.thickness_mm for layer in layout.layers] == [50, 50, 40, 40]
     assert [layer.complete for layer in layout.layers] == [True, True, True, False]
 
@@ -130,18 +94,121 @@ def test_lengths_that_do_not_combine_bound_what_is_attainable():
     st.sampled_from([180, 400, 900]),
 )
 def test_any_boards_are_stacked_by_the_rules_and_below_the_bound(sizes, height_mm):
-    layout = lay_out([Board("A", *size) for size in sizes], Space(6400, 600, height_mm, 22))
-    assert_stackable(layout)
-    assert len(layout.placed) + len(layout.unplaced) == len(sizes)
-    assert layout.volume_m3 <= layout.attainable_m3 * (1 + 1e-9)
+    boards = [Board("A", *size) for size in sizes]
+    layout = lay_out(boards, Space(6400, 600, height_mm, 22))
+    assert faults(boards, layout) == []
     assert 0 < layout.of_attainable <= 1
-    if not layout.unplaced:
-        assert layout.layers_bound <= len(layout.layers)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.integers(900, 6400), st.integers(80, 420), st.sampled_from([26, 27, 40])), min_size=1, max_size=40
+    ),
+    st.sampled_from([300, 700]),
+    st.booleans(),
+)
+def test_boards_each_of_its_own_width_and_length_are_stacked_by_the_rules(sizes, height_mm, exact):
+    boards = [Board("AB"[index % 2], *size) for index, size in enumerate(sizes)]
+    woods = {"A": StackWood(520, 18), "B": StackWood(760, 23)}
+    layout = lay_out(boards, Space(6400, 900, height_mm, 25, 6300), exact=exact, woods=woods)
+    assert faults(boards, layout) == []
+    assert layout.mass_kg == pytest.approx(
+        sum(
+            one.length_mm * one.width_mm * one.thickness_mm * 1e-9 * woods[one.stack].kg_per_m3 for one in layout.placed
+        )
+    )
+
+
+@pytest.mark.parametrize("seed", [200, 201, 202, 203])
+def test_whole_charges_are_stacked_by_the_rules(seed):
+    boards, space = charge(seed)
+    assert faults(boards, lay_out(boards, space)) == []
+
+
+def test_the_heavier_of_two_thicknesses_lies_low_even_if_it_is_the_thinner():
+    boards = [Board("oak", 6000, 100, 32)] * 20 + [Board("alder", 6000, 100, 40)] * 20
+    woods = {"oak": StackWood(800, 20), "alder": StackWood(500, 20)}
+    layout = lay_out(boards, Space(6000, 1000, 600, 25), woods=woods)
+    assert [layer.thickness_mm for layer in layout.layers] == [32, 32, 40, 40]
+    assert [layer.mass_kg for layer in layout.layers] == pytest.approx([153.6, 153.6, 120.0, 120.0])
+    assert layout.mass_kg == pytest.approx(547.2)
+    assert [layer.thickness_mm for layer in lay_out(boards, Space(6000, 1000, 600, 25)).layers] == [40, 40, 32, 32]
+
+
+def test_of_one_thickness_the_wetter_stack_lies_lower():
+    boards = [Board("dry", 6000, 100, 27)] * 20 + [Board("wet", 6000, 100, 27)] * 20
+    woods = {"dry": StackWood(500, 12), "wet": StackWood(530, 20)}
+    layout = lay_out(boards, Space(6000, 1000, 600, 25), woods=woods)
+    stacks = [{one.stack for one in layout.placed if one.layer == layer.index} for layer in layout.layers]
+    assert stacks == [{"wet"}, {"wet"}, {"dry"}, {"dry"}]
+
+
+def test_a_mass_that_is_not_known_is_not_told():
+    layout = lay_out([Board("A", 6000, 100, 27)] * 5, Space(6000, 1000, 600, 25))
+    assert layout.mass_kg is None
+    assert layout.layers[0].mass_kg is None
+
+
+def test_a_mass_that_no_wood_has_is_refused_by_its_name():
+    with pytest.raises(ValueError, match="mass of a stack"):
+        StackWood(5000, 20)
+
+
+def test_lanes_that_all_end_short_are_closed_off_by_a_baffle_at_the_far_end():
+    layout = lay_out([Board("A", 5200, 100, 27)] * 20, Space(7000, 1000, 104, 25))
+    assert [(one.where, one.width_mm) for one in layout.baffles] == [("end", 1800)]
+    assert {one.x_mm for one in layout.placed} == {0.0}
+    assert layout.layers[0].joints_mm == ()
+
+
+def test_the_lengths_that_would_fill_the_lanes_are_told():
+    # 5.2 m of 7 m: each of 20 lanes of 0.1 m leaves 1.8 m, which a board of 1.4 to 1.8 m fills.
+    layout = lay_out([Board("A", 5200, 100, 27)] * 20, Space(7000, 1000, 104, 25))
+    (rest,) = layout.rests
+    assert (rest.rest_mm, rest.from_mm, rest.to_mm, rest.lanes, rest.a_lane) == (1800, 1400, 1800, 20, 1)
+    assert rest.volume_m3 == pytest.approx(20 * 1.8 * 0.1 * 0.027)
+
+
+def test_a_long_rest_is_told_in_lengths_that_use_most_of_it():
+    # 2.9 m of 7 m left by 4.1 m boards, 0.6 m by two of 3.2 m; what fills the long rests is told first.
+    boards = [Board("A", 4100, 100, 27)] * 6 + [Board("B", 3200, 100, 27)] * 8
+    rests = lay_out(boards, Space(7000, 1000, 52, 25)).rests
+    assert [(one.to_mm, one.lanes) for one in rests] == [(2900, 6), (600, 4)]
+
+
+def test_full_lanes_leave_no_rest():
+    assert lay_out([Board("A", 3500, 100, 27)] * 20, Space(7000, 1000, 52, 25)).rests == ()
+
+
+def test_sample_boards_lie_at_the_door_on_both_sides_in_reach_and_of_the_wettest():
+    boards = [Board("dry", 3500, 100, 27)] * 260 + [Board("wet", 3500, 100, 27)] * 200
+    woods = {"dry": StackWood(500, 12), "wet": StackWood(530, 20)}
+    layout = lay_out(boards, Space(7000, 1000, 1800, 25), woods=woods)
+    assert [one.side for one in layout.samples] == ["enters", "enters", "leaves", "leaves"]
+    assert {one.x_mm for one in layout.samples} == {0.0}
+    assert {one.y_mm for one in layout.samples} == {0.0, 900.0}
+    assert all(one.z_mm <= 1800 for one in layout.samples)
+    for side in ("enters", "leaves"):
+        assert {one.stack for one in layout.samples if one.side == side} == {"dry", "wet"}
+    places = {(one.layer, one.lane, one.x_mm, one.stack) for one in layout.placed}
+    assert {(one.layer, one.lane, one.x_mm, one.stack) for one in layout.samples} <= places
+
+
+def test_a_unit_serves_no_more_than_its_air_volume_and_no_wider_than_it_blows():
+    space = Space(8000, 2000, 1500, 25, 7000)
+    assert space.served_by() == space
+    assert space.served_by(blow_length_mm=1600).width_mm == 1600
+    small = space.served_by(largest_air_m3=18.0, blow_length_mm=1600)
+    assert small.length_mm * small.width_mm * small.height_mm <= 18e9
+    assert small.length_mm == 7500
+    with pytest.raises(ValueError, match="blow_length_mm is 0"):
+        space.served_by(blow_length_mm=0)
 
 
 def test_the_same_boards_in_another_order_are_laid_out_alike():
-    boards = cut_layers(5, 6000, 900, 27, seed=3)
     space = Space(6000, 900, 260, 25)
+    boards = cut_layers(5, space, 27, seed=3)
     assert lay_out(boards, space).placed == lay_out(sorted(boards, key=lambda one: one.length_mm), space).placed
 
 

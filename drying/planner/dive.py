@@ -1,0 +1,125 @@
+"""From the linear program to a plan, run by run: the run that it uses most is settled, and the rest priced anew.
+
+A settled run is a kiln, a start, days and the stacks that may join; how much of each goes in stays open until all runs
+are settled, so that no value is lost by rounding one load before the next is known.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from drying.planner.book import Batch
+from drying.planner.ceiling import Ceiling
+from drying.planner.columns import Master, Offer, Selection, paying, rent
+from drying.planner.lengths import Lengths
+from drying.planner.stopwatch import Stopwatch
+from drying.planner.task import Task
+from drying.planner.wholes import Wholes
+
+Run = tuple[int, int, int, tuple[int, ...]]
+"""Kiln, start, days, the stacks that may join."""
+SURE, LOOKS, ROUNDS = 0.98, 30, 2
+
+
+class Dive:
+    def __init__(
+        self,
+        task: Task,
+        offers: Sequence[Offer],
+        ceilings: Sequence[Ceiling | Wholes],
+        lengths: Mapping[int, Lengths],
+        selection: Selection,
+    ) -> None:
+        self.task, self.offers, self.ceilings, self.lengths = task, offers, ceilings, lengths
+        self.runs: list[Run] = []
+        self.master = Master(task)
+        for column in selection.columns:
+            self.master.add(column)
+        self.prices, self.day_prices = self.master.solve()
+
+    def plan(self, watch: Stopwatch, until: float) -> list[Batch]:
+        """Runs with the shares that the linear program gives them, parts of any size."""
+        while (found := self._next()) and not watch.over(until):
+            self.runs += found
+            self._bar(0)
+            for _ in range(ROUNDS):
+                first = len(self.master.columns)
+                self.prices, self.day_prices = self.master.solve()
+                if not self._priced():
+                    break
+                self._bar(first)
+            self.prices, self.day_prices = self.master.solve()
+        return self._batches()
+
+    def _next(self) -> list[Run]:
+        """The runs that are as good as chosen, or else the one that is chosen most."""
+        uses: dict[Run, float] = defaultdict(float)
+        for column, use in zip(self.master.columns, self.master.uses, strict=True):
+            if use > 1e-6 and self._run_of(column) is None:
+                uses[column.kiln, column.start, column.days, column.window] += use
+        sure = [run for run, use in uses.items() if use >= SURE]
+        return sure or ([max(uses, key=lambda run: (uses[run], -run[1], -run[0], run[3]))] if uses else [])
+
+    def _run_of(self, column: Batch) -> int | None:
+        """The settled run that the column is a load of."""
+        for number, (kiln, start, days, window) in enumerate(self.runs):
+            alike = (column.kiln, column.start) == (kiln, start) and column.days <= days
+            if alike and set(window).issuperset(stack for stack, _ in column.shares):
+                return number
+        return None
+
+    def _bar(self, first: int) -> None:
+        """Columns from `first` on that clash with a settled run go no more."""
+        for number, column in enumerate(self.master.columns[first:], first):
+            clash = any(
+                run[0] == column.kiln and run[1] < column.end and column.start < run[1] + run[2] for run in self.runs
+            )
+            if clash and self._run_of(column) is None:
+                self.master.program.limit(number, 0.0)
+
+    def _priced(self) -> int:
+        """Adds columns that pay for what may still be chosen; how many."""
+        added = 0
+        for ceiling in self.ceilings:
+            if own := self.lengths.get(ceiling.kiln):
+                rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
+                profit = np.where(self._open(own), ceiling.profit(self.prices), -np.inf)
+                for _, batch in own.paying(self.prices, rents, profit, LOOKS):
+                    added += self.master.add(batch)
+        open_rows = [self._open(offer) for offer in self.offers]
+        for batch in paying(self.task, self.offers, self.prices, self.day_prices, open_rows):
+            added += self.master.add(batch)
+        return added
+
+    def _open(self, offer: Offer | Lengths) -> np.ndarray:
+        """Rows that clash with no settled run, or are one."""
+        end = offer.start + offer.days
+        free = np.ones(len(offer.start), dtype=bool)
+        for kiln, start, days, _ in self.runs:
+            if kiln == offer.kiln:
+                free &= (offer.start >= start + days) | (end <= start)
+        settled = set(self.runs)
+        for row in np.flatnonzero(~free).tolist():
+            key = (offer.kiln, int(offer.start[row]), int(offer.days[row]), offer.windows[row].stacks)
+            free[row] = key in settled
+        return free
+
+    def _batches(self) -> list[Batch]:
+        items = self.task.items
+        loads: list[dict[int, float]] = [defaultdict(float) for _ in self.runs]
+        for column, use in zip(self.master.columns, self.master.uses, strict=True):
+            number = self._run_of(column) if use > 1e-6 else None
+            if number is not None:
+                for item, share in (dict(column.items) or items.alike(column.shares)).items():
+                    loads[number][item] += use * share
+        return [self._batch(run, load) for run, load in zip(self.runs, loads, strict=True) if load]
+
+    def _batch(self, run: Run, load: Mapping[int, float]) -> Batch:
+        items = self.task.items
+        taken = tuple(sorted((item, min(1.0, share)) for item, share in load.items() if share > 1e-6))
+        shares: dict[int, float] = defaultdict(float)
+        for item, share in taken:
+            shares[int(items.stack[item])] += share * float(items.part[item])
+        kiln, start, days, window = run
+        return Batch(kiln, start, days, tuple(sorted(shares.items())), window, taken)

@@ -1,0 +1,102 @@
+"""Charges whose lengths go together: priced window by window with the lanes' own linear program (`mix`).
+
+`Ceiling` bounds all windows at once by a few sets of weights; here the few windows that matter are counted exactly.
+Both are upper bounds of what any load can bring, so the lower of them holds too.
+"""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from drying.planner.book import Batch, make_batch
+from drying.planner.mix import Mixed, Mixer
+from drying.planner.task import Task
+from drying.planner.windows import Window
+
+LOOKS = 400
+"""Windows counted exactly for one bound of a kiln, at most."""
+
+
+class Lengths:
+    """The windows of one kiln loaded by hand, in parts."""
+
+    def __init__(self, task: Task, kiln: int, offered: Sequence[Window]) -> None:
+        self.task, self.kiln, self.windows = task, kiln, list(offered)
+        self.mixer = Mixer(task, kiln)
+        self.start = np.array([one.start for one in offered], dtype=int)
+        self.days = np.array([one.days for one in offered], dtype=int)
+        self.end = np.minimum(self.start + self.days, task.horizon)
+        self._order = np.argsort(self.start, kind="stable")
+        self._edges = np.searchsorted(self.start[self._order], np.arange(task.horizon + 1))
+
+    def mix(self, row: int, prices: np.ndarray) -> Mixed:
+        """The load of most profit beyond the prices of its items, from all boards of the window."""
+        one = self.windows[row]
+        have = {stack: [count for *_, count in self.task.lumber[stack].pieces] for stack in one.stacks}
+        return self.mixer.mix(one.start, one.days, have, prices)
+
+    def batch(self, row: int, mixed: Mixed) -> Batch | None:
+        """The mix as shares of its stacks, fractional as the linear program has them; None if too empty."""
+        one, items, shares = self.windows[row], self.task.items, dict[int, float]()
+        taken: list[tuple[int, float]] = []
+        for wood, width in zip(mixed.woods, mixed.widths, strict=True):
+            if width > 1e-6:
+                item = items.find(wood.stack, wood.length)
+                taken.append((item, min(1.0, width / float(items.width_mm[item]))))
+                shares[wood.stack] = shares.get(wood.stack, 0.0) + taken[-1][1] * float(items.part[item])
+        kept = {stack: min(1.0, share) for stack, share in shares.items() if share > 1e-6}
+        made = make_batch(self.task, self.kiln, one.start, kept, one.stacks)
+        return made and Batch(self.kiln, one.start, one.days, made.shares, one.stacks, tuple(taken))
+
+    def paying(
+        self, prices: np.ndarray, rents: np.ndarray, profit: np.ndarray, looks: int
+    ) -> Iterator[tuple[float, Batch]]:
+        """Columns above zero with what they bring beyond all prices, at most one a start; `profit` bounds each window
+        from above at these prices, `rents` are the prices of its days."""
+        reduced = profit - rents
+        best: dict[tuple[int, int], tuple[float, Batch]] = {}
+        for row in np.argsort(-reduced, kind="stable")[:looks].tolist():
+            key = (int(self.start[row]), int(self.task.groups[self.windows[row].stacks[0]]))
+            if reduced[row] <= 1e-6:
+                break
+            if key in best and best[key][0] >= reduced[row]:
+                continue
+            mixed = self.mix(row, prices)
+            gain = mixed.profit - float(rents[row])
+            batch = self.batch(row, mixed) if gain > 1e-6 else None
+            if batch is not None and (key not in best or gain > best[key][0]):
+                best[key] = (gain, batch)
+        yield from best.values()
+
+    def most(self, prices: np.ndarray, profit: np.ndarray, looks: int = LOOKS) -> float:
+        """Most profit of charges that follow one another in the kiln; `profit` bounds each window from above. The
+        windows of the best chain are counted exactly until it holds no other (or all looks are spent)."""
+        exact = np.zeros(len(profit), dtype=bool)
+        profit = profit.copy()
+        while True:
+            value, chain = self._chain(profit)
+            doubtful = [row for row in chain if not exact[row]]
+            if not doubtful or looks <= 0:
+                return value
+            for row in doubtful:
+                profit[row] = min(profit[row], self.mix(row, prices).bound)
+                exact[row] = True
+            looks -= len(doubtful)
+
+    def _chain(self, profit: np.ndarray) -> tuple[float, list[int]]:
+        horizon = self.task.horizon
+        best, choice = np.zeros(horizon + 1), np.full(horizon + 1, -1)
+        for day in range(horizon - 1, -1, -1):
+            best[day] = best[day + 1]
+            rows = self._order[self._edges[day] : self._edges[day + 1]]
+            if len(rows):
+                values = profit[rows] + best[self.end[rows]]
+                top = int(values.argmax())
+                if values[top] > best[day]:
+                    best[day], choice[day] = values[top], rows[top]
+        chain, day = [], 0
+        while day < horizon:
+            row = int(choice[day])
+            chain += [row] if row >= 0 else []
+            day = int(self.end[row]) if row >= 0 else day + 1
+        return float(best[0]), chain

@@ -1,0 +1,1 @@
+"""The arithmetic of an implicit step, on plain arrays, for drying.diffusion."""
