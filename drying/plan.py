@@ -15,7 +15,7 @@ from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
 from drying.planner.choices import alternatives, missing
 from drying.planner.columns import Selection, select, unpriced
-from drying.planner.columns import bound as proven_at
+from drying.planner.columns import bound as proven
 from drying.planner.dive import Dive
 from drying.planner.fixings import Fixed, clashes
 from drying.planner.greedy import rate_greedy, refill
@@ -53,8 +53,8 @@ def plan(
     work_days: Sequence[bool] | None = None,
     in_force: Plan | None = None,
     rules: Rules = Rules(),  # noqa: B008 - frozen
-    progress: Progress | None = None,
     fixings: Sequence[Fixing] = (),
+    progress: Progress | None = None,
 ) -> Plan:
     """The best plan found within about `seconds` for the days from 0 to `horizon_days`.
 
@@ -126,14 +126,14 @@ def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Se
 
 def _eased(stage: Stage, selection: Selection) -> float:
     """A bound that orders hardly weigh in: where one can't go whole, the rest of its weight would loosen the bound."""
-    task = stage.task
-    light = Stage(replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={}), stage.fixed)
-    ordered = task.order[task.items.stack] * task.items.part
-    return proven_at(light.task, light.ceilings, np.maximum(0.0, selection.prices - ordered))
+    task, items = stage.task, stage.task.items
+    light = replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={})
+    prices = np.maximum(0.0, selection.prices - task.order[items.stack] * items.part)
+    return proven(light, Stage(light, stage.fixed).ceilings, prices)
 
 
 def _answer(stage: Stage, selection: Selection, done: list[Settled], bound: float, watch: Stopwatch) -> Plan:
-    task, offered, offers, fixed = stage.task, stage.offered, stage.offers, stage.fixed
+    task, fixed, offered, offers = stage.task, stage.fixed, stage.offered, stage.offers
     batches = [one.batch for one in done]
     # What orders weigh is no money: it is taken off plan and bound alike, as far as they are carried out. Nor is what
     # staying in place is worth, which the bound never held.

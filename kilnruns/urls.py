@@ -2,7 +2,21 @@
 
 from django.urls import path
 
-from kilnruns.views import charges, fixings, kilns, learned, loading, plannings, plans, setup, today, welcome
+from kilnruns.views import (
+    bookings,
+    charges,
+    days,
+    fixings,
+    groups,
+    kilns,
+    learned,
+    loading,
+    plannings,
+    plans,
+    setup,
+    today,
+    welcome,
+)
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -12,8 +26,22 @@ urlpatterns = [
     path("kilns/", plans.kilns, name="kilns"),
     path("kilns/new/", kilns.kiln_new, name="kiln_new"),
     path("kilns/<int:pk>/", kilns.kiln, name="kiln"),
-    path("kilns/<int:pk>/closures/", kilns.kiln_closures, name="kiln_closures"),
-    path("closures/<int:pk>/lift/", kilns.closure_lift, name="closure_lift"),
+    path("kilns/<int:pk>/trust/", kilns.kiln_trust, name="kiln_trust"),
+    path("kilns/<int:pk>/closures/", bookings.kiln_closures, name="kiln_closures"),
+    path("closures/new/", bookings.closure_new, name="closure_new"),
+    path("closures/<int:pk>/", bookings.closure, name="closure"),
+    path("closures/<int:pk>/lift/", bookings.closure_lift, name="closure_lift"),
+    path("setup/groups/", groups.drying_groups, name="drying_groups"),
+    path("setup/groups/new/", groups.drying_group_new, name="drying_group_new"),
+    path("setup/groups/<int:pk>/", groups.drying_group, name="drying_group"),
+    path("setup/groups/<int:pk>/dissolve/", groups.drying_group_dissolve, name="drying_group_dissolve"),
+    path("setup/groups/species/<slug:key>/", groups.drying_group_move, name="drying_group_move"),
+    path("setup/rules/", groups.planning_rules, name="planning_rules"),
+    path("setup/rules/usual/", groups.planning_rules_usual, name="planning_rules_usual"),
+    path("setup/days/", days.loading_days, name="loading_days"),
+    path("setup/days/off/", days.days_off, name="days_off"),
+    path("setup/days/off/<int:pk>/", days.day_off, name="day_off"),
+    path("setup/days/off/<int:pk>/lift/", days.day_off_lift, name="day_off_lift"),
     path("plans/", plans.plans, name="plans"),
     path("plans/<int:pk>/", plans.plan, name="plan"),
     path("plannings/<int:pk>/", plannings.planning, name="planning"),

@@ -41,8 +41,7 @@ class Fixed:
         order = task.order.copy()
         for stack in self.kept.places:
             order[stack] = max(float(order[stack]), order_weight(task.lumber, task.kilns, task.horizon))
-        twin = _twins(task, {kiln for kiln, _ in self.kept.places.values() if kiln is not None})
-        self.task = replace(task, ready=self.kept.ready, order=order, twin=twin, worths={}) if fixings else task
+        self.task = replace(task, ready=self.kept.ready, order=order, worths={}) if fixings else task
         self.runs = [self.kept.runs(kiln) for kiln in range(len(task.kilns))]
         self._had: set[int] = set()
         self._has: set[int] = set()
@@ -110,15 +109,6 @@ class Fixed:
                 code = None if kiln is None else self.kept.task.kilns[kiln].code
                 found.append(Clash(one, "no_room", {"kiln": code, "start": start}))
         return tuple(found)
-
-
-def _twins(task: Task, named: set[int]) -> list[int]:
-    """Kilns that are alike, but each that a fixing names by itself."""
-    found: list[int] = []
-    for kiln, twin in enumerate(task.twin):
-        like = (other for other in found if other not in named and task.twin[other] == twin)
-        found.append(kiln if kiln in named else next(like, kiln))
-    return found
 
 
 def _meets(one: Fixing, charge: PlannedCharge) -> bool:

@@ -1,6 +1,6 @@
 """What the selection works on: the windows of each kiln, what it prices them with, and what bounds them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -30,14 +30,22 @@ class Stage:
     fixed: Fixed
 
     @property
+    def _twins(self) -> Sequence[int]:
+        """The first of the kilns that each is like; by itself, where a person has fixed what goes where."""
+        return range(len(self.task.kilns)) if self.fixed.kept.places else self.task.twin
+
+    @property
     def large(self) -> bool:
         return len(self.task.lumber) > MANY
 
     @cached_property
     def offered(self) -> dict[int, list[Window]]:
         found: dict[int, list[Window]] = {}
-        for kiln, twin in enumerate(self.task.twin):
-            found[kiln] = self.fixed.allowed(kiln, self._windows(kiln)) if twin == kiln else found[twin]
+        for kiln, twin in enumerate(self._twins):
+            if twin == kiln:
+                found[kiln] = self.fixed.allowed(kiln, self._windows(kiln))
+            else:
+                found[kiln] = found[twin]
         return found
 
     def _windows(self, kiln: int) -> list[Window]:
@@ -51,7 +59,7 @@ class Stage:
     @cached_property
     def offers(self) -> list[Offer]:
         made: list[Offer] = []
-        for kiln, twin in enumerate(self.task.twin):
+        for kiln, twin in enumerate(self._twins):
             made.append(made[twin].of(kiln) if twin != kiln else self._offer(kiln))
         return made
 
@@ -67,15 +75,15 @@ class Stage:
         """Bounds on what charges bring, without what staying in place is worth: that is no money."""
         bare = replace(self.task, kept=np.zeros_like(self.task.kept), worths={})
         made: list[Ceiling | Wholes] = []
-        for kiln, twin in enumerate(self.task.twin):
+        for kiln, twin in enumerate(self._twins):
             one, offer = made[twin] if twin != kiln else None, self.offers[kiln]
             if isinstance(offer, Wholes) and offer.complete and not self.task.kept.any():
                 made.append(offer)
             elif isinstance(one, Ceiling):
                 made.append(one.of(kiln))
             else:
-                some = self.fixed.allowed(kiln, wide_windows(bare, kiln)) if self.large else self.offered[kiln]
-                made.append(Ceiling(bare, kiln, some))
+                wide = self.fixed.allowed(kiln, wide_windows(bare, kiln)) if self.large else self.offered[kiln]
+                made.append(Ceiling(bare, kiln, wide))
         return made
 
     @cached_property

@@ -2,24 +2,30 @@
 
 from kilnruns.models.charge import Charge, ChargeStack
 from kilnruns.models.fixing import Fixing, FixingKind
+from kilnruns.models.group import GroupMember, OwnGroup
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
+from kilnruns.models.rules import DayOff, PlanningRules
 
 __all__ = [
     "LOAD_FIELDS",
     "Charge",
     "ChargeStack",
     "Closure",
+    "DayOff",
     "Fixing",
     "FixingKind",
+    "GroupMember",
     "Kiln",
     "LeftOut",
     "Load",
     "Loading",
+    "OwnGroup",
     "Plan",
     "Planning",
+    "PlanningRules",
     "Proposal",
     "ProposalStack",
 ]

@@ -1,6 +1,6 @@
 """Fixings as the core takes them, and what it says of those that it can't keep."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -26,13 +26,26 @@ def wishes(fixings: Iterable[Fixing], first_day: date, codes: Collection[str]) -
     return [one for one in found if one.code in codes and (one.other is None or one.other in codes)]
 
 
-def told(unmet: Iterable[core.Clash], fixings: Sequence[Fixing], first_day: date) -> list[dict[str, Any]]:
-    """Clashes as plain data, each with the key of the fixing it is about and its stack's code."""
+def told(
+    unmet: Iterable[core.Clash], fixings: Sequence[Fixing], first_day: date, kept_from: Mapping[str, Sequence[str]]
+) -> list[dict[str, Any]]:
+    """Clashes as plain data, each with the key of the fixing it is about and its stack's code. `kept_from` tells which
+    kilns a stack is kept from because they are not yet known, though they could dry it."""
     keys = {wish(one, first_day): one.pk for one in fixings}
     return [
-        {"fixing": keys.get(one.fixing), "code": one.fixing.code, "why": one.why, "figures": dict(one.figures)}
+        {
+            "fixing": keys.get(one.fixing),
+            "code": one.fixing.code,
+            "why": _why(one, kept_from),
+            "figures": dict(one.figures),
+        }
         for one in unmet
     ]
+
+
+def _why(one: core.Clash, kept_from: Mapping[str, Sequence[str]]) -> str:
+    unknown = one.why == "cannot_dry" and str(one.figures.get("kiln")) in kept_from.get(one.fixing.code, ())
+    return "first_charge" if unknown else one.why
 
 
 def _day(day: date | None, first_day: date) -> int | None:

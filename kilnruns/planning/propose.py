@@ -1,7 +1,8 @@
 """From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
 
-from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, field
+import inspect
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -12,20 +13,25 @@ from django.utils import timezone
 from drying import plan as core
 from drying.heat import RunTable
 from drying.kiln.runtable import FULL_LOAD
-from drying.offers import Lumber
+from drying.offers import KilnOffer, Lumber
 from drying.proposal import Plan, PlannedCharge, Reason
 from kilnruns.models import Charge, Fixing, Kiln
 from kilnruns.models import Plan as PlanRow
+from kilnruns.planning import first_charge
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.basis import basis, free_stacks
-from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
+from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber
+from kilnruns.planning.days import work_days
 from kilnruns.planning.due import Due, due_days
 from kilnruns.planning.durations import season, tables
 from kilnruns.planning.fixed import told, wishes
+from kilnruns.planning.groups import Groups, rules
 from kilnruns.planning.in_force import rebuilt
 from kilnruns.planning.lumber import lumber
+from kilnruns.planning.offered import offers
 from kilnruns.planning.sawing import Sawing
 from kilnruns.planning.telling import needs_of, sawing_of
+from kilnruns.planning.waiting import Run, saved_by_waiting
 from yard import outlook
 from yard.models import Need, Place, Stack
 
@@ -37,6 +43,7 @@ Progress = Callable[[float, float, float], bool]
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
 LANE_REACH_MM = 300  # boards so much shorter than an open end still fill it well: a choice
+TELLS_PROGRESS = "progress" in inspect.signature(core.plan).parameters
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
 
@@ -50,6 +57,9 @@ class Case:
     tables: Mapping[tuple[str, str], RunTable]
     moisture: Mapping[str, outlook.Daily]
     due: Mapping[str, Due]
+    offers: Sequence[KilnOffer]
+    unknown: Sequence[dict[str, Any]] = ()
+    kept_from: Mapping[str, Sequence[str]] = field(default_factory=dict)
     read_at: datetime = field(default_factory=timezone.now)
     basis: Mapping[str, Any] = field(default_factory=dict)
 
@@ -67,14 +77,20 @@ def free_kilns() -> list[Kiln]:
 def case(first_day: date, horizon_days: int, careful: bool = False, only: Collection[str] | None = None) -> Case:
     """Of all that can be planned, or of the stacks of these codes alone."""
     outlook.refresh_missing()
-    read_at, known = timezone.now(), basis(careful)
-    stacks, kilns = [one for one in candidates() if only is None or one.code in only], free_kilns()
+    read_at, known, every, kilns = timezone.now(), basis(careful), candidates(), free_kilns()
+    groups = Groups.read()
+    unknown, easy = first_charge.unknown_kilns(kilns, first_day), first_charge.low_risk(every, groups)
+    stacks = [one for one in every if only is None or one.code in only]
     moisture = outlook.daily_moisture(stacks, first_day, horizon_days)
     stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
     air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
-    runs = tables(stacks, kilns, air)
+    runs = tables(stacks, kilns, air, groups)
     due = due_days(stacks, list(Need.objects.open()), first_day)
-    wood = [lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code)) for stack in stacks]
+    whole = [
+        lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code), groups, careful)
+        for stack in stacks
+    ]
+    wood = [first_charge.masked(one, unknown, easy) for one in whole]
     return Case(
         stacks={stack.code: stack for stack in stacks},
         kilns={str(kiln.pk): kiln for kiln in kilns},
@@ -82,14 +98,12 @@ def case(first_day: date, horizon_days: int, careful: bool = False, only: Collec
         tables=runs,
         moisture=moisture,
         due=due,
+        offers=offers(kilns, stacks, groups, air, first_day, horizon_days),
+        unknown=first_charge.told(unknown, easy),
+        kept_from=first_charge.kept_from({one.code: one for one in whole}, {one.code: one for one in wood}),
         read_at=read_at,
         basis=known,
     )
-
-
-def work_days(first_day: date, horizon_days: int) -> list[bool]:
-    """Loading is heavy work: not on Sundays."""
-    return [(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)]
 
 
 def fixings_in_force(first_day: date) -> list[Fixing]:
@@ -109,19 +123,19 @@ def propose(
     """Plan from the rows as they are now, or as `given` was read; near to the plan `in_force`. No writes but forecasts
     that were missing."""
     given, fixings = given or case(first_day, horizon_days, careful), fixings_in_force(first_day)
-    offers = [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()]
     answer = core.plan(
         list(given.lumber.values()),
-        offers,
+        list(given.offers),
         horizon_days=horizon_days,
         careful=careful,
         seconds=seconds,
         work_days=work_days(first_day, horizon_days),
+        rules=rules(),
         fixings=wishes(fixings, first_day, given.lumber),
         in_force=rebuilt(in_force, first_day, given.lumber.values()) if in_force else None,
-        progress=progress,
+        **({"progress": progress} if progress and TELLS_PROGRESS else {}),
     )
-    unmet = told(answer.unmet, fixings, first_day)
+    unmet = told(answer.unmet, fixings, first_day, given.kept_from)
     return _draft(answer, given, first_day, horizon_days, careful, unmet)
 
 
@@ -135,7 +149,7 @@ def _draft(
         horizon_days=horizon_days,
         careful=careful,
         charges=tuple(charges),
-        reasons=tuple(DraftReason(one.code, _why(one, given), dict(one.figures)) for one in answer.reasons),
+        reasons=tuple(_reason(one, given) for one in answer.reasons),
         value=answer.value,
         bound=answer.bound,
         seconds=answer.seconds,
@@ -143,6 +157,7 @@ def _draft(
         notes={
             "missing": [_missing(one, answer, given, sawing) for one in answer.missing if one.charge is None],
             "unmet": unmet,
+            "unknown": list(given.unknown),
         },
         read_at=given.read_at,
         basis=dict(given.basis),
@@ -154,6 +169,7 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: 
     energy = sum(_energy_kwh(share.code, share.volume_m3, one, given) for share in one.shares)
     water = sum(share.share * float(_on(given.lumber[share.code].water_kg, one)) for share in one.shares)
     wood_days = one.days - TURNAROUND_DAYS
+    last_day = min(len(given.moisture[code].p50_pct) for code in one.codes) - 1
     extra: dict[str, Any] = {
         "alternatives": [_alternative(alt, first_day) for alt in answer.alternatives if alt.charge == number],
         "missing": [_missing(gap, answer, given, sawing) for gap in answer.missing if gap.charge == number],
@@ -163,6 +179,8 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: 
         "due_slack_days": one.due_slack_days,
         "space_taken": one.space_taken,
         "needs": needs_of(one, given.due, first_day),
+        "waiting": saved_by_waiting(first_day, one.start_day, _later(one, given), last_day),
+        "first": _is_first(one, answer, given),
         "value": sum(share.share * given.lumber[share.code].value for share in one.shares),
     }
     return DraftCharge(
@@ -184,6 +202,33 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: 
         shares=tuple(_share(share, given) for share in one.shares),
         extra=extra,
     )
+
+
+def _is_first(one: PlannedCharge, answer: Plan, given: Case) -> bool:
+    """Whether this is the charge that a kiln is tried with."""
+    tried = any(str(known["kiln"]) == one.kiln and not known["ahead"] for known in given.unknown)
+    return tried and one.start_day == min(other.start_day for other in answer.charges if other.kiln == one.kiln)
+
+
+def _reason(one: Reason, given: Case) -> DraftReason:
+    """A stack that could dry in a kiln, were that one known already, is told so."""
+    kept_from = given.kept_from.get(one.code)
+    if one.why == "no_kiln" and kept_from:
+        return DraftReason(one.code, "first_charge", {"kiln": kept_from[0]})
+    return DraftReason(one.code, _why(one, given), dict(one.figures))
+
+
+def _later(one: PlannedCharge, given: Case) -> Callable[[int], Run]:
+    """This charge, if it began on another day."""
+
+    def run(day: int) -> Run:
+        wood = [given.lumber[code] for code in one.codes]
+        days = int(max(float(each.run_days[one.kiln][day]) for each in wood))
+        then, kiln = replace(one, start_day=day, days=days), given.kilns[one.kiln]
+        kwh = sum(_energy_kwh(share.code, share.volume_m3, then, given) for share in one.shares)
+        return Run(days, kwh, days * kiln.cost_per_day + kwh * kiln.price_per_kwh)
+
+    return run
 
 
 def _why(one: Reason, given: Case) -> str:

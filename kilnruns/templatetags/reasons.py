@@ -26,6 +26,7 @@ HEADS: dict[str, Promise] = {
     "too_large": _("Too large for any kiln"),
     "no_pack": _("Their packs are not measured"),
     "no_kiln": _("No kiln brings them to their target"),
+    "first_charge": _("The kiln is not yet known: first an easy charge"),
     "no_partners": _("Not enough for a charge"),
     "narrowly_out": _("Next in line"),
     "part_only": _("A part goes, the rest waits"),

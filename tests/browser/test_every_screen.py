@@ -11,7 +11,7 @@ from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
 from config.demo import build, stacks
-from kilnruns.models import Charge, Fixing, Kiln, Plan, Proposal
+from kilnruns.models import Charge, Closure, DayOff, Fixing, GroupMember, Kiln, OwnGroup, Plan, PlanningRules, Proposal
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
@@ -26,12 +26,11 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
-    "kiln_closures",
+    "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
     "login",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "planning",
-    "planning_best", "planning_cancel", "plans", "probe", "proposal_charge", "proposal_choose",
-    "fixing_cost", "fixing_lift",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
+    "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
@@ -53,6 +52,9 @@ def furnish() -> None:
     length_mm, width_mm, _count = tally(stack)[0]
     split(stack=stack, lines=[(length_mm, width_mm, 1)], by=None, at=timezone.now())
     sort_something_out()
+    own = OwnGroup.objects.create(name="Carving wood", base="light_hardwood")
+    GroupMember.objects.create(species=stack.species, own=own)
+    PlanningRules.objects.create(pk=1, smallest_fill=0.7)
     Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now(), reason="For the barn")
 
 
@@ -76,6 +78,9 @@ def examples() -> dict[str, dict[str, Any]]:
     blank = Tag.objects.blank()[0]
     by_pk = {
         "charge": Charge.objects.ahead()[0],
+        "closure": Closure.objects.all()[0],
+        "day_off": DayOff.objects.all()[0],
+        "drying_group": OwnGroup.objects.all()[0],
         "fixing": Fixing.objects.all()[0],
         "charge_sheet": Charge.objects.ahead()[0],
         "charge_loading": Charge.objects.ahead()[0],
@@ -93,7 +98,7 @@ def examples() -> dict[str, dict[str, Any]]:
     filled |= {name: {"code": board.code} for name in ("board", "board_retag", "board_retag_done")}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
-    filled["species"] = {"key": stack.species.key}
+    filled["species"] = filled["drying_group_move"] = {"key": stack.species.key}
     told = outlook.knowledge().told[0]
     filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
     filled["learned_stack"] = {"code": told.stack.code}
