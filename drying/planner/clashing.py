@@ -196,9 +196,11 @@ def _company(kept: Kept, stack: int, others: Sequence[int], start: int) -> Itera
 
 
 def _too_much(task: Task, stacks: Sequence[int], kiln: int, start: int) -> Iterator[Rule]:
-    """More than the kiln holds, by what each needs alone without the margin for what packing loses."""
-    margin = task.rules.demand_margin if task.kilns[kiln].loading == "hand" else 1.0
-    share = sum(float(task.need.share[kiln, stack]) for stack in stacks) / margin
+    """More than the kiln holds, boards by what they need together, without the margin for what packing loses."""
+    if task.kilns[kiln].loading == "hand":
+        share = task.need.joint[kiln].used(dict.fromkeys(stacks, 1.0)) / task.rules.demand_margin
+    else:
+        share = sum(float(task.need.share[kiln, stack]) for stack in stacks)
     if share > 1 + 1e-6:
         yield "too_much", {"kiln": task.kilns[kiln].code, "start": start, "share": share}
 

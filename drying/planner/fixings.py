@@ -46,6 +46,10 @@ class Fixed:
         self._had: set[int] = set()
         self._has: set[int] = set()
 
+    def start_days(self, kiln: int) -> list[int]:
+        """Days on which a charge has to start in this kiln, or in one that is left open."""
+        return sorted({day for row, day in self.kept.places.values() if row in (None, kiln) and day is not None})
+
     def allowed(self, kiln: int, offered: Sequence[Window]) -> list[Window]:
         """The windows of a kiln without what the fixings forbid."""
         if not self.kept.places and not self.kept.apart:

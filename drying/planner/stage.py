@@ -40,14 +40,21 @@ class Stage:
 
     @cached_property
     def offered(self) -> dict[int, list[Window]]:
-        make = few_windows if self.large else windows
         found: dict[int, list[Window]] = {}
         for kiln, twin in enumerate(self._twins):
             if twin == kiln:
-                found[kiln] = self.fixed.allowed(kiln, make(self.task, kiln))
+                found[kiln] = self.fixed.allowed(kiln, self._windows(kiln))
             else:
                 found[kiln] = found[twin]
         return found
+
+    def _windows(self, kiln: int) -> list[Window]:
+        """In a large yard few, but all of those on the days on which a charge has to start."""
+        if not self.large:
+            return windows(self.task, kiln)
+        days = np.isin(np.arange(self.task.horizon), self.fixed.start_days(kiln))
+        here = replace(self.task, starts=self.task.starts & days) if days.any() else None
+        return few_windows(self.task, kiln) + (windows(here, kiln) if here else [])
 
     @cached_property
     def offers(self) -> list[Offer]:

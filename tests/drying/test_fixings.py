@@ -147,6 +147,13 @@ def test_more_than_fits_into_one_charge():
     assert [why for _, why, _ in found] == ["too_much"] and found[0][2]["share"] == pytest.approx(1.2)
 
 
+def test_lengths_that_fill_a_lane_together_are_not_too_much():
+    stacks = [lumber(code, pieces=((length, 100.0, 100),)) for code, length in (("A", 3600.0), ("B", 2400.0))]
+    fixings = [Fixing("into", code, "K", 5) for code in "AB"]
+    assert whys(stacks, [hand()], *fixings) == []
+    assert where(made(stacks, [hand()], fixings, horizon_days=30), "B") == [("K", 5)]
+
+
 def test_two_starts_that_overlap_in_one_kiln():
     stacks = [lumber("A", pieces=FULL, run=8.0), lumber("B", pieces=FULL, run=5.0)]
     figures = {"kiln": "K", "stack": "A", "begin": 6, "end": 14, "my_start": 2, "my_end": 7}
@@ -225,4 +232,4 @@ def test_no_plan_that_keeps_a_wish_is_worth_more_than_the_bound_without_it(seed,
     free = made(stacks, kilns, [], horizon_days=42, rules=rules)
     fixed = made(stacks, kilns, fixings, horizon_days=42, rules=rules)
     assert fixed.value <= free.bound + 1e-6 * abs(free.bound) + 1e-3
-    assert fixed.bound >= fixed.value - 1e-3
+    assert fixed.value - 1e-3 <= fixed.bound <= 1.02 * free.bound + 1e-3  # 1.005 was the most seen in 60 of them
