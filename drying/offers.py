@@ -16,6 +16,7 @@ from drying.ranges import within
 Series = npt.NDArray[np.float64]
 Piece = tuple[float, float, int]
 """Length in mm, width in mm, count: one tally line."""
+FIXING_KINDS = ("into", "hold", "apart", "start")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,6 +88,33 @@ class KilnOffer:
     def divides(self) -> bool:
         """Whether a part of a stack can go in."""
         return self.loading == "hand" and self.may_split
+
+
+@dataclass(frozen=True, slots=True)
+class Fixing:
+    """What a person has fixed for the stack `code`; a plan keeps it or says what it collides with.
+
+    kinds: "into" (it goes into the charge of `kiln` that starts on `start_day`; either may be None: somewhere,
+    sometime), "hold" (out until `until_day`, None: the whole plan), "apart" (`code` and `other` never share a
+    charge), "start" (the charge with it starts exactly on `start_day`). Days are counted from the plan's day 0.
+    """
+
+    kind: str
+    code: str
+    kiln: str | None = None
+    start_day: int | None = None
+    other: str | None = None
+    until_day: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in FIXING_KINDS:
+            raise ValueError(f"fixing of {self.code}: kind is {self.kind!r}; give one of {', '.join(FIXING_KINDS)}")
+        if self.kind == "start" and self.start_day is None:
+            raise ValueError(f"fixing of {self.code}: a start needs its start_day")
+        if self.kind == "apart" and self.other is None:
+            raise ValueError(f"fixing of {self.code}: apart needs the other stack")
+        days = [day for day in (self.start_day, self.until_day) if day is not None]
+        within(f"fixing of {self.code}: day", days or [0], -36600, 36600, "days")
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,18 @@ over time; named from memory.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from drying.offers import KilnOffer, Lumber, Rules
+import numpy as np
+
+from drying.offers import Fixing, KilnOffer, Lumber, Rules
 from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
 from drying.planner.choices import alternatives, missing
 from drying.planner.columns import Selection, select, unpriced
+from drying.planner.columns import bound as proven
 from drying.planner.dive import Dive
+from drying.planner.fixings import Fixed, clashes
 from drying.planner.greedy import rate_greedy, refill
 from drying.planner.keep import repaired
 from drying.planner.master import chosen, pool, rounded
@@ -22,11 +27,12 @@ from drying.planner.settle import Settled, Stock, settled
 from drying.planner.stage import Stage
 from drying.planner.stopwatch import Progress, Stopwatch
 from drying.planner.task import make_task
-from drying.proposal import Alternative, Missing, Plan, PlannedCharge, Reason, Share
+from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Reason, Share
 from drying.ranges import within
 
 __all__ = [
-    "Alternative", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules", "Share", "plan",
+    "Alternative", "Clash", "Fixing", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules",
+    "Share", "clashes", "plan",
 ]  # fmt: skip
 
 LP_ROUNDS = 25
@@ -47,14 +53,16 @@ def plan(
     work_days: Sequence[bool] | None = None,
     in_force: Plan | None = None,
     rules: Rules = Rules(),  # noqa: B008 - frozen
+    fixings: Sequence[Fixing] = (),
     progress: Progress | None = None,
 ) -> Plan:
     """The best plan found within about `seconds` for the days from 0 to `horizon_days`.
 
     `careful` waits for the late (P90) ready days; `work_days` says on which days a run may begin (default: all);
-    stacks that keep their place of the plan `in_force` (its days counted from the new day 0) get a bonus. The same
-    input, in any order, gives the same plan unless `cut_by_clock`. 1..3660 days, 0..3600 seconds. ValueError outside,
-    for double codes and for short series.
+    stacks that keep their place of the plan `in_force` (its days counted from the new day 0) get a bonus; `fixings`
+    are kept, the earlier before the later, and those that can't be are told as `unmet`. The same input, in any order
+    (but that of the fixings), gives the same plan unless `cut_by_clock`. 1..3660 days, 0..3600 seconds. ValueError
+    outside, for double codes and for short series.
 
     `progress` is called now and then with the share of the time spent, the value of the best plan and the bound so far
     (EUR, infinite before the first); where it answers False, the best plan so far is the answer, as cut by the clock.
@@ -62,7 +70,8 @@ def plan(
     within("horizon", horizon_days, 1, 3660, "days")
     within("time to plan", seconds, 0, 3600, "seconds")
     watch = Stopwatch(seconds, progress)
-    stage = Stage(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force))
+    fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
+    stage = Stage(fixed.task, fixed)
     batches, selection, bound = _choose(stage, in_force, watch)
     done = _settle(stage, batches, watch)
     if not stage.large and not watch.over(0.8):
@@ -115,23 +124,34 @@ def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Se
     return sorted([*done, *more], key=lambda one: (one.batch.start, one.batch.kiln))
 
 
+def _eased(stage: Stage, selection: Selection) -> float:
+    """A bound that orders hardly weigh in: where one can't go whole, the rest of its weight would loosen the bound."""
+    task, items = stage.task, stage.task.items
+    light = replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={})
+    prices = np.maximum(0.0, selection.prices - task.order[items.stack] * items.part)
+    return proven(light, Stage(light, stage.fixed).ceilings, prices)
+
+
 def _answer(stage: Stage, selection: Selection, done: list[Settled], bound: float, watch: Stopwatch) -> Plan:
-    task, offered, offers = stage.task, stage.offered, stage.offers
+    task, fixed, offered, offers = stage.task, stage.fixed, stage.offered, stage.offers
     batches = [one.batch for one in done]
     # What orders weigh is no money: it is taken off plan and bound alike, as far as they are carried out. Nor is what
     # staying in place is worth, which the bound never held.
     stayed = sum(s * float(task.kept[one.kiln, stack, one.start]) for one in batches for stack, s in one.shares)
     ordered = sum(share * float(task.order[stack]) for batch in batches for stack, share in batch.shares)
     value, bound = total(task, batches) - ordered - stayed, bound - ordered
+    if ordered < float(task.order.sum()) - 1e-6:
+        bound = min(bound, _eased(stage, selection))
     made = charges(task, done, offered)
     return Plan(
         charges=made,
-        reasons=Reasons(task, offered, offers, selection, batches).all(),
+        reasons=fixed.reasons(Reasons(task, offered, offers, selection, batches).all()),
         value=value,
         bound=bound,
         gap=max(0.0, bound - value) / abs(bound) if bound else 0.0,
         seconds=watch.spent,
         cut_by_clock=watch.cut,
-        alternatives=() if watch.over() else alternatives(task, offers, batches, watch),
+        alternatives=() if watch.over() else fixed.other_choices(alternatives(task, offers, batches, watch), made),
         missing=missing(task, done, offered),
+        unmet=fixed.unmet(made),
     )

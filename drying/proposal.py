@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from drying.layout import Layout, PackLayout
+from drying.offers import Fixing
 
 Figures = Mapping[str, float | int | str | None]
 
@@ -19,6 +20,7 @@ NARROWLY_OUT = "narrowly_out"
 WAIT_FOR_DUE = "wait_for_due"
 PART_ONLY = "part_only"
 NO_KILN = "no_kiln"
+FIXED_OUT = "fixed_out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +76,13 @@ class PlannedCharge:
 class Reason:
     """Why a stack (or the rest of it) is in no charge; the words are made from `why` and `figures` elsewhere.
 
-    held: -. too_long: longest_mm, limit_mm, kiln. too_large: kiln, needed (share of that kiln, or None).
-    no_kiln (none can dry it to its target): target_pct. too_wet: ready_p10, ready_p50,
-    ready_p90 (days or None), moisture_now_pct, target_pct. no_partners: fill, needed, cut_by ("volume", "thickness" or
-    "moisture"), group. kiln_blocked: kiln, until. no_time_left: ready, horizon. space_worth_more: kiln, day, brings,
-    rent, short (EUR). narrowly_out: kiln, day, brings, rent, space_taken (of the
-    emptiest charge it could have joined, if any). wait_for_due: due, latest_start, kiln.
+    held: until (day or None, where a person's fixing holds it). fixed_out (what is fixed for other stacks leaves
+    none of its places): -. too_long: longest_mm, limit_mm, kiln. too_large: kiln, needed (share of that kiln, or None).
+    no_kiln (none can dry it to its target): target_pct. too_wet: ready_p10, ready_p50, ready_p90 (days or None),
+    moisture_now_pct, target_pct. no_partners: fill, needed, have_m3, needed_m3 (wood that may go along, and that a
+    charge would need), cut_by ("volume", "thickness" or "moisture"), group. kiln_blocked: kiln, until. no_time_left:
+    ready, horizon. space_worth_more: kiln, day, brings, rent, short (EUR). narrowly_out: kiln, day, brings, rent,
+    space_taken (of the emptiest charge it could have joined, if any). wait_for_due: due, latest_start, kiln.
     part_only: share_in, rest_m3, kiln, day.
     """
 
@@ -130,6 +133,25 @@ class Alternative:
 
 
 @dataclass(frozen=True, slots=True)
+class Clash:
+    """A rule that a fixing collides with, a clash for each: the plan is made without that fixing.
+
+    By `why`, with its figures (days from day 0, codes of kilns and stacks):
+    unknown: stack (not among those to plan for). waits: -. no_such_kiln: kiln. longer: kiln, longest_mm, limit_mm.
+    larger: kiln, needed (share of it, or None). cannot_dry: kiln, target_pct. not_ready: start, ready_p10, ready_p50,
+    ready_p90. held_back: start, until. outside: start, horizon. no_work_day: start. blocked: kiln, start, begin,
+    until, days (of the run, that would last into it). other_group, other_thickness, other_moisture: stack, mine,
+    theirs. apart: stack. too_much: kiln, start, share (of the kiln, all that are fixed into that charge). overlap:
+    kiln, stack, begin, end (of the other run). other_place: kiln, start (where it is fixed already). no_day: kiln,
+    ready. pinned: kiln, start. itself, too_many: -. no_room (planned for, yet no place was found): kiln, start.
+    """
+
+    fixing: Fixing
+    why: str
+    figures: Figures = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Charges by start and kiln; `value` (EUR) never exceeds `bound`; `gap` = (bound - value) / bound.
 
@@ -145,4 +167,5 @@ class Plan:
     cut_by_clock: bool
     alternatives: tuple[Alternative, ...] = ()
     missing: tuple[Missing, ...] = ()
+    unmet: tuple[Clash, ...] = ()
     method: str = "columns"

@@ -7,10 +7,12 @@ alone; it takes what `offers` let in (ValueError there).
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations, pairwise
 
+from drying.honoured import breaches
 from drying.layout import Layout, PackLayout, Placed, PlacedPack, Space
-from drying.offers import KilnOffer, Lumber, Rules
+from drying.offers import Fixing, KilnOffer, Lumber, Rules
 from drying.proposal import Plan, PlannedCharge
 
 NEAR = 1e-6
@@ -27,11 +29,13 @@ def verify(
     careful: bool = False,
     work_days: Sequence[bool] | None = None,
     rules: Rules = Rules(),  # noqa: B008 - frozen
+    fixings: Sequence[Fixing] = (),
 ) -> list[str]:
     """Faults of a plan made with the same arguments (mm, days, EUR), each a sentence."""
-    lumber = {one.code: one for one in stacks}
+    fixed = {one.code for one in fixings if one.kind in ("into", "start")}
+    lumber = {one.code: replace(one, must_go=True) if one.code in fixed else one for one in stacks}
     kiln_of = {one.code: one for one in kilns}
-    faults = list(_times(plan, kiln_of, horizon_days, work_days))
+    faults = [*_times(plan, kiln_of, horizon_days, work_days), *breaches(plan, fixings)]
     for charge in plan.charges:
         name = f"{charge.kiln} day {charge.start_day}: "
         for check in (_content(charge, lumber, careful, rules), _length(charge, lumber, kiln_of[charge.kiln])):

@@ -13,6 +13,7 @@ from kilnruns.models import Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
 from kilnruns.planning.durations import schedule_of, season
+from kilnruns.planning.groups import Groups
 from yard import outlook
 from yard.models import Place, Stack
 
@@ -36,7 +37,8 @@ class Item(Protocol):
 
 def schedule(kiln: Kiln, stacks: Sequence[Stack]) -> Schedule:
     """The mildest of the stacks' schedules, as this kiln can run it."""
-    return mildest([schedule_of(stack, kiln) for stack in stacks])
+    groups = Groups.read()
+    return mildest([schedule_of(stack, kiln, groups) for stack in stacks])
 
 
 def steps(given: Schedule) -> list[dict[str, Any]]:

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.contrib.auth import get_user_model
 
 from kilnruns.actions.kilns import save_kiln
-from kilnruns.models import Closure, Kiln
+from kilnruns.models import Closure, DayOff, Kiln
 from yard import outlook
 from yard.actions.people import new_password
 from yard.models import Mill, Need, Place, Species
@@ -56,6 +56,10 @@ def make_mill(mill: dict[str, Any], today: date, owner: Any) -> dict[str, Place]
         first = today + timedelta(days=row["from_day"])
         last = first + timedelta(days=row["days"] - 1)
         Closure.objects.create(kiln=kilns[row["kiln"]], first_day=first, last_day=last, reason=row["reason"])
+    for row in mill["days_off"]:
+        first = today + timedelta(days=row["from_day"])
+        last = first + timedelta(days=row["days"] - 1)
+        DayOff.objects.create(first_day=first, last_day=last, reason=row["reason"])
     for row in mill["needs"]:
         make_need(row, today)
     return places

@@ -119,14 +119,23 @@ class Reasons:
         """Not even with all that may go along is a kiln full enough on any day."""
         task = self.task
         best = max(float(places.fills(stack).max(initial=0.0)) for places in self.places.values())
-        if best >= task.rules.smallest_fill - LITTLE or task.order[stack] > 0:
+        if best >= task.rules.smallest_fill - LITTLE:
             return None
         return proposal.NO_PARTNERS, {
             "fill": best,
+            **self._together_m3(stack),
             "needed": task.rules.smallest_fill,
             "group": task.lumber[stack].group,
             "cut_by": self._cut_by(stack),
         }
+
+    def _together_m3(self, stack: int) -> dict[str, float]:
+        """What may go along where the kiln gets fullest, and what a charge would need there."""
+        volume = np.array([one.volume_m3 for one in self.task.lumber])
+        found = [(float(p.fills(stack).max()), p) for p in self.places.values() if len(p.rows(stack))]
+        fill, places = max(found, key=lambda one: one[0])
+        have = float(volume[places.holds[places.rows(stack)[int(places.fills(stack).argmax())]]].sum())
+        return {"have_m3": have, "needed_m3": have * self.task.rules.smallest_fill / fill} if fill > 0 else {}
 
     def _cut_by(self, stack: int) -> str:
         """The rule without which there would be enough: thickness, then moisture; else volume is what lacks."""
@@ -165,7 +174,7 @@ class Reasons:
         best: tuple[float, float, float, int, int] | None = None
         for offer in self.offers:
             places = self.places[offer.kiln]
-            if places.fills(stack).max(initial=0.0) >= self.task.rules.smallest_fill - LITTLE:
+            if len(places.rows(stack)) and places.fills(stack).max() >= self.task.rules.smallest_fill - LITTLE:
                 start, brings, rent = places.rents(offer, self.selection, stack)
                 row = int(np.argmax(brings - rent))
                 here = float(brings[row] - rent[row]), float(brings[row]), float(rent[row]), offer.kiln, int(start[row])
@@ -181,4 +190,4 @@ class Reasons:
     def _nearest(self, stack: int) -> dict[str, float]:
         """How full the charges are that it could have joined."""
         joined = [taken(self.task, one.kiln, one.shares) for one in self.plan if stack in one.window]
-        return {"space_taken": min(joined)} if joined else {}
+        return {"space_taken": min(1.0, *joined)} if joined else {}

@@ -1,6 +1,6 @@
 """What the selection works on: the windows of each kiln, what it prices them with, and what bounds them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -9,6 +9,7 @@ import numpy as np
 from drying.planner.broad import MANY, few_windows, wide_windows
 from drying.planner.ceiling import Ceiling
 from drying.planner.fill import Offer
+from drying.planner.fixings import Fixed
 from drying.planner.lengths import Lengths
 from drying.planner.parts import Parts
 from drying.planner.picks import Picks
@@ -26,6 +27,12 @@ class Stage:
     """Kilns that are alike share everything. What only the bound needs is made when it is asked for."""
 
     task: Task
+    fixed: Fixed
+
+    @property
+    def _twins(self) -> Sequence[int]:
+        """The first of the kilns that each is like; by itself, where a person has fixed what goes where."""
+        return range(len(self.task.kilns)) if self.fixed.kept.places else self.task.twin
 
     @property
     def large(self) -> bool:
@@ -33,16 +40,26 @@ class Stage:
 
     @cached_property
     def offered(self) -> dict[int, list[Window]]:
-        make = few_windows if self.large else windows
         found: dict[int, list[Window]] = {}
-        for kiln, twin in enumerate(self.task.twin):
-            found[kiln] = make(self.task, kiln) if twin == kiln else found[twin]
+        for kiln, twin in enumerate(self._twins):
+            if twin == kiln:
+                found[kiln] = self.fixed.allowed(kiln, self._windows(kiln))
+            else:
+                found[kiln] = found[twin]
         return found
+
+    def _windows(self, kiln: int) -> list[Window]:
+        """In a large yard few, but all of those on the days on which a charge has to start."""
+        if not self.large:
+            return windows(self.task, kiln)
+        days = np.isin(np.arange(self.task.horizon), self.fixed.start_days(kiln))
+        here = replace(self.task, starts=self.task.starts & days) if days.any() else None
+        return few_windows(self.task, kiln) + (windows(here, kiln) if here else [])
 
     @cached_property
     def offers(self) -> list[Offer]:
         made: list[Offer] = []
-        for kiln, twin in enumerate(self.task.twin):
+        for kiln, twin in enumerate(self._twins):
             made.append(made[twin].of(kiln) if twin != kiln else self._offer(kiln))
         return made
 
@@ -58,14 +75,15 @@ class Stage:
         """Bounds on what charges bring, without what staying in place is worth: that is no money."""
         bare = replace(self.task, kept=np.zeros_like(self.task.kept), worths={})
         made: list[Ceiling | Wholes] = []
-        for kiln, twin in enumerate(self.task.twin):
+        for kiln, twin in enumerate(self._twins):
             one, offer = made[twin] if twin != kiln else None, self.offers[kiln]
             if isinstance(offer, Wholes) and offer.complete and not self.task.kept.any():
                 made.append(offer)
             elif isinstance(one, Ceiling):
                 made.append(one.of(kiln))
             else:
-                made.append(Ceiling(bare, kiln, wide_windows(bare, kiln) if self.large else self.offered[kiln]))
+                wide = self.fixed.allowed(kiln, wide_windows(bare, kiln)) if self.large else self.offered[kiln]
+                made.append(Ceiling(bare, kiln, wide))
         return made
 
     @cached_property

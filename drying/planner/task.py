@@ -188,10 +188,14 @@ def _calendar(
     return starts, until
 
 
-def _orders(stacks: Sequence[Lumber], kilns: Sequence[KilnOffer], horizon: int) -> np.ndarray:
-    """More than anything the plan could gain by leaving it out."""
+def order_weight(stacks: Sequence[Lumber], kilns: Sequence[KilnOffer], horizon: int) -> float:
+    """EUR: more than anything the plan could gain by leaving out a stack that has to go."""
     weight = 10 * max([one.value + 8 * one.late_per_week for one in stacks], default=0.0)
-    weight += horizon * max([kiln.cost_per_day for kiln in kilns], default=0.0)
+    return weight + horizon * max([kiln.cost_per_day for kiln in kilns], default=0.0)
+
+
+def _orders(stacks: Sequence[Lumber], kilns: Sequence[KilnOffer], horizon: int) -> np.ndarray:
+    weight = order_weight(stacks, kilns, horizon)
     return np.array([weight if one.must_go else 0.0 for one in stacks], dtype=float)
 
 

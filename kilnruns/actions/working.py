@@ -100,7 +100,7 @@ def claim(pk: int) -> Planning | None:
 
 def _make(planning: Planning, pulse: Pulse) -> None:
     given = planner.case(planning.first_day, planning.horizon_days, planning.careful)
-    before = Plan.objects.exclude(pk=planning.first_plan_id).in_force()
+    before = Plan.objects.exclude(pk=planning.first_plan_id or 0).in_force()
     seconds = planner.seconds_for(len(given.lumber))
     if before is None and planning.first_plan is None and seconds > planner.FIRST_ABOVE_SECONDS and pulse.is_wanted:
         _first(planning, given)

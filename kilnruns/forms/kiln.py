@@ -1,6 +1,6 @@
 """Forms for a kiln and the days it is closed."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -15,6 +15,8 @@ SIZES_MM = {"length_mm": (500, 20000), "width_mm": (300, 10000), "height_mm": (2
 RANGES = {
     **SIZES_MM,
     "longest_board_mm": (500, 20000),
+    "largest_air_m3": (0.1, 2000),
+    "blow_length_mm": (300, 10000),
     "sticker_mm": (6, 60),
     "max_temperature_c": (25, 100),
     "heater_kw": (0.1, 2000),
@@ -25,7 +27,8 @@ RANGES = {
     "price_per_kwh": (0, 5),
 }
 UNITS = {
-    **dict.fromkeys([*SIZES_MM, "longest_board_mm", "sticker_mm"], "mm"),
+    **dict.fromkeys([*SIZES_MM, "longest_board_mm", "blow_length_mm", "sticker_mm"], "mm"),
+    "largest_air_m3": "m³",
     "max_temperature_c": "°C",
     "heater_kw": "kW",
     "fan_kw": "kW",
@@ -47,6 +50,8 @@ class KilnForm(forms.ModelForm):
             "height_mm",
             "longest_board_mm",
             "sticker_mm",
+            "largest_air_m3",
+            "blow_length_mm",
             "max_temperature_c",
             "heater_kw",
             "heater_phases",
@@ -58,10 +63,11 @@ class KilnForm(forms.ModelForm):
             "price_per_kwh",
         ]
         field_classes = {
-            **dict.fromkeys([*SIZES_MM, "longest_board_mm", "heater_phases"], WholeField),
+            **dict.fromkeys([*SIZES_MM, "longest_board_mm", "blow_length_mm", "heater_phases"], WholeField),
             **dict.fromkeys(
                 [
                     "sticker_mm",
+                    "largest_air_m3",
                     "max_temperature_c",
                     "heater_kw",
                     "fan_kw",
@@ -78,6 +84,8 @@ class KilnForm(forms.ModelForm):
             "height_mm": _("Stacking height"),
             "longest_board_mm": _("Longest board through the door"),
             "sticker_mm": _("Stickers"),
+            "largest_air_m3": _("Largest air volume"),
+            "blow_length_mm": _("Air blows at most"),
             "max_temperature_c": _("Highest temperature"),
             "heater_kw": _("Heater"),
             "heater_phases": _("Heater steps"),
@@ -88,6 +96,8 @@ class KilnForm(forms.ModelForm):
         help_texts = {
             "length_mm": _("The space for boards only: take off plenum, baffles and door clearance."),
             "longest_board_mm": _("Longest board that can be got in and turned into place."),
+            "largest_air_m3": _("If the maker of the drying unit gives one: what is beyond it is closed off."),
+            "blow_length_mm": _("If the maker gives it: the load is made no wider."),
             "max_temperature_c": _("What chamber, fans and wiring bear. Small warm kilns: not above 70 °C."),
             "heater_phases": _("In how many equal steps the heater can be switched."),
             "wall_u_w_m2k": _("100 mm of mineral wool gives about 0.4, 50 mm about 0.7 (rules of thumb, from memory)."),
@@ -122,16 +132,26 @@ class KilnForm(forms.ModelForm):
                 "longest_board_mm",
                 _("Longer than the stacking space (%(length)s mm); give at most that.") % {"length": length},
             )
+        self._check_air(cleaned)
         return cleaned
+
+    def _check_air(self, cleaned: dict[str, Any]) -> None:
+        """A unit that serves hardly any of the space is a slip of the decimal sign."""
+        air, width, height = (float(cleaned.get(name) or 0) for name in ("largest_air_m3", "width_mm", "height_mm"))
+        if air and width and height:
+            served_mm = int(air * 1e9 / (min(width, cleaned.get("blow_length_mm") or width) * height))
+            if served_mm < SIZES_MM["length_mm"][0]:
+                words = _("That serves only %(length)s mm of the length; look at the figure again.")
+                self.add_error("largest_air_m3", forms.ValidationError(words, params={"length": served_mm}))
 
 
 class ClosureForm(forms.ModelForm):
     """Days on which a kiln takes no charge."""
 
     class Meta:
-        model = Closure
+        model: type[Any] = Closure
         fields = ["first_day", "last_day", "reason"]
-        widgets = {
+        widgets: ClassVar[dict[str, Any]] = {
             "first_day": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
             "last_day": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }
@@ -142,3 +162,16 @@ class ClosureForm(forms.ModelForm):
         if first and last and last < first:
             self.add_error("last_day", _("This is before the first day; give the same day or a later one."))
         return cleaned
+
+
+class BookingForm(ClosureForm):
+    """The same with the kiln to be chosen."""
+
+    class Meta(ClosureForm.Meta):
+        fields = ["kiln", *ClosureForm.Meta.fields]
+        widgets = {**ClosureForm.Meta.widgets, "kiln": forms.RadioSelect}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kilns: Any = self.fields["kiln"]
+        kilns.queryset, kilns.empty_label = Kiln.objects.filter(retired=False).select_related("place"), None

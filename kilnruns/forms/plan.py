@@ -14,7 +14,15 @@ class PlanForm(forms.Form):
         label=_("Plan freely: move whatever brings more, and say what keeping near to the plan in force would bring"),
         required=False,
     )
-    careful = forms.BooleanField(label=_("Sure plan: only stacks that are ready in nine cases of ten"), required=False)
+    careful = forms.BooleanField(
+        label=_("Sure plan: only stacks that are ready in nine cases of ten"),
+        help_text=_(
+            "Without it, the likely plan: a stack goes on the day by which it is ready in one case of two, and its "
+            "run is counted from its likely moisture. The sure plan waits for the day by which nine of ten would be "
+            "ready, and counts its runs from the wet side: it starts later and leaves more room for error."
+        ),
+        required=False,
+    )
 
 
 def weeks_of(horizon_days: int) -> int:

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('kilnruns', '0001_initial'),
+        ('kilnruns', '0031_limits_of_a_drying_unit'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

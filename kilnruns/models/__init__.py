@@ -1,10 +1,13 @@
 """Kilns, plans and charges, one file per noun."""
 
 from kilnruns.models.charge import Charge, ChargeStack
+from kilnruns.models.fixing import Fixing, FixingKind
+from kilnruns.models.group import GroupMember, OwnGroup
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
+from kilnruns.models.rules import DayOff, PlanningRules
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
@@ -12,12 +15,18 @@ __all__ = [
     "Charge",
     "ChargeStack",
     "Closure",
+    "DayOff",
+    "Fixing",
+    "FixingKind",
+    "GroupMember",
     "Kiln",
     "LeftOut",
     "Load",
     "Loading",
+    "OwnGroup",
     "Plan",
     "Planning",
+    "PlanningRules",
     "Proposal",
     "ProposalStack",
     "Quantity",

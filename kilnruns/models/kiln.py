@@ -1,4 +1,5 @@
 from datetime import date
+from typing import Any
 
 from django.db import models
 from django.urls import reverse
@@ -20,6 +21,8 @@ class Kiln(models.Model):
     height_mm = models.PositiveIntegerField(_("stacking height, mm"))
     sticker_mm = models.FloatField(_("stickers, mm"), default=20)
     longest_board_mm = models.PositiveIntegerField(_("longest board through the door, mm"))
+    largest_air_m3 = models.FloatField(_("largest air volume of its drying unit, m³"), null=True, blank=True)
+    blow_length_mm = models.PositiveIntegerField(_("how far its air blows, mm"), null=True, blank=True)
     max_temperature_c = models.FloatField(_("highest temperature, °C"), default=60)
     heater_kw = models.FloatField(_("heater, kW"))
     heater_phases = models.PositiveSmallIntegerField(_("heater steps (phases)"), default=1)
@@ -29,6 +32,7 @@ class Kiln(models.Model):
     may_split = models.BooleanField(_("a stack may be loaded in part"), default=True)
     cost_per_day = models.FloatField(_("cost of a day in use, without energy"), default=5)
     price_per_kwh = models.FloatField(_("price of a kWh"), default=0.3)
+    trusted = models.BooleanField(_("plan it as any other, though no run of it is finished"), default=False)
     retired = models.BooleanField(_("no longer used"), default=False)
 
     class Meta:
@@ -38,6 +42,12 @@ class Kiln(models.Model):
                 condition=models.Q(length_mm__gt=0, width_mm__gt=0, height_mm__gt=0), name="kiln_has_space"
             ),
             models.CheckConstraint(condition=models.Q(heater_kw__gt=0), name="kiln_has_heater"),
+            models.CheckConstraint(
+                condition=models.Q(largest_air_m3=None) | models.Q(largest_air_m3__gt=0), name="kiln_unit_serves_air"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(blow_length_mm=None) | models.Q(blow_length_mm__gt=0), name="kiln_air_blows"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -45,6 +55,12 @@ class Kiln(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("kiln", args=[self.pk])
+
+    @property
+    def has_finished_run(self) -> bool:
+        """Whether a run has come to its end: without one nobody knows how the kiln dries."""
+        done: bool = self.charges.filter(started_at__isnull=False, unloaded_at__isnull=False).exists()
+        return done
 
     @property
     def is_by_hand(self) -> bool:
@@ -67,6 +83,11 @@ class Closure(models.Model):
 
     def __str__(self) -> str:
         return f"{self.first_day} to {self.last_day}"
+
+    def in_the_way(self) -> list[Any]:
+        """Charges, planned or running, that take the kiln on one of these days."""
+        ahead = self.kiln.charges.ahead().filter(start_on__lte=self.last_day)
+        return [charge for charge in ahead if charge.ends_on > self.first_day]
 
     def covers(self, day: date) -> bool:
         return self.first_day <= day <= self.last_day

@@ -59,6 +59,6 @@ def drawn(layout: Layout | PackLayout) -> dict[str, Any]:
     """A layout as plain data: kind "hand" or "pack", the space, what lies where, layers, baffles."""
     by_hand = isinstance(layout, Layout)
     data = asdict(layout)
-    kept = ("space", "placed", "layers", "baffles", "layers_bound", "tiers")
+    kept = ("space", "placed", "layers", "baffles", "layers_bound", "tiers", "rests", "samples", "mass_kg")
     plain = {name: data[name] for name in kept if name in data}
     return {"kind": "hand" if by_hand else "pack", **plain}

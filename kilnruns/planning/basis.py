@@ -5,20 +5,23 @@ from typing import Any
 
 from django.db.models import F, Sum
 
-from kilnruns.models import Charge, Kiln
+from kilnruns.models import Charge, DayOff, Kiln, PlanningRules
+from kilnruns.planning.groups import Groups
 from yard.models import Need, Stack
 
 KILN_FIELDS = (
-    "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "max_temperature_c",
-    "heater_kw", "heater_phases", "humidifies", "may_split", "cost_per_day", "price_per_kwh",
+    "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "largest_air_m3",
+    "blow_length_mm", "max_temperature_c",
+    "heater_kw", "heater_phases", "humidifies", "may_split", "cost_per_day", "price_per_kwh", "trusted",
 )  # fmt: skip
 
 
 def basis(careful: bool) -> dict[str, Any]:
-    """The yard as a plan sees it, by code or key: five queries, whatever its size.
+    """The yard as a plan sees it, by code or key: eight queries, whatever its size.
 
     `stacks`: ready day, volume in m³, thickness in mm and target in % of each that may go into a kiln; `kilns`: their
-    figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures.
+    figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures; `rules`: the mill's
+    figures, loading days, days off and moved species.
     """
     return {
         "stacks": _stacks(careful),
@@ -28,6 +31,7 @@ def basis(careful: bool) -> dict[str, Any]:
             str(need.pk): [need.species_id, need.thickness_mm, need.volume_m3, need.target_pct, _iso(need.wanted_by)]
             for need in Need.objects.open()
         },
+        "rules": _rules(),
     }
 
 
@@ -56,6 +60,17 @@ def _kilns() -> dict[str, list[Any]]:
             sorted([_iso(one.first_day), _iso(one.last_day)] for one in kiln.closures.all()),
         ]
         for kiln in kilns
+    }
+
+
+def _rules() -> dict[str, Any]:
+    rules = PlanningRules.current()
+    off = DayOff.objects.order_by("first_day", "last_day").values_list("first_day", "last_day")
+    return {
+        **rules.figures,
+        "loading_days": sorted(rules.loading_days),
+        "off": [[_iso(first), _iso(last)] for first, last in off],
+        "groups": Groups.read().as_basis(),
     }
 
 

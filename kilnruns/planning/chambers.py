@@ -16,13 +16,15 @@ ROOM_M = (0.2, 0.6, 0.4)
 
 
 def space(kiln: Kiln) -> Space:
-    return Space(
+    """The stacking space that the kiln's drying unit serves, where it has limits of its own."""
+    whole = Space(
         length_mm=kiln.length_mm,
         width_mm=kiln.width_mm,
         height_mm=kiln.height_mm,
         sticker_mm=kiln.sticker_mm,
         longest_board_mm=kiln.longest_board_mm,
     )
+    return whole.served_by(kiln.largest_air_m3, kiln.blow_length_mm)
 
 
 def chamber(kiln: Kiln, rate_factor: float = 1.0) -> Chamber:
@@ -59,12 +61,18 @@ def _span(charge: Charge, first_day: date) -> tuple[date, date]:
     return charge.start_on, max(charge.ends_on, first_day + timedelta(days=OVERDUE_DAYS))
 
 
-def offer(kiln: Kiln, first_day: date, horizon_days: int) -> KilnOffer:
+def offer(kiln: Kiln, first_day: date, horizon_days: int, energy_per_day: float = 0.0) -> KilnOffer:
+    """A kiln for the planner; `energy_per_day` is what a day costs in fans and heat through the walls.
+
+    `heater_kg_water_per_day` stays None: the run days come from tables of the chamber's own heat balance under a full
+    load (heater, walls, leak, vents and season), so a weak heater has lengthened them already; a limit beside it would
+    count it twice.
+    """
     return KilnOffer(
         code=str(kiln.pk),
         loading=kiln.loading,
         space=space(kiln),
-        cost_per_day=kiln.cost_per_day,
+        cost_per_day=kiln.cost_per_day + energy_per_day,
         blocked=taken_days(kiln, first_day, horizon_days),
         may_split=kiln.may_split,
     )

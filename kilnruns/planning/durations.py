@@ -9,6 +9,7 @@ from drying.schedules import Schedule, code_for_thickness, for_wood
 from kilnruns.models import Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
+from kilnruns.planning.groups import AS_IN_THE_BOOK, Groups
 from yard import outlook
 from yard.models import Place, Stack
 
@@ -39,13 +40,13 @@ def season(places: Sequence[Place], on: date) -> Season:
     return Season(temperature, sum(place.humidities_pct[month] for place in known) / len(known))
 
 
-def schedule_of(stack: Stack, kiln: Kiln) -> Schedule:
+def schedule_of(stack: Stack, kiln: Kiln, groups: Groups) -> Schedule:
     """The published schedule of the species and thickness, or its group's, as this kiln can run it."""
     wood = stack.species
     oak = wood.latin_name.startswith("Quercus")
     codes = (wood.schedule_25mm or None, wood.schedule_50mm or None)
     return for_wood(
-        wood.drying_group,
+        groups.schedule_group(wood),
         code_for_thickness(*codes, stack.thickness_mm, oak=oak),
         stack.thickness_mm,
         kiln.max_temperature_c,
@@ -54,7 +55,9 @@ def schedule_of(stack: Stack, kiln: Kiln) -> Schedule:
     )
 
 
-def tables(stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season) -> dict[tuple[str, str], RunTable]:
+def tables(
+    stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season, groups: Groups = AS_IN_THE_BOOK
+) -> dict[tuple[str, str], RunTable]:
     """A run table for each (stack code, kiln pk as text), computed in one batch; equal woods share one."""
     factors = learned.factors()
     chambers: dict[int, Chamber] = {kiln.pk: chamber(kiln, factors.get(kiln.pk, 1.0)) for kiln in kilns}
@@ -65,7 +68,7 @@ def tables(stacks: Sequence[Stack], kilns: Sequence[Kiln], air: Season) -> dict[
             wood=outlook.wood(stack.species),
             thickness_mm=stack.thickness_mm,
             target_pct=stack.target_pct,
-            schedule=schedule_of(stack, kiln),
+            schedule=schedule_of(stack, kiln, groups),
             outdoor_temperature_c=air.temperature_c,
             outdoor_humidity_pct=air.humidity_pct,
         )

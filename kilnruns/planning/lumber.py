@@ -11,15 +11,16 @@ from drying.offers import Lumber
 from kilnruns.models import Kiln
 from kilnruns.planning.chambers import TURNAROUND_DAYS
 from kilnruns.planning.due import LATE_PER_WEEK, Due
+from kilnruns.planning.groups import Groups
 from yard import outlook
 from yard.models import Stack
 
 VALUE_PER_M3 = 400.0  # where the owner gave none; a choice, no source
 
 
-def group_of(stack: Stack) -> str:
+def group_of(stack: Stack, groups: Groups) -> str:
     """Only equal groups share a charge: drying group and target moisture."""
-    return f"{stack.species.drying_group}@{stack.target_pct:g}"
+    return f"{groups.of(stack.species).name}@{stack.target_pct:g}"
 
 
 def pack_of(stack: Stack) -> tuple[float, float, float] | None:
@@ -35,16 +36,22 @@ def lumber(
     tables: Mapping[tuple[str, str], RunTable],
     first_day: date,
     due: Due | None,
+    groups: Groups,
+    careful: bool = False,
 ) -> Lumber:
-    """One stack with what each day and kiln would make of it. Its lines, species and outlook must be at hand."""
+    """One stack with what each day and kiln would make of it. Its lines, species and outlook must be at hand.
+
+    A careful plan counts its runs from the wet side of the forecast (P90), as it waits for the late ready day.
+    """
     p50 = np.maximum(moisture.p50_pct, stack.target_pct)
-    days = {str(kiln.pk): _run_days(tables[stack.code, str(kiln.pk)], p50) for kiln in kilns}
+    start = np.maximum(moisture.p90_pct, stack.target_pct) if careful else p50
+    days = {str(kiln.pk): _run_days(tables[stack.code, str(kiln.pk)], start) for kiln in kilns}
     volume = stack.volume_m3
-    water = relations.water_kg(volume, stack.species.basic_density_kg_m3, p50, stack.target_pct)
+    water = relations.water_kg(volume, stack.species.basic_density_kg_m3, start, stack.target_pct)
     ready = stack.outlook
     return Lumber(
         code=stack.code,
-        group=group_of(stack),
+        group=group_of(stack, groups),
         thickness_mm=stack.thickness_mm,
         target_pct=stack.target_pct,
         pieces=tuple((line.length_mm, line.width_mm, line.count) for line in stack.lines.all()),
@@ -60,6 +67,7 @@ def lumber(
         water_kg=np.asarray(water),
         pack=pack_of(stack),
         must_wait=bool(stack.set_aside_for),
+        basic_density_kg_m3=stack.species.basic_density_kg_m3,
     )
 
 

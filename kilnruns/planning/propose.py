@@ -1,8 +1,8 @@
 """From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
 
 import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -13,17 +13,25 @@ from django.utils import timezone
 from drying import plan as core
 from drying.heat import RunTable
 from drying.kiln.runtable import FULL_LOAD
-from drying.offers import Lumber
+from drying.offers import KilnOffer, Lumber
 from drying.proposal import Plan, PlannedCharge, Reason
-from kilnruns.models import Charge, Kiln
+from kilnruns.models import Charge, Fixing, Kiln
 from kilnruns.models import Plan as PlanRow
+from kilnruns.planning import first_charge
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.basis import basis, free_stacks
-from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber, offer
-from kilnruns.planning.due import due_days
+from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber
+from kilnruns.planning.days import work_days
+from kilnruns.planning.due import Due, due_days
 from kilnruns.planning.durations import season, tables
+from kilnruns.planning.fixed import told, wishes
+from kilnruns.planning.groups import Groups, rules
 from kilnruns.planning.in_force import rebuilt
 from kilnruns.planning.lumber import lumber
+from kilnruns.planning.offered import offers
+from kilnruns.planning.sawing import Sawing
+from kilnruns.planning.telling import needs_of, sawing_of
+from kilnruns.planning.waiting import Run, saved_by_waiting
 from yard import outlook
 from yard.models import Need, Place, Stack
 
@@ -34,6 +42,7 @@ Progress = Callable[[float, float, float], bool]
 # Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
+LANE_REACH_MM = 300  # boards so much shorter than an open end still fill it well: a choice
 TELLS_PROGRESS = "progress" in inspect.signature(core.plan).parameters
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
@@ -47,6 +56,10 @@ class Case:
     lumber: Mapping[str, Lumber]
     tables: Mapping[tuple[str, str], RunTable]
     moisture: Mapping[str, outlook.Daily]
+    due: Mapping[str, Due]
+    offers: Sequence[KilnOffer]
+    unknown: Sequence[dict[str, Any]] = ()
+    kept_from: Mapping[str, Sequence[str]] = field(default_factory=dict)
     read_at: datetime = field(default_factory=timezone.now)
     basis: Mapping[str, Any] = field(default_factory=dict)
 
@@ -61,30 +74,40 @@ def free_kilns() -> list[Kiln]:
     return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures", ahead))
 
 
-def case(first_day: date, horizon_days: int, careful: bool = False) -> Case:
+def case(first_day: date, horizon_days: int, careful: bool = False, only: Collection[str] | None = None) -> Case:
+    """Of all that can be planned, or of the stacks of these codes alone."""
     outlook.refresh_missing()
-    read_at, known = timezone.now(), basis(careful)
-    stacks, kilns = candidates(), free_kilns()
+    read_at, known, every, kilns = timezone.now(), basis(careful), candidates(), free_kilns()
+    groups = Groups.read()
+    unknown, easy = first_charge.unknown_kilns(kilns, first_day), first_charge.low_risk(every, groups)
+    stacks = [one for one in every if only is None or one.code in only]
     moisture = outlook.daily_moisture(stacks, first_day, horizon_days)
     stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
     air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
-    runs = tables(stacks, kilns, air)
+    runs = tables(stacks, kilns, air, groups)
     due = due_days(stacks, list(Need.objects.open()), first_day)
-    wood = [lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code)) for stack in stacks]
+    whole = [
+        lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code), groups, careful)
+        for stack in stacks
+    ]
+    wood = [first_charge.masked(one, unknown, easy) for one in whole]
     return Case(
         stacks={stack.code: stack for stack in stacks},
         kilns={str(kiln.pk): kiln for kiln in kilns},
         lumber={one.code: one for one in wood},
         tables=runs,
         moisture=moisture,
+        due=due,
+        offers=offers(kilns, stacks, groups, air, first_day, horizon_days),
+        unknown=first_charge.told(unknown, easy),
+        kept_from=first_charge.kept_from({one.code: one for one in whole}, {one.code: one for one in wood}),
         read_at=read_at,
         basis=known,
     )
 
 
-def work_days(first_day: date, horizon_days: int) -> list[bool]:
-    """Loading is heavy work: not on Sundays."""
-    return [(first_day + timedelta(days=day)).weekday() != SUNDAY for day in range(horizon_days)]
+def fixings_in_force(first_day: date) -> list[Fixing]:
+    return list(Fixing.objects.in_force(first_day).for_lists())
 
 
 def propose(
@@ -99,52 +122,66 @@ def propose(
 ) -> Draft:
     """Plan from the rows as they are now, or as `given` was read; near to the plan `in_force`. No writes but forecasts
     that were missing."""
-    given = given or case(first_day, horizon_days, careful)
-    offers = [offer(kiln, first_day, horizon_days) for kiln in given.kilns.values()]
+    given, fixings = given or case(first_day, horizon_days, careful), fixings_in_force(first_day)
     answer = core.plan(
         list(given.lumber.values()),
-        offers,
+        list(given.offers),
         horizon_days=horizon_days,
         careful=careful,
         seconds=seconds,
         work_days=work_days(first_day, horizon_days),
+        rules=rules(),
+        fixings=wishes(fixings, first_day, given.lumber),
         in_force=rebuilt(in_force, first_day, given.lumber.values()) if in_force else None,
         **({"progress": progress} if progress and TELLS_PROGRESS else {}),
     )
-    return _draft(answer, given, first_day, horizon_days, careful)
+    unmet = told(answer.unmet, fixings, first_day, given.kept_from)
+    return _draft(answer, given, first_day, horizon_days, careful, unmet)
 
 
-def _draft(answer: Plan, given: Case, first_day: date, horizon_days: int, careful: bool) -> Draft:
-    charges = [_charge(number, one, answer, given, first_day) for number, one in enumerate(answer.charges)]
+def _draft(
+    answer: Plan, given: Case, first_day: date, horizon_days: int, careful: bool, unmet: list[dict[str, Any]]
+) -> Draft:
+    sawing = Sawing(first_day)
+    charges = [_charge(number, one, answer, given, sawing) for number, one in enumerate(answer.charges)]
     return Draft(
         first_day=first_day,
         horizon_days=horizon_days,
         careful=careful,
         charges=tuple(charges),
-        reasons=tuple(DraftReason(one.code, _why(one, given), dict(one.figures)) for one in answer.reasons),
+        reasons=tuple(_reason(one, given) for one in answer.reasons),
         value=answer.value,
         bound=answer.bound,
         seconds=answer.seconds,
         cut_by_clock=answer.cut_by_clock,
-        notes={"missing": [_missing(one, first_day) for one in answer.missing if one.charge is None]},
+        notes={
+            "missing": [_missing(one, answer, given, sawing) for one in answer.missing if one.charge is None],
+            "unmet": unmet,
+            "unknown": list(given.unknown),
+        },
         read_at=given.read_at,
         basis=dict(given.basis),
     )
 
 
-def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, first_day: date) -> DraftCharge:
-    kiln = given.kilns[one.kiln]
+def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, sawing: Sawing) -> DraftCharge:
+    kiln, first_day = given.kilns[one.kiln], sawing.today
     energy = sum(_energy_kwh(share.code, share.volume_m3, one, given) for share in one.shares)
     water = sum(share.share * float(_on(given.lumber[share.code].water_kg, one)) for share in one.shares)
     wood_days = one.days - TURNAROUND_DAYS
+    last_day = min(len(given.moisture[code].p50_pct) for code in one.codes) - 1
     extra: dict[str, Any] = {
         "alternatives": [_alternative(alt, first_day) for alt in answer.alternatives if alt.charge == number],
-        "missing": [_missing(missing, first_day) for missing in answer.missing if missing.charge == number],
+        "missing": [_missing(gap, answer, given, sawing) for gap in answer.missing if gap.charge == number],
         "driver": one.driver,
         "moisture_from_pct": one.moisture_from_pct,
         "moisture_to_pct": one.moisture_to_pct,
         "due_slack_days": one.due_slack_days,
         "space_taken": one.space_taken,
+        "needs": needs_of(one, given.due, first_day),
+        "waiting": saved_by_waiting(first_day, one.start_day, _later(one, given), last_day),
+        "first": _is_first(one, answer, given),
+        "value": sum(share.share * given.lumber[share.code].value for share in one.shares),
     }
     return DraftCharge(
         kiln=kiln.pk,
@@ -165,6 +202,33 @@ def _charge(number: int, one: PlannedCharge, answer: Plan, given: Case, first_da
         shares=tuple(_share(share, given) for share in one.shares),
         extra=extra,
     )
+
+
+def _is_first(one: PlannedCharge, answer: Plan, given: Case) -> bool:
+    """Whether this is the charge that a kiln is tried with."""
+    tried = any(str(known["kiln"]) == one.kiln and not known["ahead"] for known in given.unknown)
+    return tried and one.start_day == min(other.start_day for other in answer.charges if other.kiln == one.kiln)
+
+
+def _reason(one: Reason, given: Case) -> DraftReason:
+    """A stack that could dry in a kiln, were that one known already, is told so."""
+    kept_from = given.kept_from.get(one.code)
+    if one.why == "no_kiln" and kept_from:
+        return DraftReason(one.code, "first_charge", {"kiln": kept_from[0]})
+    return DraftReason(one.code, _why(one, given), dict(one.figures))
+
+
+def _later(one: PlannedCharge, given: Case) -> Callable[[int], Run]:
+    """This charge, if it began on another day."""
+
+    def run(day: int) -> Run:
+        wood = [given.lumber[code] for code in one.codes]
+        days = int(max(float(each.run_days[one.kiln][day]) for each in wood))
+        then, kiln = replace(one, start_day=day, days=days), given.kilns[one.kiln]
+        kwh = sum(_energy_kwh(share.code, share.volume_m3, then, given) for share in one.shares)
+        return Run(days, kwh, days * kiln.cost_per_day + kwh * kiln.price_per_kwh)
+
+    return run
 
 
 def _why(one: Reason, given: Case) -> str:
@@ -209,13 +273,16 @@ def _alternative(one: Any, first_day: date) -> dict[str, Any]:
     }
 
 
-def _missing(one: Any, first_day: date) -> dict[str, Any]:
+def _missing(one: Any, answer: Plan, given: Case, sawing: Sawing) -> dict[str, Any]:
+    groups = {code: wood.group for code, wood in given.lumber.items()}
     return {
         "kiln": int(one.kiln),
         "group": one.group,
         "thinnest_mm": one.thinnest_mm,
         "thickest_mm": one.thickest_mm,
         "volume_m3": one.volume_m3,
-        "by": (first_day + timedelta(days=one.by_day)).isoformat(),
+        "by": (sawing.today + timedelta(days=one.by_day)).isoformat(),
         "lane_rest_mm": one.lane_rest_mm,
+        "lane_from_mm": None if one.lane_rest_mm is None else max(one.lane_rest_mm - LANE_REACH_MM, 0),
+        **sawing_of(one, answer, given.stacks, groups, sawing),
     }

@@ -27,7 +27,7 @@ class Shift:
 @dataclass(frozen=True, slots=True)
 class Since:
     """Since `plan` was made: readings; stacks that would go in too wet; ones ready sooner than the plan thought; how
-    many came, left, or were measured anew; charges, kilns, needs that changed; proposed starts that passed."""
+    many came, left, or were measured anew; charges, kilns, needs, rules that changed; proposed starts that passed."""
 
     plan: Plan
     readings: int
@@ -39,6 +39,7 @@ class Since:
     charges: int
     kilns: int
     needs: int
+    rules: int
     missed: tuple[date, ...]
 
     @property
@@ -50,11 +51,11 @@ class Since:
     def matters(self) -> bool:
         """Whether planning anew could give another plan."""
         told = (self.too_wet, self.sooner, self.added, self.gone, self.measured, self.charges, self.kilns)
-        return any(told) or bool(self.needs or self.missed)
+        return any(told) or bool(self.needs or self.rules or self.missed)
 
 
 def since(plan: Plan, on: date) -> Since | None:
-    """Eight queries at most, whatever the yard's size. None for a plan that did not keep what it was made from."""
+    """Eleven queries at most, whatever the yard's size. None for a plan that did not keep what it was made from."""
     if plan.read_at is None or not plan.basis:
         return None
     old, new = plan.basis, basis(plan.careful)
@@ -74,6 +75,7 @@ def since(plan: Plan, on: date) -> Since | None:
         charges=_charges(old["charges"], new["charges"], accepted, on),
         kilns=_different(old["kilns"], new["kilns"]),
         needs=_different(old["needs"], new["needs"]),
+        rules=_different(old["rules"], new["rules"]) if "rules" in old else 0,
         missed=tuple(sorted({one["proposal__start_on"] for one in shares if _is_missed(one, on)})),
     )
 

@@ -70,6 +70,12 @@ def plus_days(day: date, count: float) -> date:
 
 
 @register.filter
+def weeks(days: int) -> int:
+    """Whole weeks of so many days."""
+    return days // 7
+
+
+@register.filter
 def as_day(iso: str) -> date:
     """A kept day ("2026-06-19") as a date."""
     return date.fromisoformat(iso)

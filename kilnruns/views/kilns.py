@@ -3,17 +3,24 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from kilnruns.actions.kilns import save_kiln
 from kilnruns.forms.kiln import ClosureForm, KilnForm
-from kilnruns.models import Closure, Kiln
+from kilnruns.models import Kiln
 from yard.actions.people import is_owner, owners_only
 
 
 def kiln_page(request: HttpRequest, kiln: Kiln, form: KilnForm, closure: ClosureForm, status: int) -> HttpResponse:
-    context = {"kiln": kiln, "form": form, "closure_form": closure, "closures": kiln.closures.all()}
+    context = {
+        "kiln": kiln,
+        "form": form,
+        "closure_form": closure,
+        "closures": kiln.closures.filter(last_day__gte=timezone.localdate()),
+        "is_known": kiln.has_finished_run,
+    }
     return render(request, "kilnruns/kiln.html", context, status=status)
 
 
@@ -41,20 +48,12 @@ def kiln(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @owners_only
-def kiln_closures(request: HttpRequest, pk: int) -> HttpResponse:
+def kiln_trust(request: HttpRequest, pk: int) -> HttpResponse:
+    """POST trusted=yes or no: plan a kiln without a finished run as any other, or with an easy charge first."""
     kiln = get_object_or_404(Kiln.objects.select_related("place"), pk=pk)
-    form = ClosureForm(request.POST, instance=Closure(kiln=kiln))
-    if form.is_valid():
-        form.save()
-        messages.success(request, _("Kept. The next plan leaves these days free."))
-        return redirect("kiln", pk=pk)
-    return kiln_page(request, kiln, KilnForm(instance=kiln), form, 422)
-
-
-@require_POST
-@owners_only
-def closure_lift(request: HttpRequest, pk: int) -> HttpResponse:
-    closure = get_object_or_404(Closure, pk=pk)
-    closure.delete()
-    messages.success(request, _("Lifted. The next plan may use these days."))
-    return redirect("kiln", pk=closure.kiln_id)
+    kiln.trusted = request.POST.get("trusted") == "yes"
+    kiln.save(update_fields=["trusted"])
+    as_any, easy = _("The next plan treats %(kiln)s as any other."), _("%(kiln)s gets an easy charge first.")
+    said = as_any if kiln.trusted else easy
+    messages.success(request, said % {"kiln": kiln})
+    return redirect("kiln", pk=pk)

@@ -1,5 +1,6 @@
 """Plans: made anew, looked at, and their proposals."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_POST
 from kilnruns import advice
 from kilnruns.actions.plannings import ask
 from kilnruns.forms.plan import PlanForm, weeks_of
-from kilnruns.models import Charge, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
+from kilnruns.models import Charge, Closure, DayOff, Fixing, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
 from kilnruns.planning import codes_of, since
 from yard.models import Mill, Stack
 
@@ -43,6 +44,19 @@ def kilns_in_use() -> list[Kiln]:
     return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures"))
 
 
+def bookings_from(on: date, kilns: Sequence[Kiln]) -> dict[str, Any]:
+    """What is booked or off from a day on; the kilns' closures must be at hand. One query."""
+    off = list(DayOff.from_day(on))
+    closures = [(kiln, one) for kiln in kilns for one in kiln.closures.all() if one.last_day >= on]
+    for kiln, one in closures:
+        one.kiln = kiln
+    return {"bookings": sorted((one for _, one in closures), key=_first_day), "off": off, "off_count": len(off)}
+
+
+def _first_day(one: Closure) -> date:
+    return one.first_day
+
+
 def charges_with_stacks(charges: Any) -> Any:
     return charges.select_related("kiln__place").prefetch_related("stacks__stack__species")
 
@@ -60,7 +74,7 @@ def in_work(plan: Plan | None, on: date) -> dict[str, Any]:
 
 
 def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
-    on, plan = timezone.localdate(), Plan.objects.in_force()
+    on, plan, in_use = timezone.localdate(), Plan.objects.in_force(), kilns_in_use()
     done = charges_with_stacks(Charge.objects.filter(unloaded_at__isnull=False)).order_by("-unloaded_at")
     context = {
         "on": on,
@@ -70,8 +84,9 @@ def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
         "left_out_count": plan.left_out.count() if plan else 0,
         "charges": list(charges_with_stacks(Charge.objects.ahead())),
         "done": done[:DONE_SHOWN],
-        "kilns": kilns_in_use(),
+        "kilns": in_use,
         "calendar_days": CALENDAR_DAYS,
+        **bookings_from(on, in_use),
         **in_work(plan, on),
     }
     return render(request, "kilnruns/kilns.html", context, status=422 if form else 200)
@@ -111,6 +126,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "open_proposals": [one for one in proposals if not hasattr(one, "charge")],
         "charges": list(charges_with_stacks(Charge.objects.ahead())),
         "left_out": list(left_out_of(plan)),
+        "fixings": list(Fixing.objects.in_force(timezone.localdate()).for_lists()),
         "kilns": kilns_in_use(),
         "kiln_names": kiln_names(),
         "moved_stacks": named(codes_of(plan.moved)),
@@ -134,6 +150,7 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
         "wettest_pct": advice.wettest_pct(stacks, proposal.start_on),
         "steps": advice.steps(given),
         "schedule": given,
+        "kiln_names": kiln_names(),
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }

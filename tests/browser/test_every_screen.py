@@ -13,7 +13,19 @@ from playwright.sync_api import Browser, Page
 
 from config.demo import build, stacks
 from kilnruns.actions.sensing import add_device, take
-from kilnruns.models import Charge, Kiln, Plan, Proposal, SensorDevice
+from kilnruns.models import (
+    Charge,
+    Closure,
+    DayOff,
+    Fixing,
+    GroupMember,
+    Kiln,
+    OwnGroup,
+    Plan,
+    PlanningRules,
+    Proposal,
+    SensorDevice,
+)
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
@@ -28,11 +40,11 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
-    "kiln_closures",
+    "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
-    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "planning",
-    "planning_best", "planning_cancel", "plans", "probe", "proposal_charge",
+    "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
+    "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
@@ -58,6 +70,10 @@ def furnish() -> None:
     ago = [timezone.now() - timedelta(minutes=5 * one) for one in range(20)]
     rows = [{"quantity": "dry_bulb_c", "value": 50 + one.minute / 10, "at": one.isoformat()} for one in ago]
     take(device=device, rows=rows, at=timezone.now())
+    own = OwnGroup.objects.create(name="Carving wood", base="light_hardwood")
+    GroupMember.objects.create(species=stack.species, own=own)
+    PlanningRules.objects.create(pk=1, smallest_fill=0.7)
+    Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now(), reason="For the barn")
 
 
 def sort_something_out() -> None:
@@ -80,6 +96,10 @@ def examples() -> dict[str, dict[str, Any]]:
     blank = Tag.objects.blank()[0]
     by_pk = {
         "charge": Charge.objects.ahead()[0],
+        "closure": Closure.objects.all()[0],
+        "day_off": DayOff.objects.all()[0],
+        "drying_group": OwnGroup.objects.all()[0],
+        "fixing": Fixing.objects.all()[0],
         "charge_sheet": Charge.objects.ahead()[0],
         "charge_loading": Charge.objects.ahead()[0],
         "charge_unloading": Charge.objects.ahead()[0],
@@ -97,11 +117,12 @@ def examples() -> dict[str, dict[str, Any]]:
     filled |= {name: {"code": board.code} for name in ("board", "board_retag", "board_retag_done")}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
-    filled["species"] = {"key": stack.species.key}
+    filled["species"] = filled["drying_group_move"] = {"key": stack.species.key}
     told = outlook.knowledge().told[0]
     filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
     filled["learned_stack"] = {"code": told.stack.code}
     filled["tool"] = {"key": "mass"}
+    filled["fixing_new"] = {"code": stack.code}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
     return {name: {"code": stack.code} for name in stack_pages} | filled
@@ -119,6 +140,12 @@ def calculators() -> list[str]:
         f"/tools/mass/?{wood}&mc=60&thickness=50&width=200&length=5&count=40&to=18",
         f"/tools/drying/?{wood}&place={place.pk}&thickness=50&month=4&target=18",
     ]
+
+
+def ways() -> list[str]:
+    """What is asked for each way in which a stack of the plan may go."""
+    inside = Proposal.objects.all()[0].shares.all()[0].stack.code
+    return [f"/fixings/new/{inside}/?kind={kind}" for kind in ("into", "hold", "start", "apart")]
 
 
 def screens() -> list[str]:
@@ -139,7 +166,8 @@ def test_every_screen_is_fit_for_a_phone(
         django_user_model.objects.get(username="owner"), backend="django.contrib.auth.backends.ModelBackend"
     )
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due", *calculators()]
+    addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
+    addresses += [*calculators(), *ways()]
     assert len(addresses) > 40
     wrong = []
     for scheme in ("light", "dark"):

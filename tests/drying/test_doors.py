@@ -42,6 +42,8 @@ UNCHECKED = {
     "load.lay_out_packs": "takes Pack and Space, checked when made (below)",
     "outcome.deviations": "takes Account, checked when made (test_outcome)",
     "offers.by_code": "takes Lumber, checked when made",
+    "honoured.breaches": "looks at a plan; never raises for its content",
+    "plan.clashes": "takes Lumber, KilnOffer and Fixing, checked when made",
     "plan.plan": "takes Lumber and KilnOffer, checked when made; its horizon and seconds in test_plan",
     "rates.outdoor_climate": "takes a name: KeyError (test_rates)",
     "rates.refitted": "takes nothing; what it gives is compared with the packaged table (test_rates)",

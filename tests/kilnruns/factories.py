@@ -57,6 +57,7 @@ class KilnFactory(DjangoModelFactory):
     height_mm = 1200
     longest_board_mm = 4200
     heater_kw = 6
+    trusted = True  # a kiln that is known; those not yet known are in test_first_charge.py
 
 
 class ClosureFactory(DjangoModelFactory):

@@ -249,8 +249,12 @@ def test_a_real_yard_is_planned_twice_and_the_second_plan_moves_nothing():
     for _ in range(8):
         ready_stack(lines=[(4000, 150, 60)])
     first, _is_new = asked()
-    second, _is_new = asked()
+    again, _is_new = asked()
     assert first.plan.proposals.exists()
+    assert again.plan == first.plan  # nothing has changed, and nothing better was found
+    ready_stack(lines=[(2000, 100, 3)])  # too little to matter
+    second, _is_new = asked()
+    assert second.plan != first.plan
     assert second.plan.moved["of"] > 0
     assert second.plan.moved["stacks"] == []
 

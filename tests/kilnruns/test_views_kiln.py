@@ -34,6 +34,12 @@ def test_an_owner_adds_a_kiln_with_its_place(owner_in):
     assert (kiln.place.name, kiln.place.kind, kiln.length_mm) == ("New kiln", "kiln", 5300)
 
 
+def test_a_drying_units_limits_are_kept(owner_in):
+    owner_in.post("/kilns/new/", {**GIVEN, "largest_air_m3": "6,5", "blow_length_mm": "1200"})
+    kiln = Kiln.objects.get()
+    assert (kiln.largest_air_m3, kiln.blow_length_mm) == (6.5, 1200)
+
+
 def test_a_comma_is_a_decimal_sign(owner_in):
     owner_in.post("/kilns/new/", GIVEN)
     kiln = Kiln.objects.get()
@@ -56,6 +62,9 @@ def test_a_comma_is_a_decimal_sign(owner_in):
         ("wall_u_w_m2k", "nan"),
         ("price_per_kwh", "30"),
         ("loading", "thrown"),
+        ("largest_air_m3", "0.2"),
+        ("largest_air_m3", "much"),
+        ("blow_length_mm", "12"),
     ],
 )
 def test_what_cannot_be_is_refused_at_its_field_and_stays_as_typed(owner_in, field, value):

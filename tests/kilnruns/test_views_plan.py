@@ -36,13 +36,13 @@ def test_what_would_fill_another_charge_is_told_with_its_kiln_and_day(signed_in)
     kiln = KilnFactory()
     missing = {
         "kiln": kiln.pk, "group": "slow_hardwood@8", "thinnest_mm": 24, "thickest_mm": 36, "volume_m3": 1.95,
-        "by": "2027-01-29", "lane_rest_mm": 1200,
+        "by": "2027-01-29", "lane_rest_mm": 1200, "lane_from_mm": 900,
     }  # fmt: skip
     plan = PlanFactory(notes={"missing": [missing]})
     text = words(signed_in.get(f"/plans/{plan.pk}/"))
-    assert "more of slow hardwood for 8 %, 24 mm to 36 mm thick" in text
-    assert f"would fill {kiln}" in text
-    assert "1.2 m go into the lanes" in text
+    assert "of slow hardwood for 8 %, 24 mm to 36 mm thick, is missing" in text
+    assert f"to fill {kiln} on 29 January" in text
+    assert "leave 1.2 m of most lanes: add boards of 0.9 m to 1.2 m." in text
 
 
 def test_a_plan_without_a_charge_says_so(signed_in):

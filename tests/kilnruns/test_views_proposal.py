@@ -6,6 +6,7 @@ from kilnruns.models import Charge
 from kilnruns.planning.chambers import space
 from tests.factories import SpeciesFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, packs_stood, propose, ready_stack, tally
+from yard.models import Need
 
 pytestmark = pytest.mark.django_db
 
@@ -86,7 +87,48 @@ def test_the_alternative_and_what_is_missing_are_told(signed_in):
     text = page(signed_in, propose(extra={"alternatives": [later], "missing": [missing]}))
     assert "96 % full instead of 70 %" in text
     assert "277 EUR less" in text
-    assert "1.1 m³ more of softwood for 8 %" in text
+    assert "1.1 m³ of softwood for 8 %, 24 mm to 36 mm thick, is missing." in text
+
+
+MISSING = {
+    "kiln": 1, "group": "softwood@8", "thinnest_mm": 24, "thickest_mm": 36, "volume_m3": 1.1, "by": "2027-05-20",
+    "lane_rest_mm": None, "species": "European larch", "thickness_mm": 27,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("sawing", "said"),
+    [
+        ({"saw_by": "2027-03-03", "ready_on": "2027-05-01"}, "saw it by 3 March 2027, then it is dry enough in time."),
+        (
+            {"saw_by": None, "ready_on": "2027-06-02"},
+            "Too late to saw for it: sawn today it is ready about 2 June 2027. This plan has no charge that late",
+        ),
+        (
+            {"saw_by": None, "ready_on": "2027-06-02", "next_kiln": 0, "next_on": "2027-06-14"},
+            "sawn today it is ready about 2 June 2027. That is in time for a kiln on 14 June 2027.",
+        ),
+        ({"saw_by": None, "ready_on": None}, "(or other softwood for 8 % of 24 mm to 36 mm)."),
+    ],
+)
+def test_what_is_missing_says_what_to_saw_and_by_when(signed_in, sawing, said):
+    text = page(signed_in, propose(extra={"missing": [{**MISSING, **sawing}]}))
+    assert "1.1 m³ of 27 mm European larch is missing" in text
+    assert said in text
+
+
+def test_the_needs_it_serves_its_worth_and_its_slowest_stack_are_told(signed_in):
+    stack = ready_stack()
+    need = Need.objects.create(
+        name="Barn floor", species=stack.species, thickness_mm=20, volume_m3=0.3, wanted_by=days_from_today(30)
+    )
+    served = {"need": need.pk, "name": need.name, "wanted_by": need.wanted_by.isoformat(), "days_before": -3}
+    extra = {"needs": [served], "value": 812.4, "driver": stack.code}
+    text = page(signed_in, propose(taken={stack: tally(stack)}, extra=extra))
+    assert f'href="/needs/{need.pk}/"' in text and "Barn floor" in text
+    assert "3 days<small>too late" in text
+    assert "812 EUR" in text
+    assert "Takes longest" in text
 
 
 def test_cautions_stand_on_it(signed_in):

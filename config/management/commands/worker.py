@@ -14,8 +14,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 
-from kilnruns.actions.plannings import hand_back, take_up_lost
 from config.mqtt import Listener
+from kilnruns.actions.plannings import hand_back, take_up_lost
 from kilnruns.actions.sensing import thin
 from kilnruns.actions.working import WORKER_NAME
 
