@@ -8,6 +8,7 @@ from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
 from kilnruns.models.rules import DayOff, PlanningRules
+from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
     "LOAD_FIELDS",
@@ -28,4 +29,9 @@ __all__ = [
     "PlanningRules",
     "Proposal",
     "ProposalStack",
+    "Quantity",
+    "SensorDevice",
+    "SensorMean",
+    "SensorReading",
+    "SensorSeries",
 ]

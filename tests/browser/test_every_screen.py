@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -11,7 +12,20 @@ from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
 from config.demo import build, stacks
-from kilnruns.models import Charge, Closure, DayOff, Fixing, GroupMember, Kiln, OwnGroup, Plan, PlanningRules, Proposal
+from kilnruns.actions.sensing import add_device, take
+from kilnruns.models import (
+    Charge,
+    Closure,
+    DayOff,
+    Fixing,
+    GroupMember,
+    Kiln,
+    OwnGroup,
+    Plan,
+    PlanningRules,
+    Proposal,
+    SensorDevice,
+)
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
@@ -27,7 +41,7 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
-    "login",
+    "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
     "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
@@ -52,6 +66,10 @@ def furnish() -> None:
     length_mm, width_mm, _count = tally(stack)[0]
     split(stack=stack, lines=[(length_mm, width_mm, 1)], by=None, at=timezone.now())
     sort_something_out()
+    device, _token = add_device(kiln=Kiln.objects.all()[0], name="Rear wall", by=None)
+    ago = [timezone.now() - timedelta(minutes=5 * one) for one in range(20)]
+    rows = [{"quantity": "dry_bulb_c", "value": 50 + one.minute / 10, "at": one.isoformat()} for one in ago]
+    take(device=device, rows=rows, at=timezone.now())
     own = OwnGroup.objects.create(name="Carving wood", base="light_hardwood")
     GroupMember.objects.create(species=stack.species, own=own)
     PlanningRules.objects.create(pk=1, smallest_fill=0.7)
@@ -91,6 +109,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),
         "proposal": Proposal.objects.all()[0],
+        "sensor": SensorDevice.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],
     }
     filled: dict[str, dict[str, Any]] = {name: {"pk": row.pk} for name, row in by_pk.items()}

@@ -12,6 +12,8 @@ from tests.factories import PASSWORD, UserFactory
 # The only pages for strangers: signing in, the first page of an empty yard, and what the app shell itself needs.
 OPEN = {"login", "logout", "welcome", "today", "offline", "probe", "manifest"}
 OPEN |= {"service-worker", "service-worker-classic"}
+# A device's token is its sign-in (tests/kilnruns/test_views_sensors.py).
+OPEN |= {"sensor_readings"}
 EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"
 

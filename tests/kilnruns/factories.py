@@ -165,3 +165,13 @@ def charge_of(*stacks: Stack, **kwargs: Any) -> models.Charge:
         stack.save(update_fields=["set_aside_for"])
         models.ChargeStack.objects.create(charge=charge, stack=stack, volume_m3=stack.volume_m3)
     return charge
+
+
+class SensorDeviceFactory(DjangoModelFactory):
+    class Meta:
+        model = models.SensorDevice
+
+    kiln = factory.SubFactory(KilnFactory)
+    name = factory.Sequence("Rear wall {}".format)
+    key = factory.Sequence("{:012x}".format)
+    by_mqtt = True

@@ -14,12 +14,15 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 
+from config.mqtt import Listener
 from kilnruns.actions.plannings import hand_back, take_up_lost
+from kilnruns.actions.sensing import thin
 from kilnruns.actions.working import WORKER_NAME
 
 LOOK_SECONDS = 5.0
 KEPT_DAYS = 14
 NICENESS = 5  # pages come first
+THIN_EVERY_SECONDS = 3600.0
 
 
 class Command(BaseCommand):
@@ -36,8 +39,11 @@ class Command(BaseCommand):
             os.nice(NICENESS)
         call_command("prune_db_task_results", min_age_days=KEPT_DAYS, verbosity=0)
         threading.Thread(target=look_for_lost, daemon=True).start()
+        threading.Thread(target=thin_readings, daemon=True).start()
         if options["with_parent"]:
             threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
+            if settings.MQTT_URL:  # elsewhere `manage.py listen`: two listeners of one name would shut each other out
+                threading.Thread(target=Listener(settings.MQTT_URL).run, daemon=True).start()
         else:
             self.stdout.write("Waiting for plans to make. Stop it with Ctrl+C.")
         call_command("db_worker", worker_id=name, interval=1, reload=False, startup_delay=False, verbosity=0)
@@ -50,6 +56,15 @@ def look_for_lost() -> None:
             close_old_connections()
             take_up_lost(at=timezone.now())
         time.sleep(LOOK_SECONDS)
+
+
+def thin_readings() -> None:
+    """Every hour: what sensors sent days ago becomes means."""
+    while True:
+        with suppress(DatabaseError):
+            close_old_connections()
+            thin(at=timezone.now())
+        time.sleep(THIN_EVERY_SECONDS)
 
 
 def end_with_parent(name: str) -> None:

@@ -1,0 +1,1 @@
+"""What sensors send: read without trust, and looked up again."""
