@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import F, Sum
 
-from kilnruns.models import Charge, DayOff, Kiln, PlanningRules
+from kilnruns.models import Charge, DayOff, Fixing, Kiln, PlanningRules
 from kilnruns.planning.groups import Groups
 from yard.models import Need, Stack
 
@@ -17,11 +17,11 @@ KILN_FIELDS = (
 
 
 def basis(careful: bool) -> dict[str, Any]:
-    """The yard as a plan sees it, by code or key: eight queries, whatever its size.
+    """The yard as a plan sees it, by code or key: nine queries, whatever its size.
 
     `stacks`: ready day, volume in m³, thickness in mm and target in % of each that may go into a kiln; `kilns`: their
-    figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures; `rules`: the mill's
-    figures, loading days, days off and moved species.
+    figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures; `fixings` that are not
+    lifted; `rules`: the mill's figures, loading days, days off and moved species.
     """
     return {
         "stacks": _stacks(careful),
@@ -30,6 +30,10 @@ def basis(careful: bool) -> dict[str, Any]:
         "needs": {
             str(need.pk): [need.species_id, need.thickness_mm, need.volume_m3, need.target_pct, _iso(need.wanted_by)]
             for need in Need.objects.open()
+        },
+        "fixings": {
+            str(one.pk): [one.kind, one.stack_id, one.kiln_id, _iso(one.start_on), _iso(one.until), one.other_id]
+            for one in Fixing.objects.filter(lifted_at=None)
         },
         "rules": _rules(),
     }

@@ -27,7 +27,8 @@ class Shift:
 @dataclass(frozen=True, slots=True)
 class Since:
     """Since `plan` was made: readings; stacks that would go in too wet; ones ready sooner than the plan thought; how
-    many came, left, or were measured anew; charges, kilns, needs, rules that changed; proposed starts that passed."""
+    many came, left, or were measured anew; charges, kilns, needs, rules, fixings that changed; proposed starts
+    that passed."""
 
     plan: Plan
     readings: int
@@ -40,6 +41,7 @@ class Since:
     kilns: int
     needs: int
     rules: int
+    fixings: int
     missed: tuple[date, ...]
 
     @property
@@ -51,11 +53,11 @@ class Since:
     def matters(self) -> bool:
         """Whether planning anew could give another plan."""
         told = (self.too_wet, self.sooner, self.added, self.gone, self.measured, self.charges, self.kilns)
-        return any(told) or bool(self.needs or self.rules or self.missed)
+        return any(told) or bool(self.needs or self.rules or self.fixings or self.missed)
 
 
 def since(plan: Plan, on: date) -> Since | None:
-    """Eleven queries at most, whatever the yard's size. None for a plan that did not keep what it was made from."""
+    """Twelve queries at most, whatever the yard's size. None for a plan that did not keep what it was made from."""
     if plan.read_at is None or not plan.basis:
         return None
     old, new = plan.basis, basis(plan.careful)
@@ -76,6 +78,7 @@ def since(plan: Plan, on: date) -> Since | None:
         kilns=_different(old["kilns"], new["kilns"]),
         needs=_different(old["needs"], new["needs"]),
         rules=_different(old["rules"], new["rules"]) if "rules" in old else 0,
+        fixings=_different(old["fixings"], new["fixings"]) if "fixings" in old else 0,
         missed=tuple(sorted({one["proposal__start_on"] for one in shares if _is_missed(one, on)})),
     )
 

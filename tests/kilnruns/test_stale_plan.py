@@ -9,7 +9,7 @@ from kilnruns import planning as planner
 from kilnruns.actions.charges import accept, call_off
 from kilnruns.actions.plans import keep
 from kilnruns.actions.working import is_no_better
-from kilnruns.models import Planning
+from kilnruns.models import Fixing, Planning
 from kilnruns.planning import since
 from kilnruns.planning.answer import Draft
 from kilnruns.planning.basis import basis
@@ -89,6 +89,17 @@ def test_a_stack_that_may_never_be_ready_is_too_wet(proposal, signed_in):
     ready(stack_in(proposal), None)
     assert since(proposal.plan, today()).too_wet
     assert "not ready within its forecast" in words(signed_in.get("/kilns/"))
+
+
+def test_what_is_fixed_or_lifted_since_is_told(proposal, signed_in):
+    fixing = Fixing.objects.create(kind="hold", stack=stack_in(proposal), made_at=timezone.now())
+    assert since(proposal.plan, today()).fixings == 1
+    assert "1 thing was fixed or lifted that the plan does not know." in words(signed_in.get("/kilns/"))
+    made(proposal.plan)
+    assert not since(proposal.plan, today()).matters
+    fixing.lifted_at = timezone.now()
+    fixing.save()
+    assert since(proposal.plan, today()).fixings == 1
 
 
 def test_a_stack_later_but_still_in_time_says_nothing(proposal):
