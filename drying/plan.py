@@ -101,7 +101,7 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
         return best, selection, max(bound, 0.0)
     for rounds, nodes in zip(SEARCH_ROUNDS, NODES, strict=True):
         best, met = improved(task, offers, best, watch, rounds)
-        offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best))
+        offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best), watch)
         best, proven = chosen(task, offered, best, watch, nodes)
         bound = min(bound, proven) if exact else bound
         book = Book(task, best)

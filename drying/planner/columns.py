@@ -70,12 +70,15 @@ def select(
         master.add(batch)
     search = _Search(task, offers, ceilings, lengths, master)
     for _ in range(rounds):
-        if not search.blind_round() or watch.over(0.5):
+        going = search.blind_round()
+        watch.found(0.0, search.bound)
+        if not going or watch.over(0.5):
             break
     for number in range(LENGTH_ROUNDS if lengths else 0):
         if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
             break
     search.prove()
+    watch.found(0.0, search.bound)
     stacks = task.items.by_stack(search.prices)
     return Selection(master.columns, master.values, master.uses, search.prices, stacks, search.day_prices, search.bound)
 

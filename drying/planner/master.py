@@ -44,7 +44,12 @@ def _full(task: Task, batch: Batch) -> float:
 
 
 def pool(
-    task: Task, offers: Sequence[Offer], selection: Selection, plans: Iterable[Sequence[Batch]], best: float
+    task: Task,
+    offers: Sequence[Offer],
+    selection: Selection,
+    plans: Iterable[Sequence[Batch]],
+    best: float,
+    watch: Stopwatch,
 ) -> tuple[list[Batch], bool]:
     """Whole-layer charges for the integer program, those of the plans first, then by how little they fall short of
     their prices. And whether it holds every charge that a better plan could contain: one that falls short by more
@@ -55,6 +60,9 @@ def pool(
     exact = True
     near: list[tuple[float, int, Batch]] = []
     for column, value in zip(selection.columns, selection.values, strict=True):
+        if watch.over(0.8):
+            exact = False
+            break
         short = -selection.reduced(column, value)
         if short <= slack and (batch := refitted(task, column, whole)):
             near.append((short, len(near), batch))

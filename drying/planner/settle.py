@@ -89,7 +89,7 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
     done: list[Settled] = []
     mixers = {kiln: Mixer(task, kiln) for kiln in range(len(task.kilns))}
     for batch in sorted(batches, key=lambda one: (one.start, one.kiln)):
-        one = _first(task, stock, batch, mixers[batch.kiln])
+        one = _first(task, stock, batch, mixers[batch.kiln], watch)
         if one is not None:
             stock.take(one.counts)
             done.append(one)
@@ -101,13 +101,14 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
             tidied(task, done, index, stock)
         if total(task, [one.batch for one in done]) <= before + 1e-6:
             break
-    return [_final(task, one) for one in done]
+    return [_final(task, one, watch) for one in done]
 
 
-def _first(task: Task, stock: Stock, batch: Batch, mixer: Mixer) -> Settled | None:
-    """The batch with its shares of every tally line alike, or with the boards of these stacks that fill lanes best."""
+def _first(task: Task, stock: Stock, batch: Batch, mixer: Mixer, watch: Stopwatch) -> Settled | None:
+    """The batch with its shares of every tally line alike, or with the boards of these stacks that fill lanes best;
+    the former alone where the time is up."""
     alike = laid_out(task, stock, batch, {stack: stock.pick(stack, share) for stack, share in batch.shares})
-    if not task.kilns[batch.kiln].divides:
+    if not task.kilns[batch.kiln].divides or watch.over():
         return alike
     have = {stack: stock.left[stack].tolist() for stack, _ in batch.shares}
     mix = best_mix(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), mixer=mixer)
@@ -146,12 +147,13 @@ def _keeps(task: Task, stock: Stock, batch: Batch, stack: int, counts: Sequence[
     return task.kilns[batch.kiln].divides and share >= task.rules.smallest_part - A_BOARD
 
 
-def _final(task: Task, one: Settled) -> Settled:
-    """Laid out once more by itself, exactly; the former places stand where that does not take every board."""
+def _final(task: Task, one: Settled, watch: Stopwatch) -> Settled:
+    """Laid out once more by itself, exactly while there is time; the former places stand where that does not take
+    every board."""
     if not isinstance(one.layout, Layout):
         return one
     woods = _woods(task, one)
-    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space, woods=woods)
+    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space, woods=woods, exact=not watch.over())
     return replace(one, layout=replace(one.layout, unplaced=()) if again.unplaced else again)
 
 

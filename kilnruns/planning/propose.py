@@ -1,6 +1,5 @@
 """From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
 
-import inspect
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
@@ -43,7 +42,6 @@ Progress = Callable[[float, float, float], bool]
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
 LANE_REACH_MM = 300  # boards so much shorter than an open end still fill it well: a choice
-TELLS_PROGRESS = "progress" in inspect.signature(core.plan).parameters
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
 
@@ -133,7 +131,7 @@ def propose(
         rules=rules(),
         fixings=wishes(fixings, first_day, given.lumber),
         in_force=rebuilt(in_force, first_day, given.lumber.values()) if in_force else None,
-        **({"progress": progress} if progress and TELLS_PROGRESS else {}),
+        progress=progress,
     )
     unmet = told(answer.unmet, fixings, first_day, given.kept_from)
     return _draft(answer, given, first_day, horizon_days, careful, unmet)
