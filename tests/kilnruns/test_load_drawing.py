@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 import pytest
+from django.template.loader import render_to_string
 
 from drying.load import Board, Space, lay_out
 from kilnruns.planning.answer import drawn
@@ -149,3 +150,9 @@ def test_the_more_panels_the_more_stand_side_by_side_on_paper():
     assert columns[0] == 2
     assert columns == sorted(columns)
     assert columns_on_paper(space, 500) == MOST_COLUMNS
+
+
+def test_an_end_that_stays_open_is_told_as_an_end():
+    short = drawn(lay_out([Board("ASH", 4000, 150, 27) for _ in range(8)], ROOM))
+    told = " ".join(render_to_string("kilnruns/_load_baffles.html", {"load": load_of(short)}).split())
+    assert "At the end away from the door: 2,000 mm" in told.replace("\u202f", " ")
