@@ -25,7 +25,7 @@ def keep(*, messages: Iterable[tuple[str, bytes]], at: datetime) -> int:
     for topic, payload in messages:
         root, _, rest = topic.partition("/")
         key, *path = rest.split("/")
-        if root == ROOT and path:
+        if root == ROOT and path and key.isascii() and key.isalnum():
             by_key.setdefault(key, []).append((path, payload))
     devices = SensorDevice.objects.filter(key__in=by_key, by_mqtt=True, shut_out_at=None)
     return sum(_keep(device, by_key[device.key], at) for device in devices)
