@@ -85,7 +85,7 @@ async function send(form, submitter, { key, files = [], subject }) {
   const ended = await outcome(key, files.length ? UPLOAD_MS : ANSWER_MS);
   if (ended.note) window.location.assign(ended.note.location || then);
   else if (ended.refused) await refused(form, submitter, ended.refused);
-  else await stays(form, then);
+  else stays(form, then);
 }
 
 // {note} when it has arrived, {refused} when it was not accepted, {} when neither is known in time.
@@ -131,7 +131,7 @@ async function forgetShown() {
   await discard(key);
 }
 
-async function stays(form, then) {
+function stays(form, then) {
   syncLater().catch(() => {});
   if (navigator.serviceWorker?.controller) {
     sayThere("later");
@@ -139,7 +139,6 @@ async function stays(form, then) {
   } else {
     say("later"); // without a worker no page opens without reception
     form.reset();
-    await new Promise((rested) => setTimeout(rested, 600)); // the second tap of two is not another record
   }
 }
 
