@@ -18,6 +18,7 @@ const KEPT = "drystack-outbox"; // also the tag of background sync
 const SHOWN = "drystack-refused"; // the record that the server's next page shows with its errors
 
 let busy = new WeakSet();
+const fresh = new WeakSet(); // kept and empty again: a late second tap finds nothing to keep
 const keys = new WeakMap();
 
 document.addEventListener("submit", (event) => {
@@ -25,8 +26,10 @@ document.addEventListener("submit", (event) => {
   const { outbox, outboxButton } = form.dataset;
   if (defaultPrevented || outbox === undefined || (outboxButton && submitter?.name !== outboxButton)) return;
   event.preventDefault();
-  if (!busy.has(form)) take(form, submitter); // a second tap is the same form
+  if (!busy.has(form) && !fresh.has(form)) take(form, submitter); // a second tap is the same form
 });
+
+document.addEventListener("input", ({ target }) => fresh.delete(target.form));
 
 // A page that comes back as it was left has its forms free again.
 window.addEventListener("pageshow", () => {
@@ -139,6 +142,7 @@ function stays(form, then) {
   } else {
     say("later"); // without a worker no page opens without reception
     form.reset();
+    fresh.add(form);
   }
 }
 
