@@ -8,6 +8,7 @@ from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
 from kilnruns.models.rules import DayOff, PlanningRules
+from kilnruns.models.run import Fans, Phase, RunRecord
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "ChargeStack",
     "Closure",
     "DayOff",
+    "Fans",
     "Fixing",
     "FixingKind",
     "GroupMember",
@@ -24,12 +26,14 @@ __all__ = [
     "Load",
     "Loading",
     "OwnGroup",
+    "Phase",
     "Plan",
     "Planning",
     "PlanningRules",
     "Proposal",
     "ProposalStack",
     "Quantity",
+    "RunRecord",
     "SensorDevice",
     "SensorMean",
     "SensorReading",
