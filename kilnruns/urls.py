@@ -4,6 +4,7 @@ from django.urls import path
 
 from kilnruns.views import (
     bookings,
+    calendar,
     charges,
     days,
     fixings,
@@ -13,6 +14,7 @@ from kilnruns.views import (
     loading,
     plannings,
     plans,
+    reminders,
     sensors,
     setup,
     today,
@@ -51,6 +53,12 @@ urlpatterns = [
     path("sensors/<int:pk>/", sensors.sensor, name="sensor"),
     path("sensors/<int:pk>/token/", sensors.sensor_token, name="sensor_token"),
     path("sensors/<int:pk>/shut-out/", sensors.sensor_shut_out, name="sensor_shut_out"),
+    path("reminders/", reminders.reminders, name="reminders"),
+    path("reminders/calendar/", reminders.calendar_new, name="calendar_new"),
+    path("reminders/calendar/end/", reminders.calendar_end, name="calendar_end"),
+    path("reminders/devices/", reminders.push_device_new, name="push_device_new"),
+    path("reminders/devices/<int:pk>/end/", reminders.push_device_end, name="push_device_end"),
+    path("calendar/<str:token>.ics", calendar.calendar_feed, name="calendar_feed"),
     path("plans/", plans.plans, name="plans"),
     path("plans/<int:pk>/", plans.plan, name="plan"),
     path("plannings/<int:pk>/", plannings.planning, name="planning"),
