@@ -15,7 +15,7 @@ NOT_FIT = _("This browser gave an address that no reminder can be sent to. Try a
 
 
 class HoursForm(forms.ModelForm):
-    hour = forms.TypedChoiceField(label=_("When, each day"), choices=HOURS, coerce=int)
+    hour = forms.TypedChoiceField(label=_("Remind me each day at"), choices=HOURS, coerce=int)
 
     class Meta:
         model = Reminders

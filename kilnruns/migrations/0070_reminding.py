@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('calendar_hash', models.CharField(blank=True, max_length=64)),
                 ('calendar_made_at', models.DateTimeField(blank=True, null=True)),
-                ('hour', models.PositiveSmallIntegerField(default=7, verbose_name='when, each day')),
+                ('hour', models.PositiveSmallIntegerField(default=7, verbose_name='remind me each day at')),
                 ('alarms', models.BooleanField(default=False, verbose_name='the calendar rings at that hour too')),
                 ('person', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='reminders', to=settings.AUTH_USER_MODEL)),
             ],

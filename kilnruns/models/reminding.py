@@ -16,7 +16,7 @@ class Reminders(models.Model):
     person = models.OneToOneField(settings.AUTH_USER_MODEL, models.CASCADE, related_name="reminders")
     calendar_hash = models.CharField(max_length=64, blank=True)
     calendar_made_at = models.DateTimeField(null=True, blank=True)
-    hour = models.PositiveSmallIntegerField(_("when, each day"), default=7)
+    hour = models.PositiveSmallIntegerField(_("remind me each day at"), default=7)
     alarms = models.BooleanField(_("the calendar rings at that hour too"), default=False)
 
     class Meta:

@@ -27,7 +27,7 @@ class Due:
     `key` stays the same as long as it is the same thing. `kind` is load, loading, unloading, done, weigh, read, ready,
     care, to_come or closed; `daily` says that it comes again each day until the last. `facts` are what it is about:
     charge, closure or stacks, `since` (the day that it was due first, where that is past), `low` and `high` (a
-    forecast's P10 and P90, None where open).
+    forecast's P10 and P90, None where open), `is_news` (False for what stood there yesterday and hurries nobody).
     """
 
     key: str
@@ -38,7 +38,7 @@ class Due:
     daily: bool = False
 
     def is_due(self, on: date) -> bool:
-        return self.kind in TO_DO and self.first_day <= on
+        return self.kind in TO_DO and self.first_day <= on and self.facts.get("is_news", True)
 
 
 def dues(on: date) -> list[Due]:
@@ -97,7 +97,8 @@ def _ready(on: date) -> Iterator[Due]:
         else:
             yield Due(f"ready-{stack.pk}", "to_come", day, day, {"stacks": [stack], "low": low, "high": high})
     if now:
-        yield Due("ready-now", "ready", on, on, {"stacks": now})
+        is_news = any(stack.outlook.ready_p50 == on for stack in now)
+        yield Due("ready-now", "ready", on, on, {"stacks": now, "is_news": is_news})
 
 
 def _care(on: date) -> Iterator[Due]:

@@ -19,11 +19,13 @@ from kilnruns.reminding.vapid import public_key
 
 def _page(request: HttpRequest, **shown: Any) -> HttpResponse:
     """`address` is the calendar's, which is shown this once."""
-    wishes = Reminders.of(request.user)
+    wishes, here = Reminders.of(request.user), request.session.get(actions.SESSION)
+    devices = list(PushDevice.objects.filter(person=request.user))  # type: ignore[misc]
     context = {
         "wishes": wishes,
-        "devices": list(PushDevice.objects.filter(person=request.user)),  # type: ignore[misc]
-        "here": request.session.get(actions.SESSION),
+        "devices": devices,
+        "here": here,
+        "is_here": here in [device.pk for device in devices],
         "key": public_key(),
         "hours": HoursForm(instance=wishes),
         "subscription": SubscriptionForm(),

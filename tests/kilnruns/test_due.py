@@ -105,6 +105,14 @@ def test_stacks_that_are_ready_stand_together_and_those_to_come_each_on_its_day_
     assert set_aside not in [stack for each in found.values() if each.kind == "ready" for stack in each.facts["stacks"]]
 
 
+def test_a_stack_asks_for_somebody_on_the_day_that_it_is_ready_and_then_stands_there():
+    stack = ready_stack()
+    assert not by_key()["ready-now"].is_due(today())
+    stack.outlook.ready_p50 = today()
+    stack.outlook.save()
+    assert by_key()["ready-now"].is_due(today())
+
+
 def test_an_open_late_end_is_told_as_such():
     stack = later_stack(ahead=30)
     stack.outlook.ready_p90 = None
