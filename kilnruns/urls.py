@@ -57,6 +57,7 @@ urlpatterns = [
     path("reminders/calendar/", reminders.calendar_new, name="calendar_new"),
     path("reminders/calendar/end/", reminders.calendar_end, name="calendar_end"),
     path("reminders/devices/", reminders.push_device_new, name="push_device_new"),
+    path("reminders/devices/<int:pk>/try/", reminders.push_device_try, name="push_device_try"),
     path("reminders/devices/<int:pk>/end/", reminders.push_device_end, name="push_device_end"),
     path("calendar/<str:token>.ics", calendar.calendar_feed, name="calendar_feed"),
     path("plans/", plans.plans, name="plans"),

@@ -55,6 +55,12 @@ def remind(*, at: datetime) -> int:
     return sent
 
 
+def try_out(*, device: PushDevice, at: datetime) -> bool:
+    """One push now, so that its person sees that it works. False where it did not get through."""
+    text = _("So a reminder looks here. Tap it: Today opens.")
+    return _send(device, {"title": _("Drystack reminds you here"), "body": text, "tag": "try"}, at, is_daily=False)
+
+
 def _is_time(device: PushDevice, at: datetime) -> bool:
     """Inside the hours of its daily reminder, and made before they began."""
     hour = device.person.reminders.hour

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -12,6 +12,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from kilnruns.actions import reminding as actions
+from kilnruns.actions.pushing import try_out
 from kilnruns.forms.reminders import HoursForm, SubscriptionForm
 from kilnruns.models import PushDevice, Reminders
 from kilnruns.reminding.vapid import public_key
@@ -70,6 +71,18 @@ def push_device_new(request: HttpRequest) -> HttpResponse:
     device = actions.add_device(by=request.user, at=timezone.now(), site=site, is_phone=is_phone, **given)
     request.session[actions.SESSION] = device.pk
     messages.success(request, _("This device will remind you."))
+    return redirect("reminders")
+
+
+@require_POST
+def push_device_try(request: HttpRequest, pk: int) -> HttpResponse:
+    device = get_object_or_404(PushDevice, pk=pk, person=request.user)
+    if try_out(device=device, at=timezone.now()):
+        messages.success(request, _("Sent. It should be there in a moment; if not, look at the device's settings."))
+    elif device.pk:
+        messages.error(request, _("It did not get through. Drystack tries again when something is due."))
+    else:
+        messages.error(request, _("That device takes no reminders any more, and was taken off the list."))
     return redirect("reminders")
 
 

@@ -44,7 +44,7 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
-    "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new",
+    "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",

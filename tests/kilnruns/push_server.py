@@ -17,6 +17,8 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives import serialization as form
 from cryptography.hazmat.primitives.asymmetric import ec, utils
 
+from kilnruns.reminding import endpoint
+
 HOST = "push.example"
 
 
@@ -104,6 +106,13 @@ def service(folder: Path, host: str = HOST) -> Iterator[Service]:
         server.shutdown()
         thread.join()
         server.server_close()
+
+
+def stand_in(monkeypatch: Any, found: Service) -> None:
+    """What would go to a public service of that name comes here, by the same way with its certificate looked at."""
+    monkeypatch.setattr(endpoint, "HTTPS_PORT", found.port)
+    monkeypatch.setattr(endpoint, "resolved", lambda host: "127.0.0.1")
+    monkeypatch.setattr(endpoint, "tls", lambda: ssl.create_default_context(cafile=found.certificate))
 
 
 def _certificate(folder: Path, host: str) -> Path:

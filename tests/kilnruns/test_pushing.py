@@ -1,6 +1,5 @@
 """Web push: what is due, once a day at the hour that was chosen; what needs somebody at once; for that device alone."""
 
-import ssl
 from datetime import timedelta
 
 import http_ece
@@ -14,7 +13,7 @@ from kilnruns.reminding import endpoint
 from kilnruns.reminding.vapid import FILE, private_pem, public_key
 from tests.factories import PlaceFactory, UserFactory
 from tests.kilnruns.factories import charge_of, days_from_today, ready_stack
-from tests.kilnruns.push_server import HOST, Browser, bytes_of, service, signed_claims
+from tests.kilnruns.push_server import HOST, Browser, bytes_of, service, signed_claims, stand_in
 from tests.kilnruns.test_views_today import later_stack, running
 from yard.actions.people import set_admitted
 
@@ -31,9 +30,7 @@ def _own_key(settings, tmp_path):
 def served(tmp_path, monkeypatch):
     """The service on this machine stands in for a public one."""
     with service(tmp_path) as found:
-        monkeypatch.setattr(endpoint, "HTTPS_PORT", found.port)
-        monkeypatch.setattr(endpoint, "resolved", lambda host: "127.0.0.1")
-        monkeypatch.setattr(endpoint, "tls", lambda: ssl.create_default_context(cafile=found.certificate))
+        stand_in(monkeypatch, found)
         yield found
 
 

@@ -12,7 +12,7 @@ from kilnruns.models import PushDevice, Reminders
 from kilnruns.reminding.vapid import public_key
 from tests.factories import UserFactory
 from tests.kilnruns.conftest import browser_of
-from tests.kilnruns.push_server import Browser, text_of
+from tests.kilnruns.push_server import Browser, service, stand_in, text_of
 
 pytestmark = pytest.mark.django_db
 PAGE = "/reminders/"
@@ -148,3 +148,23 @@ def test_the_page_asks_as_often_for_eight_devices_as_for_one(signed_in, user, dj
         given = Browser(f"/{number}").subscription
         add_device(by=user, at=timezone.now(), endpoint=given["endpoint"], site="", is_phone=False, **given["keys"])
     assert queries() == few
+
+
+@pytest.mark.parametrize(
+    ("answers", "said", "left"),
+    [([], "Sent.", 1), ([(500, {})], "did not get through", 1), ([(410, {})], "takes no reminders any more", 0)],
+)
+def test_one_is_sent_at_once_to_try_it(signed_in, tmp_path, monkeypatch, answers, said, left):
+    browser = Browser()
+    send(signed_in, browser.subscription)
+    pk = PushDevice.objects.get().pk
+    with service(tmp_path) as served:
+        stand_in(monkeypatch, served)
+        served.answers = answers
+        assert said in words(signed_in.post(f"/reminders/devices/{pk}/try/", follow=True))
+    assert browser.opened(served.sent[0][2])["title"] == "Drystack reminds you here"
+    assert PushDevice.objects.count() == left
+
+
+def test_nobody_tries_out_the_device_of_another(signed_in, owner):
+    assert signed_in.post(f"/reminders/devices/{device_of(owner).pk}/try/").status_code == 404
