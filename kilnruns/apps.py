@@ -5,3 +5,10 @@ from django.utils.translation import gettext_lazy as _
 class KilnrunsConfig(AppConfig):
     name = "kilnruns"
     verbose_name = _("Kilns and runs")
+
+    def ready(self) -> None:
+        from django.contrib.auth.signals import user_logged_out
+
+        from kilnruns.actions.reminding import end_of_session
+
+        user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")

@@ -7,12 +7,14 @@ from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
+from kilnruns.models.reminding import CalendarEntry, PushDevice, Reminders
 from kilnruns.models.rules import DayOff, PlanningRules
 from kilnruns.models.run import Fans, Phase, RunRecord
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
     "LOAD_FIELDS",
+    "CalendarEntry",
     "Charge",
     "ChargeStack",
     "Closure",
@@ -32,7 +34,9 @@ __all__ = [
     "PlanningRules",
     "Proposal",
     "ProposalStack",
+    "PushDevice",
     "Quantity",
+    "Reminders",
     "RunRecord",
     "SensorDevice",
     "SensorMean",

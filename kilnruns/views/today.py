@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from kilnruns.models import Charge, Kiln, Plan, Proposal
+from kilnruns.reminding.rules import charges_ahead, due_charges, ready_stacks, warnings
 from kilnruns.views.plans import in_work, proposals_of
 from yard import outlook
 from yard.models import Place, Receipt, Stack
@@ -19,7 +20,6 @@ from yard.models import Place, Receipt, Stack
 SHOWN = 5
 WARNINGS_SHOWN = 3
 DECIDE_DAYS = 7  # so long before its start a proposed charge is a thing to decide
-WATCHED = 150  # stacks looked at for warnings: enough for a day's walk, and a bound on the page's work
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,39 +29,6 @@ class Coming:
     on: date
     kind: str
     what: Any
-
-
-def warnings(on: date) -> list[dict[str, Any]]:
-    """The watches of the drying stacks that ask for something, the gravest first."""
-    stacks = Stack.objects.drying().filter(outlook__isnull=False).for_lists().order_by("-outlook__loss_pct_per_day")
-    watched = list(stacks[:WATCHED])
-    logs = outlook.weather_lately([stack.place_id for stack in watched], on)
-    found = [{"stack": stack, **watch} for stack in watched for watch in outlook.watches(stack, on, logs)]
-    return sorted(found, key=lambda one: (one["level"] != "act", one["stack"].code))
-
-
-def charges_ahead() -> list[Charge]:
-    return list(Charge.objects.ahead().select_related("kiln__place").prefetch_related("stacks__stack__species"))
-
-
-def due_charges(charges: Sequence[Charge], on: date) -> dict[str, list[Charge]]:
-    """Charges by what they ask for: loading, unloading (some stacks are out), ending, to_load; running asks nothing."""
-    found: dict[str, list[Charge]] = {kind: [] for kind in ("loading", "unloading", "ending", "to_load", "running")}
-    for charge in charges:
-        kind = _asks_for(charge, on)
-        if kind:
-            found[kind].append(charge)
-    return found
-
-
-def _asks_for(charge: Charge, on: date) -> str:
-    if charge.state == "loading":
-        return "loading"
-    if charge.state == "planned":
-        return "to_load" if charge.start_on <= on else ""
-    if any(item.unloaded_at for item in charge.stacks.all()):
-        return "unloading"
-    return "ending" if charge.ends_on <= on else "running"
 
 
 def next_proposal(plan: Plan | None, on: date) -> Proposal | None:
@@ -90,7 +57,7 @@ def standings(stacks: Any, on: date) -> list[outlook.Standing]:
 
 
 def stacks_due(on: date) -> dict[str, Any]:
-    ready = Stack.objects.ready(on).filter(set_aside_for="").for_lists().order_by("outlook__ready_p50", "code")
+    ready = ready_stacks(on)
     due = Stack.objects.due_reading(on).for_lists().order_by("outlook__as_of", "code")
     found = warnings(on)
     return {

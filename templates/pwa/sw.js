@@ -19,6 +19,17 @@ self.addEventListener("message", (event) => {
   if (event.data === "take over") self.skipWaiting();
 });
 
+// A reminder, as the server sent it. Tapped, it opens Today in a page of its own: in another something may be half typed.
+self.addEventListener("push", (event) => {
+  const { title, ...shown } = event.data.json();
+  event.waitUntil(self.registration.showNotification(title, shown));
+});
+
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  event.waitUntil(self.clients.openWindow("/"));
+});
+
 self.addEventListener("fetch", (event) => {
   const request = event.request;
   const url = new URL(request.url);

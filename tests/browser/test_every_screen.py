@@ -6,12 +6,15 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.contrib.auth import get_user_model
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
 from config.demo import build, stacks
+from kilnruns.actions.reminding import add_device as add_device_to_remind
+from kilnruns.actions.reminding import make_calendar
 from kilnruns.actions.sensing import add_device, take
 from kilnruns.models import (
     Charge,
@@ -41,6 +44,7 @@ EVERY = 4  # one in four of the demo's stacks is a small yard with all that scre
 NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
+    "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
@@ -73,6 +77,10 @@ def furnish() -> None:
     own = OwnGroup.objects.create(name="Carving wood", base="light_hardwood")
     GroupMember.objects.create(species=stack.species, own=own)
     PlanningRules.objects.create(pk=1, smallest_fill=0.7)
+    owner = get_user_model().objects.get(username="owner")
+    given = {"p256dh": "", "auth": "", "site": "https://yard.example", "is_phone": True}
+    add_device_to_remind(by=owner, at=timezone.now(), endpoint="https://push.example/one", **given)
+    make_calendar(by=owner, at=timezone.now())
     Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now(), reason="For the barn")
 
 

@@ -1,5 +1,6 @@
 """`manage.py worker`: makes the plans that are asked for, on this machine or another with the same database."""
 
+import logging
 import os
 import socket
 import sys
@@ -15,14 +16,18 @@ from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 
 from config.mqtt import Listener
+from kilnruns.actions.calendar import forget_old
 from kilnruns.actions.plannings import hand_back, take_up_lost
+from kilnruns.actions.pushing import remind
 from kilnruns.actions.sensing import thin
 from kilnruns.actions.working import WORKER_NAME
 
+log = logging.getLogger(__name__)
 LOOK_SECONDS = 5.0
 KEPT_DAYS = 14
 NICENESS = 5  # pages come first
 THIN_EVERY_SECONDS = 3600.0
+REMIND_EVERY_SECONDS = 60.0
 
 
 class Command(BaseCommand):
@@ -40,6 +45,7 @@ class Command(BaseCommand):
         call_command("prune_db_task_results", min_age_days=KEPT_DAYS, verbosity=0)
         threading.Thread(target=look_for_lost, daemon=True).start()
         threading.Thread(target=thin_readings, daemon=True).start()
+        threading.Thread(target=remind_people, daemon=True).start()
         if options["with_parent"]:
             threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
             if settings.MQTT_URL:  # elsewhere `manage.py listen`: two listeners of one name would shut each other out
@@ -59,12 +65,26 @@ def look_for_lost() -> None:
 
 
 def thin_readings() -> None:
-    """Every hour: what sensors sent days ago becomes means."""
+    """Every hour: what sensors sent days ago becomes means; what calendars were told long ago is forgotten."""
     while True:
         with suppress(DatabaseError):
             close_old_connections()
             thin(at=timezone.now())
+            forget_old(at=timezone.now())
         time.sleep(THIN_EVERY_SECONDS)
+
+
+def remind_people() -> None:
+    """Every minute: web push to whoever wants it and whose hour it is, or at once where a run needs somebody."""
+    while True:
+        try:
+            close_old_connections()
+            remind(at=timezone.now())
+        except DatabaseError:
+            pass  # busy or away just now: the next minute will do
+        except Exception:
+            log.exception("Reminders could not be sent")
+        time.sleep(REMIND_EVERY_SECONDS)
 
 
 def end_with_parent(name: str) -> None:

@@ -1,0 +1,1 @@
+"""What is due and when, as Today reckons it: told as data, and drawn as a calendar."""
