@@ -1,11 +1,10 @@
 // What a form holds, as records for the outbox: its fields, the words that a person reads beside them, its photos.
 
 import { newKey } from "./outbox.js";
+import { packed } from "./photo_shrink.js";
 
 const NOT_CONTENT = new Set(["csrfmiddlewaretoken", "key"]);
 const PHOTOS = "/photos/"; // an address that takes photos alone
-const LONGEST_PX = 1600;
-const QUALITY = 0.8;
 
 // The form's record first, under the key if one is given; then one for each photo that goes on its own, after it.
 export async function recordsOf(form, submitter, user, key = newKey()) {
@@ -74,27 +73,4 @@ function text(element) {
   const copy = element.cloneNode(true);
   for (const extra of copy.querySelectorAll(".visually-hidden, .optional, small")) extra.remove();
   return copy.textContent.replace(/\s+/g, " ").trim();
-}
-
-// A photo is made small enough for a poor connection. Drawing it anew also leaves out where it was taken.
-// A file as the outbox keeps it. What is no picture, or one that this browser can't read, stays as it is.
-async function packed(field, file) {
-  const small = file.type.startsWith("image/") ? await shrunk(file).catch(() => null) : null;
-  const name = small ? file.name.replace(/(\.\w+)?$/, ".jpg") : file.name;
-  const bytes = await (small ?? file).arrayBuffer();
-  return { field, name, type: (small ?? file).type, bytes };
-}
-
-async function shrunk(file) {
-  const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
-  const scale = Math.min(1, LONGEST_PX / Math.max(picture.width, picture.height));
-  const canvas = document.createElement("canvas");
-  canvas.width = Math.max(1, Math.round(picture.width * scale));
-  canvas.height = Math.max(1, Math.round(picture.height * scale));
-  const brush = canvas.getContext("2d");
-  brush.fillStyle = "#fff"; // JPEG has no see-through
-  brush.fillRect(0, 0, canvas.width, canvas.height);
-  brush.drawImage(picture, 0, 0, canvas.width, canvas.height);
-  picture.close();
-  return new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", QUALITY)); // null where it fails
 }

@@ -9,7 +9,8 @@ import { get } from "./db.js";
 import { recordsOf } from "./form_record.js";
 import { discard, keep, mend, newKey, probe, sendAll, whenChanged } from "./outbox.js";
 import { refill, showErrors } from "./outbox_mend.js";
-import { person, say, sayThere } from "./outbox_view.js";
+import { say, sayThere } from "./outbox_words.js";
+import { person } from "./person.js";
 
 const ANSWER_MS = 8000;
 const UPLOAD_MS = 30000;

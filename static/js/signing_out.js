@@ -3,7 +3,7 @@
 
 import { forgetCopy } from "./db.js";
 import { waiting } from "./outbox.js";
-import { person } from "./outbox_view.js";
+import { person } from "./person.js";
 
 document.addEventListener("submit", async (event) => {
   const form = event.target;

@@ -1,7 +1,8 @@
 // The page of what waits: templates/pwa/_waiting.html, filled from the phone's own store. All words stand there.
 
 import { arrived, discard, mend, sendable, waiting, whenChanged } from "./outbox.js";
-import { person, send } from "./outbox_view.js";
+import { send } from "./outbox_triggers.js";
+import { person } from "./person.js";
 
 const ENDINGS = ["sign_in", "offline", "failed"];
 const root = document.querySelector("[data-waiting-list]");
