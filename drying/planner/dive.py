@@ -9,9 +9,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from drying.planner.book import Batch
+from drying.planner.book import Batch, items_of
 from drying.planner.ceiling import Ceiling
-from drying.planner.columns import Master, Offer, Selection, paying, rent
+from drying.planner.columns import Master, Offer, Selection, paying_by_length
 from drying.planner.lengths import Lengths
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
@@ -80,17 +80,9 @@ class Dive:
 
     def _priced(self) -> int:
         """Adds columns that pay for what may still be chosen; how many."""
-        added = 0
-        for ceiling in self.ceilings:
-            if own := self.lengths.get(ceiling.kiln):
-                rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
-                profit = np.where(self._open(own), ceiling.profit(self.prices), -np.inf)
-                for _, batch in own.paying(self.prices, rents, profit, LOOKS):
-                    added += self.master.add(batch)
-        open_rows = [self._open(offer) for offer in self.offers]
-        for batch in paying(self.task, self.offers, self.prices, self.day_prices, open_rows):
-            added += self.master.add(batch)
-        return added
+        sides = (self.task, self.offers, self.ceilings, self.lengths)
+        found = paying_by_length(*sides, self.prices, self.day_prices, LOOKS, self._open)
+        return sum(self.master.add(batch) for batch in found)
 
     def _open(self, offer: Offer | Lengths) -> np.ndarray:
         """Rows that clash with no settled run, or are one."""
@@ -106,12 +98,11 @@ class Dive:
         return free
 
     def _batches(self) -> list[Batch]:
-        items = self.task.items
         loads: list[dict[int, float]] = [defaultdict(float) for _ in self.runs]
         for column, use in zip(self.master.columns, self.master.uses, strict=True):
             number = self._run_of(column) if use > 1e-6 else None
             if number is not None:
-                for item, share in (dict(column.items) or items.alike(column.shares)).items():
+                for item, share in items_of(self.task, column).items():
                     loads[number][item] += use * share
         return [self._batch(run, load) for run, load in zip(self.runs, loads, strict=True) if load]
 

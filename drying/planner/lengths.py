@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from drying.planner.book import Batch, make_batch
+from drying.planner.chain import Chain
 from drying.planner.mix import Mixed, Mixer
 from drying.planner.task import Task
 from drying.planner.windows import Window
@@ -25,9 +26,7 @@ class Lengths:
         self.mixer = Mixer(task, kiln)
         self.start = np.array([one.start for one in offered], dtype=int)
         self.days = np.array([one.days for one in offered], dtype=int)
-        self.end = np.minimum(self.start + self.days, task.horizon)
-        self._order = np.argsort(self.start, kind="stable")
-        self._edges = np.searchsorted(self.start[self._order], np.arange(task.horizon + 1))
+        self.chain = Chain(task.horizon, self.start, self.days)
 
     def mix(self, row: int, prices: np.ndarray) -> Mixed:
         """The load of most profit beyond the prices of its items, from all boards of the window."""
@@ -74,7 +73,7 @@ class Lengths:
         exact = np.zeros(len(profit), dtype=bool)
         profit = profit.copy()
         while True:
-            value, chain = self._chain(profit)
+            value, chain = self.chain.best(profit)
             doubtful = [row for row in chain if not exact[row]]
             if not doubtful or looks <= 0:
                 return value
@@ -82,21 +81,3 @@ class Lengths:
                 profit[row] = min(profit[row], self.mix(row, prices).bound)
                 exact[row] = True
             looks -= len(doubtful)
-
-    def _chain(self, profit: np.ndarray) -> tuple[float, list[int]]:
-        horizon = self.task.horizon
-        best, choice = np.zeros(horizon + 1), np.full(horizon + 1, -1)
-        for day in range(horizon - 1, -1, -1):
-            best[day] = best[day + 1]
-            rows = self._order[self._edges[day] : self._edges[day + 1]]
-            if len(rows):
-                values = profit[rows] + best[self.end[rows]]
-                top = int(values.argmax())
-                if values[top] > best[day]:
-                    best[day], choice[day] = values[top], rows[top]
-        chain, day = [], 0
-        while day < horizon:
-            row = int(choice[day])
-            chain += [row] if row >= 0 else []
-            day = int(self.end[row]) if row >= 0 else day + 1
-        return float(best[0]), chain
