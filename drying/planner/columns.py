@@ -14,7 +14,7 @@ from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, items_of, worth
 from drying.planner.ceiling import Ceiling
 from drying.planner.chain import Chain
-from drying.planner.lengths import Lengths
+from drying.planner.lengths import LOOKS, Lengths
 from drying.planner.parts import Parts
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
@@ -26,8 +26,9 @@ OpenRows = Callable[[Offer | Lengths], np.ndarray]
 NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
-LENGTH_ROUNDS, LENGTH_LOOKS = 12, 80
-"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each."""
+LENGTH_ROUNDS, LENGTH_LOOKS, CHAIN_LOOKS = 40, 40, 80
+"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each: those that could pay
+most, and those of its best chains."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +77,8 @@ def select(
         watch.found(0.0, search.bound)
         if not going or watch.over(0.5):
             break
-    for number in range(LENGTH_ROUNDS if lengths else 0):
-        if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
+    for _ in range(LENGTH_ROUNDS if lengths else 0):
+        if watch.over(0.55) or not search.length_round():
             break
     search.prove()
     watch.found(0.0, search.bound)
@@ -112,16 +113,15 @@ class _Search:
             self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices))
         return self._open()
 
-    def length_round(self, prove: bool) -> bool:
-        """One round of columns whose lengths go together; whether another one may help."""
+    def length_round(self) -> bool:
+        """One round of columns whose lengths go together, those of the best chains first; whether another one may help."""
+        self.prove(CHAIN_LOOKS)
         before, priced = len(self.master.columns), (self.prices, self.day_prices)
         for batch in paying_by_length(self.task, self.offers, self.ceilings, self.lengths, *priced, LENGTH_LOOKS):
             self.master.add(batch)
         if len(self.master.columns) == before:
             return False
         self.prices, self.day_prices = self.master.solve()
-        if prove:
-            self.prove()
         return self._open()
 
     def _open(self) -> bool:
@@ -130,8 +130,8 @@ class _Search:
             return True
         return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
 
-    def prove(self) -> None:
-        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
+    def prove(self, looks: int = LOOKS) -> None:
+        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths, looks))
 
 
 def unpriced(task: Task, bound: float) -> Selection:
@@ -238,13 +238,14 @@ def bound(
     ceilings: Sequence[Ceiling | Wholes],
     prices: np.ndarray,
     lengths: Mapping[int, Lengths] = NO_LENGTHS,
+    looks: int = LOOKS,
 ) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
     total, stack_prices = float(prices.sum()), task.items.by_stack(prices)
     for ceiling in ceilings:
         profit = ceiling.profit(stack_prices if isinstance(ceiling, Wholes) else prices)
         if own := lengths.get(ceiling.kiln):
-            total += own.most(prices, profit)
+            total += own.most(prices, profit, looks)
             continue
         total += Chain(task.horizon, ceiling.start, ceiling.days).best(profit)[0]
     return total

@@ -42,6 +42,7 @@ class Dive:
         """Runs with the shares that the linear program gives them, parts of any size."""
         while (found := self._next()) and not watch.over(until):
             self.runs += found
+            self._fix(found)
             self._bar(0)
             for _ in range(ROUNDS):
                 first = len(self.master.columns)
@@ -57,15 +58,30 @@ class Dive:
         uses: dict[Run, float] = defaultdict(float)
         for column, use in zip(self.master.columns, self.master.uses, strict=True):
             if use > 1e-6 and self._run_of(column) is None:
-                uses[column.kiln, column.start, column.days, column.window] += use
+                uses[column.kiln, column.start, column.days, self._joining(column)] += use
         sure = [run for run, use in uses.items() if use >= SURE]
         return sure or ([max(uses, key=lambda run: (uses[run], -run[1], -run[0], run[3]))] if uses else [])
+
+    def _joining(self, column: Batch) -> tuple[int, ...]:
+        """The stacks that may join; where stacks go whole, the column's own and no others."""
+        if self.task.kilns[column.kiln].divides:
+            return column.window
+        return tuple(stack for stack, _ in column.shares)
+
+    def _fix(self, found: Sequence[Run]) -> None:
+        """A set of whole stacks that was chosen goes, whatever else would like to have one of them."""
+        for number, column in enumerate(self.master.columns):
+            run = (column.kiln, column.start, column.days, self._joining(column))
+            if run in found and not self.task.kilns[column.kiln].divides:
+                self.master.program.fix(number, 1.0)
 
     def _run_of(self, column: Batch) -> int | None:
         """The settled run that the column is a load of."""
         for number, (kiln, start, days, window) in enumerate(self.runs):
             alike = (column.kiln, column.start) == (kiln, start) and column.days <= days
-            if alike and set(window).issuperset(stack for stack, _ in column.shares):
+            if not alike or not set(window).issuperset(stack for stack, _ in column.shares):
+                continue
+            if self.task.kilns[kiln].divides or len(window) == len(column.shares):
                 return number
         return None
 
