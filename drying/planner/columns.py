@@ -27,6 +27,7 @@ NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
 LENGTH_ROUNDS, LENGTH_LOOKS, CHAIN_LOOKS = 40, 40, 80
+SMOOTHING, NEAR = 0.5, 3e-4
 """Rounds in which windows are priced length by length, and how many of a kiln's windows in each: those that could pay
 most, and those of its best chains."""
 
@@ -100,6 +101,7 @@ class _Search:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
         self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
         self.bound = bound(task, ceilings, self.prices) if not task.large else math.inf
+        self.proving = self.prices
 
     def blind_round(self) -> bool:
         """One round of columns that count each stack by its own need; whether another one may help."""
@@ -110,28 +112,38 @@ class _Search:
             return False
         self.prices, self.day_prices = self.master.solve()
         if not self.task.large:
-            self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices))
+            self._prove(self.prices, 0)
         return self._open()
 
     def length_round(self) -> bool:
-        """One round of columns whose lengths go together, those of the best chains first; whether another one may help."""
-        self.prove(CHAIN_LOOKS)
-        before, priced = len(self.master.columns), (self.prices, self.day_prices)
-        for batch in paying_by_length(self.task, self.offers, self.ceilings, self.lengths, *priced, LENGTH_LOOKS):
-            self.master.add(batch)
-        if len(self.master.columns) == before:
-            return False
-        self.prices, self.day_prices = self.master.solve()
-        return self._open()
+        """One round of columns whose lengths go together, those of the best chains first; whether another one may help.
+        They are priced halfway to the prices that proved most (smoothing): the program's own swing from round to round.
+        """
+        for weight in (SMOOTHING, 0.0):
+            prices = weight * self.proving + (1 - weight) * self.prices
+            self._prove(prices, CHAIN_LOOKS)
+            sides = (self.task, self.offers, self.ceilings, self.lengths)
+            found = list(paying_by_length(*sides, prices, self.day_prices, LENGTH_LOOKS))
+            if sum(self.master.add(batch) for batch in found):
+                self.prices, self.day_prices = self.master.solve()
+                return self._open(NEAR)
+        return False
 
-    def _open(self) -> bool:
+    def _open(self, near: float = 1e-6) -> bool:
         """Whether bound and value still differ; they can't be compared where staying in place is worth something."""
         if math.isinf(self.bound) or self.task.kept.any():
             return True
-        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
+        return self.bound - self.master.objective > near * max(1.0, self.bound)
 
-    def prove(self, looks: int = LOOKS) -> None:
-        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths, looks))
+    def prove(self) -> None:
+        for prices in (self.prices, self.proving):
+            self._prove(prices, LOOKS)
+
+    def _prove(self, prices: np.ndarray, looks: int) -> None:
+        """Lowers the bound by these prices, where they can."""
+        proven = bound(self.task, self.ceilings, prices, self.lengths, looks)
+        if proven < self.bound:
+            self.bound, self.proving = proven, prices
 
 
 def unpriced(task: Task, bound: float) -> Selection:

@@ -5,6 +5,7 @@ bound); what fits together is asked of the geometry. The windows of the best cha
 bound that they have: the lower of two valid bounds holds.
 """
 
+from bisect import bisect_right
 from heapq import heappop, heappush
 
 import numpy as np
@@ -24,7 +25,7 @@ Found = tuple[float, float, tuple[int, ...]]
 """Profit and stacks of the best set, and what no set exceeds."""
 
 Node = tuple[float, int, int, float, float, tuple[int, ...]]
-"""Least that is lost (negative), its number, the next stack, value and room taken so far, the stacks chosen."""
+"""Most that it can become (negative), its number, the next stack, value and room taken so far, the stacks chosen."""
 
 
 class Sets(Lengths):
@@ -71,14 +72,16 @@ def _in_parts(gain: np.ndarray, need: np.ndarray) -> float:
 
 
 def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting) -> Found:
-    """The set of most gain that fits; stacks by falling gain over need."""
-    gains, needs = [0.0, *np.cumsum(gain).tolist()], np.concatenate([[0.0], np.cumsum(need)])
+    """The set of most gain that fits; stacks by falling gain over need. Whether a set fits is asked when its turn
+    comes: most are never reached."""
+    gains, needs = [0.0, *np.cumsum(gain).tolist()], [0.0, *np.cumsum(need).tolist()]
+    each, room = gain.tolist(), need.tolist()
     density = [*(gain / np.maximum(need, TINY)).tolist(), 0.0]
 
     def most(index: int, value: float, used: float) -> float:
         reach = needs[index] + 1.0 - used
-        last = int(np.searchsorted(needs, reach + 1e-12, side="right")) - 1
-        return value + gains[last] - gains[index] + (reach - float(needs[last])) * density[last]
+        last = bisect_right(needs, reach + 1e-12) - 1
+        return float(value + gains[last] - gains[index] + (reach - needs[last]) * density[last])
 
     best: tuple[float, tuple[int, ...]] = (0.0, ())
     heap: list[Node] = [(-most(0, 0.0, 0.0), 0, 0, 0.0, 0.0, ())]
@@ -89,15 +92,16 @@ def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitti
             break
         if number > NODES:
             return best[0], -minus, best[1]
+        if chosen and chosen[-1] == stacks[index - 1] and not fits(chosen):
+            continue
+        if value > best[0]:
+            best = value, chosen
         if index == len(stacks):
             continue
-        more = (*chosen, stacks[index])
         number += 2
-        room = used + float(need[index]) <= 1 + 1e-9
-        if room and fits(more):
-            gained, taken = value + float(gain[index]), used + float(need[index])
-            if gained > best[0]:
-                best = gained, more
+        taken = used + room[index]
+        if taken <= 1 + 1e-9:
+            gained, more = value + each[index], (*chosen, stacks[index])
             heappush(heap, (-most(index + 1, gained, taken), number, index + 1, gained, taken, more))
         heappush(heap, (-most(index + 1, value, used), number + 1, index + 1, value, used, chosen))
     return best[0], best[0], best[1]
