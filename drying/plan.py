@@ -5,8 +5,9 @@ worth is compared with a bound that no plan can exceed. The method: Gilmore and 
 over time; named from memory.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from time import perf_counter
 
 import numpy as np
 
@@ -55,6 +56,7 @@ def plan(
     rules: Rules = Rules(),  # noqa: B008 - frozen
     fixings: Sequence[Fixing] = (),
     progress: Progress | None = None,
+    clock: Callable[[], float] = perf_counter,
 ) -> Plan:
     """The best plan found within about `seconds` for the days from 0 to `horizon_days`.
 
@@ -66,15 +68,16 @@ def plan(
 
     `progress` is called now and then with the share of the time spent, the value of the best plan and the bound so far
     (EUR, infinite before the first); where it answers False, the best plan so far is the answer, as cut by the clock.
+    `seconds` are those of `clock`: a processor's, say, to measure by on a machine that others use.
     """
     within("horizon", horizon_days, 1, 3660, "days")
     within("time to plan", seconds, 0, 3600, "seconds")
-    watch = Stopwatch(seconds, progress)
+    watch = Stopwatch(seconds, progress, clock)
     fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
     stage = Stage(fixed.task, fixed)
     batches, selection, bound = _choose(stage, in_force, watch)
     done = _settle(stage, batches, watch)
-    if not stage.large and not watch.over(0.8):
+    if not stage.task.large and not watch.over(0.8):
         dived = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection).plan(watch, 0.8)
         other = _settle(stage, dived, watch)
         done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
@@ -96,14 +99,14 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     plans.append(rounded(task, offers, selection, watch).batches)
     best, bound = max(plans, key=lambda one: total(task, one)), min(loose, selection.bound)
     watch.found(total(task, best), bound)
-    if stage.large:
+    if stage.task.large:
         best, _ = improved(task, offers, best, watch, MANY_ROUNDS, 0.65)
         return best, selection, max(bound, 0.0)
     for rounds, nodes in zip(SEARCH_ROUNDS, NODES, strict=True):
         best, met = improved(task, offers, best, watch, rounds)
         offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best), watch)
-        best, proven = chosen(task, offered, best, watch, nodes)
-        bound = min(bound, proven) if exact else bound
+        best, most = chosen(task, offered, best, watch, nodes)
+        bound = min(bound, most) if exact else bound
         book = Book(task, best)
         refill(task, offers, book, watch)
         best = book.sorted_batches() if book.value > total(task, best) else best

@@ -35,6 +35,11 @@ def taken(task: Task, kiln: int, shares: Iterable[tuple[int, float]]) -> float:
     return sum(share * float(task.need.share[kiln, stack]) for stack, share in shares)
 
 
+def items_of(task: Task, batch: Batch) -> dict[int, float]:
+    """How much it takes of each item."""
+    return dict(batch.items) or task.items.alike(batch.shares)
+
+
 def worth(task: Task, batch: Batch) -> float:
     """EUR a batch brings less its kiln's cost."""
     if batch not in task.worths:

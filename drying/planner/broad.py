@@ -13,8 +13,6 @@ import numpy as np
 from drying.planner.task import Task
 from drying.planner.windows import Window, by_thickness, with_heater
 
-MANY = 300
-"""Stacks from which on the yard counts as large."""
 GRID = 3.0
 """Percent of moisture between windows."""
 

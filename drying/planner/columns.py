@@ -5,27 +5,31 @@ over days), so it holds at any prices (Lagrangian relaxation); the linear progra
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from drying.packing.solver import INFINITY, Program
-from drying.planner.book import Batch, worth
-from drying.planner.broad import MANY
+from drying.planner.book import Batch, items_of, worth
 from drying.planner.ceiling import Ceiling
-from drying.planner.lengths import Lengths
+from drying.planner.chain import Chain
+from drying.planner.lengths import LOOKS, Lengths
 from drying.planner.parts import Parts
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 from drying.planner.wholes import Wholes
 
 Offer = Parts | Wholes
+OpenRows = Callable[[Offer | Lengths], np.ndarray]
+"""Which of its rows may still be chosen."""
 NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
-LENGTH_ROUNDS, LENGTH_LOOKS = 12, 80
-"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each."""
+LENGTH_ROUNDS, LENGTH_LOOKS, CHAIN_LOOKS = 40, 40, 80
+SMOOTHING, NEAR = 0.5, 3e-4
+"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each: those that could pay
+most, and those of its best chains."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,8 +78,8 @@ def select(
         watch.found(0.0, search.bound)
         if not going or watch.over(0.5):
             break
-    for number in range(LENGTH_ROUNDS if lengths else 0):
-        if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
+    for _ in range(LENGTH_ROUNDS if lengths else 0):
+        if watch.over(0.55) or not search.length_round():
             break
     search.prove()
     watch.found(0.0, search.bound)
@@ -96,7 +100,8 @@ class _Search:
     ) -> None:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
         self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
-        self.bound = bound(task, ceilings, self.prices) if len(task.lumber) <= MANY else math.inf
+        self.bound = bound(task, ceilings, self.prices) if not task.large else math.inf
+        self.proving = self.prices
 
     def blind_round(self) -> bool:
         """One round of columns that count each stack by its own need; whether another one may help."""
@@ -106,35 +111,39 @@ class _Search:
         if len(self.master.columns) == before:
             return False
         self.prices, self.day_prices = self.master.solve()
-        if len(self.task.lumber) <= MANY:
-            self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices))
+        if not self.task.large:
+            self._prove(self.prices, 0)
         return self._open()
 
-    def length_round(self, prove: bool) -> bool:
-        """One round of columns whose lengths go together; whether another one may help."""
-        before, task = len(self.master.columns), self.task
-        for ceiling in self.ceilings:
-            if own := self.lengths.get(ceiling.kiln):
-                rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
-                for _, batch in own.paying(self.prices, rents, ceiling.profit(self.prices), LENGTH_LOOKS):
-                    self.master.add(batch)
-        for batch in paying(task, self.offers, self.prices, self.day_prices):
-            self.master.add(batch)
-        if len(self.master.columns) == before:
-            return False
-        self.prices, self.day_prices = self.master.solve()
-        if prove:
-            self.prove()
-        return self._open()
+    def length_round(self) -> bool:
+        """One round of columns whose lengths go together, those of the best chains first; whether another one may help.
+        They are priced halfway to the prices that proved most (smoothing): the program's own swing from round to round.
+        """
+        for weight in (SMOOTHING, 0.0):
+            prices = weight * self.proving + (1 - weight) * self.prices
+            self._prove(prices, CHAIN_LOOKS)
+            sides = (self.task, self.offers, self.ceilings, self.lengths)
+            found = list(paying_by_length(*sides, prices, self.day_prices, LENGTH_LOOKS))
+            if sum(self.master.add(batch) for batch in found):
+                self.prices, self.day_prices = self.master.solve()
+                return self._open(NEAR)
+        return False
 
-    def _open(self) -> bool:
+    def _open(self, near: float = 1e-6) -> bool:
         """Whether bound and value still differ; they can't be compared where staying in place is worth something."""
         if math.isinf(self.bound) or self.task.kept.any():
             return True
-        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
+        return self.bound - self.master.objective > near * max(1.0, self.bound)
 
     def prove(self) -> None:
-        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
+        for prices in (self.prices, self.proving):
+            self._prove(prices, LOOKS)
+
+    def _prove(self, prices: np.ndarray, looks: int) -> None:
+        """Lowers the bound by these prices, where they can."""
+        proven = bound(self.task, self.ceilings, prices, self.lengths, looks)
+        if proven < self.bound:
+            self.bound, self.proving = proven, prices
 
 
 def unpriced(task: Task, bound: float) -> Selection:
@@ -172,7 +181,7 @@ class Master:
         value = worth(self.task, batch)
         first = len(self.task.items.stack) + batch.kiln * self.task.horizon
         days = range(first + batch.start, first + min(batch.end, self.task.horizon))
-        taken = dict(batch.items) or self.task.items.alike(batch.shares)
+        taken = items_of(self.task, batch)
         self.program.add(-value, [*taken, *days], [*taken.values(), *(1.0 for _ in days)])
         self.columns.append(batch)
         self.values.append(value)
@@ -192,26 +201,48 @@ def paying(
     offers: Sequence[Offer],
     prices: np.ndarray,
     day_prices: np.ndarray,
-    open_rows: Sequence[np.ndarray] | None = None,
+    open_rows: OpenRows | None = None,
 ) -> Iterator[Batch]:
-    """The best columns above zero, at most one a kiln, start and group; from the rows of each offer that are open."""
+    """The best columns above zero, at most one a kiln, start and group; from the rows that are open."""
     found: list[tuple[float, int, int]] = []
     stack_prices = task.items.by_stack(prices)
     priced = [offer.price(stack_prices) for offer in offers]
     for number, (offer, (profit, _)) in enumerate(zip(offers, priced, strict=True)):
         reduced = profit - rent(day_prices[offer.kiln], offer.start, offer.days)
         if open_rows is not None:
-            reduced = np.where(open_rows[number], reduced, -np.inf)
+            reduced = np.where(open_rows(offer), reduced, -np.inf)
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for row in np.flatnonzero(reduced > 1e-6).tolist():
             key = (int(offer.start[row]), int(task.groups[offer.windows[row].stacks[0]]))
             if key not in best or reduced[row] > best[key][0]:
                 best[key] = (float(reduced[row]), row)
         found += [(gain, number, row) for gain, row in best.values()]
-    most = A_ROUND if len(task.lumber) <= MANY else 4 * A_ROUND
+    most = A_ROUND if not task.large else 4 * A_ROUND
     for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:most]:
         if batch := offers[number].batch(row, priced[number][1]):
             yield batch
+
+
+def paying_by_length(
+    task: Task,
+    offers: Sequence[Offer],
+    ceilings: Sequence[Ceiling | Wholes],
+    lengths: Mapping[int, Lengths],
+    prices: np.ndarray,
+    day_prices: np.ndarray,
+    looks: int,
+    open_rows: OpenRows | None = None,
+) -> Iterator[Batch]:
+    """The best columns above zero whose lengths go together, from so many windows of a kiln, then `paying`."""
+    for ceiling in ceilings:
+        if own := lengths.get(ceiling.kiln):
+            profit = ceiling.profit(prices)
+            if open_rows is not None:
+                profit = np.where(open_rows(own), profit, -np.inf)
+            rents = rent(day_prices[ceiling.kiln], own.start, own.days)
+            for _, batch in own.paying(prices, rents, profit, looks):
+                yield batch
+    yield from paying(task, offers, prices, day_prices, open_rows)
 
 
 def bound(
@@ -219,26 +250,14 @@ def bound(
     ceilings: Sequence[Ceiling | Wholes],
     prices: np.ndarray,
     lengths: Mapping[int, Lengths] = NO_LENGTHS,
+    looks: int = LOOKS,
 ) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
     total, stack_prices = float(prices.sum()), task.items.by_stack(prices)
     for ceiling in ceilings:
         profit = ceiling.profit(stack_prices if isinstance(ceiling, Wholes) else prices)
         if own := lengths.get(ceiling.kiln):
-            total += own.most(prices, profit)
+            total += own.most(prices, profit, looks)
             continue
-        end = np.minimum(ceiling.start + ceiling.days, task.horizon)
-        total += _best_chain(task.horizon, ceiling.start, end, profit)
+        total += Chain(task.horizon, ceiling.start, ceiling.days).best(profit)[0]
     return total
-
-
-def _best_chain(horizon: int, start: np.ndarray, end: np.ndarray, profit: np.ndarray) -> float:
-    """Most profit of charges that follow one another in one kiln."""
-    best = np.zeros(horizon + 1)
-    order = np.argsort(start, kind="stable")
-    edges = np.searchsorted(start[order], np.arange(horizon + 1))
-    for day in range(horizon - 1, -1, -1):
-        rows = order[edges[day] : edges[day + 1]]
-        here = float((profit[rows] + best[end[rows]]).max()) if len(rows) else 0.0
-        best[day] = max(best[day + 1], here)
-    return float(best[0])

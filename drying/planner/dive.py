@@ -9,9 +9,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from drying.planner.book import Batch
+from drying.planner.book import Batch, items_of
 from drying.planner.ceiling import Ceiling
-from drying.planner.columns import Master, Offer, Selection, paying, rent
+from drying.planner.columns import Master, Offer, Selection, paying_by_length
 from drying.planner.lengths import Lengths
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
@@ -42,6 +42,7 @@ class Dive:
         """Runs with the shares that the linear program gives them, parts of any size."""
         while (found := self._next()) and not watch.over(until):
             self.runs += found
+            self._fix(found)
             self._bar(0)
             for _ in range(ROUNDS):
                 first = len(self.master.columns)
@@ -57,15 +58,30 @@ class Dive:
         uses: dict[Run, float] = defaultdict(float)
         for column, use in zip(self.master.columns, self.master.uses, strict=True):
             if use > 1e-6 and self._run_of(column) is None:
-                uses[column.kiln, column.start, column.days, column.window] += use
+                uses[column.kiln, column.start, column.days, self._joining(column)] += use
         sure = [run for run, use in uses.items() if use >= SURE]
         return sure or ([max(uses, key=lambda run: (uses[run], -run[1], -run[0], run[3]))] if uses else [])
+
+    def _joining(self, column: Batch) -> tuple[int, ...]:
+        """The stacks that may join; where stacks go whole, the column's own and no others."""
+        if self.task.kilns[column.kiln].divides:
+            return column.window
+        return tuple(stack for stack, _ in column.shares)
+
+    def _fix(self, found: Sequence[Run]) -> None:
+        """A set of whole stacks that was chosen goes, whatever else would like to have one of them."""
+        for number, column in enumerate(self.master.columns):
+            run = (column.kiln, column.start, column.days, self._joining(column))
+            if run in found and not self.task.kilns[column.kiln].divides:
+                self.master.program.fix(number, 1.0)
 
     def _run_of(self, column: Batch) -> int | None:
         """The settled run that the column is a load of."""
         for number, (kiln, start, days, window) in enumerate(self.runs):
             alike = (column.kiln, column.start) == (kiln, start) and column.days <= days
-            if alike and set(window).issuperset(stack for stack, _ in column.shares):
+            if not alike or not set(window).issuperset(stack for stack, _ in column.shares):
+                continue
+            if self.task.kilns[kiln].divides or len(window) == len(column.shares):
                 return number
         return None
 
@@ -80,17 +96,9 @@ class Dive:
 
     def _priced(self) -> int:
         """Adds columns that pay for what may still be chosen; how many."""
-        added = 0
-        for ceiling in self.ceilings:
-            if own := self.lengths.get(ceiling.kiln):
-                rents = rent(self.day_prices[ceiling.kiln], own.start, own.days)
-                profit = np.where(self._open(own), ceiling.profit(self.prices), -np.inf)
-                for _, batch in own.paying(self.prices, rents, profit, LOOKS):
-                    added += self.master.add(batch)
-        open_rows = [self._open(offer) for offer in self.offers]
-        for batch in paying(self.task, self.offers, self.prices, self.day_prices, open_rows):
-            added += self.master.add(batch)
-        return added
+        sides = (self.task, self.offers, self.ceilings, self.lengths)
+        found = paying_by_length(*sides, self.prices, self.day_prices, LOOKS, self._open)
+        return sum(self.master.add(batch) for batch in found)
 
     def _open(self, offer: Offer | Lengths) -> np.ndarray:
         """Rows that clash with no settled run, or are one."""
@@ -106,12 +114,11 @@ class Dive:
         return free
 
     def _batches(self) -> list[Batch]:
-        items = self.task.items
         loads: list[dict[int, float]] = [defaultdict(float) for _ in self.runs]
         for column, use in zip(self.master.columns, self.master.uses, strict=True):
             number = self._run_of(column) if use > 1e-6 else None
             if number is not None:
-                for item, share in (dict(column.items) or items.alike(column.shares)).items():
+                for item, share in items_of(self.task, column).items():
                     loads[number][item] += use * share
         return [self._batch(run, load) for run, load in zip(self.runs, loads, strict=True) if load]
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drying.planner.broad import MANY
 from drying.planner.columns import Offer, Selection
 from drying.planner.parts import Parts
 from drying.planner.task import Task
@@ -39,7 +38,7 @@ class Places:
     def rents(self, offer: Offer, selection: Selection, stack: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Starts at which the stack could go, what it brings there, and the rent of its space: the kiln's cost and
         price, less what the best others bring beside it beyond their prices."""
-        if not selection.columns or len(self.task.lumber) > MANY:
+        if not selection.columns or self.task.large:
             return self._alone(selection, stack)
         prices = selection.stack_prices.copy()
         prices[stack] = 0.0

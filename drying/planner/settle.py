@@ -7,9 +7,10 @@ import numpy as np
 
 from drying.layout import Board, Layout, Pack, PackLayout, StackWood
 from drying.load import lay_out, lay_out_packs
+from drying.loading.drawing import drawn
 from drying.planner.book import LITTLE, Batch, make_batch, total
+from drying.planner.cargo import Layers, best_cargo
 from drying.planner.fill import by_density
-from drying.planner.mix import Mixer, best_mix
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 
@@ -87,16 +88,15 @@ class Stock:
 def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
     """Every batch laid out in order of its start; those that are not full enough any more are left out."""
     done: list[Settled] = []
-    mixers = {kiln: Mixer(task, kiln) for kiln in range(len(task.kilns))}
     for batch in sorted(batches, key=lambda one: (one.start, one.kiln)):
-        one = _first(task, stock, batch, mixers[batch.kiln], watch)
+        one = _first(task, stock, batch, watch)
         if one is not None:
             stock.take(one.counts)
             done.append(one)
     for _ in range(PASSES):
         before = total(task, [one.batch for one in done])
         for index in range(len(done)):
-            remixed(task, done, index, stock, watch, mixers[done[index].batch.kiln])
+            remixed(task, done, index, stock, watch)
             topped_up(task, done, index, stock, watch)
             tidied(task, done, index, stock)
         if total(task, [one.batch for one in done]) <= before + 1e-6:
@@ -104,17 +104,15 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
     return [_final(task, one, watch) for one in done]
 
 
-def _first(task: Task, stock: Stock, batch: Batch, mixer: Mixer, watch: Stopwatch) -> Settled | None:
-    """The batch with its shares of every tally line alike, or with the boards of these stacks that fill lanes best;
+def _first(task: Task, stock: Stock, batch: Batch, watch: Stopwatch) -> Settled | None:
+    """The batch with its shares of every tally line alike, or the boards of these stacks that bring most;
     the former alone where the time is up."""
     alike = laid_out(task, stock, batch, {stack: stock.pick(stack, share) for stack, share in batch.shares})
     if not task.kilns[batch.kiln].divides or watch.over():
         return alike
     have = {stack: stock.left[stack].tolist() for stack, _ in batch.shares}
-    mix = best_mix(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), mixer=mixer)
-    chosen = laid_out(task, stock, batch, mix, exact=True) if mix else None
-    wished = laid_out(task, stock, batch, stock.wished(batch), exact=True) if batch.items else None
-    found = [one for one in (alike, chosen, wished) if one is not None]
+    layers = best_cargo(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares))
+    found = [one for one in (alike, _stowed(task, stock, batch, layers)) if one is not None]
     return max(found, key=lambda one: total(task, [one.batch]) - task.rules.split_cost * _parted(one), default=None)
 
 
@@ -137,6 +135,25 @@ def laid_out(task: Task, stock: Stock, batch: Batch, counts: Counts, *, exact: b
     if smaller is None or smaller.days > batch.days:
         return None
     return Settled(smaller, kept, layout)
+
+
+def _stowed(task: Task, stock: Stock, batch: Batch, layers: Layers) -> Settled | None:
+    """The batch with the boards that lie in these layers. None if too empty, or a part is too small."""
+    row = {task.lumber[stack].code: stack for stack in batch.window}
+    counts = {stack: [0] * len(stock.left[stack]) for stack in batch.window}
+    for board in (board for layer in layers for lane in layer for board in lane):
+        stack = row[board.stack]
+        lines = task.lumber[stack].pieces
+        alike = [line for line, size in enumerate(lines) if size[:2] == (board.length_mm, board.width_mm)]
+        line = next((line for line in alike if counts[stack][line] < stock.left[stack][line]), alike[-1])
+        counts[stack][line] += 1
+    kept = {stack: tuple(some) for stack, some in counts.items() if any(some)}
+    if not all(_keeps(task, stock, batch, stack, some) for stack, some in kept.items()):
+        return None
+    made = make_batch(task, batch.kiln, batch.start, {s: stock.share(s, some) for s, some in kept.items()}, batch.window)
+    if made is None or made.days > batch.days:
+        return None
+    return Settled(made, kept, drawn(layers, task.kilns[batch.kiln].space, {}))
 
 
 def _keeps(task: Task, stock: Stock, batch: Batch, stack: int, counts: Sequence[int]) -> bool:
@@ -201,16 +218,19 @@ def _placed_counts(task: Task, counts: Counts, layout: Layout) -> dict[int, tupl
     return kept
 
 
-def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch, mixer: Mixer) -> None:
-    """Fills a charge anew with the mix of its own and free boards whose lengths go best together, where that pays."""
+def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> None:
+    """Fills a charge anew with those of its own and the free boards that bring most together, where that pays."""
     one, batch = done[index], done[index].batch
     if not task.kilns[batch.kiln].divides or watch.over(0.85):
         return
     able = [stack for stack in batch.window if task.days[batch.kiln, stack, batch.start] <= batch.days]
     stock.give_back(one.counts)
     have = {stack: stock.left[stack].tolist() for stack in able}
-    mix = best_mix(task, batch.kiln, batch.start, batch.days, have, mixer=mixer)
-    other = laid_out(task, stock, batch, mix, exact=True) if mix else None
+    elsewhere = {stack for number, other in enumerate(done) if number != index for stack in other.counts}
+    dear = dict.fromkeys(elsewhere, task.rules.split_cost)
+    other = _stowed(
+        task, stock, batch, best_cargo(task, batch.kiln, batch.start, batch.days, have, dear=dear)
+    )
     if other is not None and _gains(task, done, index, other):
         done[index] = other
     stock.take(done[index].counts)

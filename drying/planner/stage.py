@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from drying.planner.broad import MANY, few_windows, wide_windows
+from drying.planner.broad import few_windows, wide_windows
 from drying.planner.ceiling import Ceiling
 from drying.planner.fill import Offer
 from drying.planner.fixings import Fixed
@@ -34,10 +34,6 @@ class Stage:
         """The first of the kilns that each is like; by itself, where a person has fixed what goes where."""
         return range(len(self.task.kilns)) if self.fixed.kept.places else self.task.twin
 
-    @property
-    def large(self) -> bool:
-        return len(self.task.lumber) > MANY
-
     @cached_property
     def offered(self) -> dict[int, list[Window]]:
         found: dict[int, list[Window]] = {}
@@ -50,7 +46,7 @@ class Stage:
 
     def _windows(self, kiln: int) -> list[Window]:
         """In a large yard few, but all of those on the days on which a charge has to start."""
-        if not self.large:
+        if not self.task.large:
             return windows(self.task, kiln)
         days = np.isin(np.arange(self.task.horizon), self.fixed.start_days(kiln))
         here = replace(self.task, starts=self.task.starts & days) if days.any() else None
@@ -82,7 +78,7 @@ class Stage:
             elif isinstance(one, Ceiling):
                 made.append(one.of(kiln))
             else:
-                wide = self.fixed.allowed(kiln, wide_windows(bare, kiln)) if self.large else self.offered[kiln]
+                wide = self.fixed.allowed(kiln, wide_windows(bare, kiln)) if self.task.large else self.offered[kiln]
                 made.append(Ceiling(bare, kiln, wide))
         return made
 
@@ -90,7 +86,7 @@ class Stage:
     def lengths(self) -> Mapping[int, Lengths]:
         """What counts single windows exactly; in a large yard there are too many of them. Under a weak heater a charge
         may last longer than any of its windows, so that none bounds it."""
-        if self.large:
+        if self.task.large:
             return {}
         bare = replace(self.task, kept=np.zeros_like(self.task.kept), worths={})
         found: dict[int, Lengths] = {}

@@ -9,18 +9,23 @@ Progress = Callable[[float, float, float], bool]
 
 
 class Stopwatch:
-    """Counts down from `seconds`, tells `progress` when it is asked, and remembers whether anything was cut short."""
+    """Counts down from `seconds`, tells `progress` when it is asked, and remembers whether anything was cut short.
 
-    def __init__(self, seconds: float, progress: Progress | None = None) -> None:
+    `clock` counts seconds: the wall's, or the processor's where others use the machine too.
+    """
+
+    def __init__(
+        self, seconds: float, progress: Progress | None = None, clock: Callable[[], float] = time.perf_counter
+    ) -> None:
         self.seconds = seconds
         self.progress = progress
         self.cut = self.stopped = False
         self._value, self._bound = 0.0, math.inf
-        self._begun = time.perf_counter()
+        self._clock, self._begun = clock, clock()
 
     @property
     def spent(self) -> float:
-        return time.perf_counter() - self._begun
+        return self._clock() - self._begun
 
     @property
     def left(self) -> float:

@@ -16,6 +16,8 @@ from drying.planner.items import Items
 from drying.proposal import Plan
 
 NEVER = 10**6
+MANY = 300
+"""Stacks from which on the yard counts as large."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,6 +48,10 @@ class Task:
     kept: np.ndarray
     twin: Sequence[int] = ()
     worths: dict[object, float] = field(default_factory=dict)
+
+    @property
+    def large(self) -> bool:
+        return len(self.lumber) > MANY
 
     def within(self, start: np.ndarray, days: np.ndarray) -> np.ndarray:
         """Share of a run that lies within the horizon."""

@@ -14,7 +14,6 @@ from drying.lanes import first_fit_decreasing, pack
 from drying.offers import KilnOffer, Lumber, Rules
 from drying.plan import Plan, plan
 from drying.planner.book import Batch, Book, make_batch, total
-from drying.planner.broad import MANY
 from drying.planner.fill import Filler
 from drying.planner.task import Task, make_task
 from drying.planner.wholes import Fitting
@@ -56,7 +55,9 @@ def _case(
         return True
 
     begun = process_time()
-    made = plan(stacks, kilns, horizon_days=days, work_days=open_days, seconds=seconds, progress=heard)
+    made = plan(
+        stacks, kilns, horizon_days=days, work_days=open_days, seconds=seconds, progress=heard, clock=process_time
+    )
     took = process_time() - begun
     faults = verify(made, stacks, kilns, horizon_days=days, work_days=open_days)
     share = made.value / made.bound
@@ -65,7 +66,7 @@ def _case(
     yield Figure(f"{name}: work", took, "s of processor", f"{seconds:.0f} s or less", took <= seconds)
     yield Figure(f"{name}: most memory so far", getrusage(RUSAGE_SELF).ru_maxrss / 1024, "MB", "", True)
     yield Figure(f"{name}: first plan heard of / plan", _first(course) / made.value, "", "", True)
-    quick = plan(stacks, kilns, horizon_days=days, work_days=open_days, seconds=1.0)
+    quick = plan(stacks, kilns, horizon_days=days, work_days=open_days, seconds=1.0, clock=process_time)
     yield Figure(f"{name}: plan of one second / plan", quick.value / made.value, "", "", True)
     wrong = len(verify(quick, stacks, kilns, horizon_days=days, work_days=open_days))
     yield Figure(f"{name}: its faults", wrong, "", "0", not wrong)
@@ -83,9 +84,9 @@ def _first(course: Sequence[tuple[float, float]]) -> float:
 def _simple(
     name: str, stacks: Sequence[Lumber], kilns: Sequence[KilnOffer], days: int, open_days: list[bool], value: float
 ) -> Iterator[Figure]:
-    if len(stacks) > MANY:
-        return
     task = make_task(stacks, kilns, Rules(), days, False, open_days, None)
+    if task.large:
+        return
     first = baseline(task, lambda stack: (task.ready[stack], stack))
     largest = baseline(task, lambda stack: (-task.lumber[stack].volume_m3, stack))
     yield _ratio(f"{name}: first come, first served / plan", first / value)
