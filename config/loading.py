@@ -6,7 +6,7 @@ from django.http import HttpRequest
 
 
 def loading(request: HttpRequest) -> dict[str, Any]:
-    """`loading_in_hand` on the page of a stack of the charge being loaded or unloaded, or of a board in it. No query."""
+    """`loading_in_hand` on the page of a stack of the charge loaded or unloaded now, or of a board in it. No query."""
     kept = getattr(request, "session", {}).get("loading")
     code = _stack_asked_for(request, kept.get("boards", {})) if kept else ""
     return {"loading_in_hand": {**kept, "code": code}} if kept and code in kept["codes"] else {}

@@ -30,7 +30,7 @@ class TagForm(forms.Form):
             raise forms.ValidationError(self._hint(error)) from error
         tag = Tag.objects.found(code)  # a replaced one still knows its stack or board
         self.board = tag.board if tag else None
-        stack = self.board.stack if self.board else tag and tag.stack
+        stack = self.board.stack if self.board else getattr(tag, "stack", None)
         if stack is None:
             raise forms.ValidationError(_("No stack bears this tag."))
         return stack.at_last
