@@ -10,9 +10,9 @@ from django.conf import settings
 from django.template.loader import render_to_string
 from django.templatetags.static import PrefixNode, static
 from django.urls import reverse
-from rjsmin import jsmin
 
 from config.offline import pages
+from config.storage import smaller
 from config.templatetags.scanner import DECODER, decoder
 
 # What every page loads and the offline page needs to look right. Our own modules are all kept: see `own_modules`.
@@ -59,8 +59,8 @@ def shell() -> dict[str, Any]:
 
 def script(module: bool) -> str:
     """The worker's script. As a module it also imports the outbox, to send by background sync."""
-    own = f"const SHELL = {json.dumps(shell())};\n{jsmin(render_to_string('pwa/sw.js'))}\n"
+    own = f"const SHELL = {json.dumps(shell())};\n{smaller(render_to_string('pwa/sw.js'))}\n"
     if not module:
         return own
     outbox = json.dumps(static("js/outbox.js"))
-    return f"import {{ sendAll }} from {outbox};\n{own}{jsmin(render_to_string('pwa/sw_sync.js'))}\n"
+    return f"import {{ sendAll }} from {outbox};\n{own}{smaller(render_to_string('pwa/sw_sync.js'))}\n"

@@ -130,11 +130,15 @@ def _item(charge: Charge, stack: Stack) -> ChargeStack | None:
 
 
 def _not_of_this(charge: Charge, stack: Stack, at: datetime) -> str:
-    """Told too late, the kiln may be running with a stack in it that it was started without."""
+    """Whose it is instead. Told too late, the kiln may be running with a stack in it that it was started without."""
     code = {"code": shown(stack.code)}
     if charge.started_at and at < charge.started_at:
         text = _("The kiln was started without %(code)s. If it is in there, move it there on its own page.")
         return text % code
+    other = Charge.objects.ahead().filter(stacks__stack=stack).select_related("kiln__place").first()
+    if other:
+        words = {"kiln": other.kiln, "day": date_format(other.start_on, "j F")}
+        return _("%(code)s is of another charge: %(kiln)s, %(day)s. Leave it out here.") % (code | words)
     return _("%(code)s is not in this charge. Leave it out.") % code
 
 

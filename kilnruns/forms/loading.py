@@ -5,12 +5,17 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from yard.models import Place, Stack, Tag
+from yard.models import Board, Place, Stack, Tag
 from yard.models.tagcode import TagCodeError, check
 
 
 class TagForm(forms.Form):
-    """A tag's code, typed or scanned, to its stack."""
+    """A tag's code, typed or scanned, to its stack: a board's own tag leads to the stack that the board lies in.
+
+    `board` is the board whose tag it was, once the form is cleaned.
+    """
+
+    board: Board | None = None
 
     code = forms.CharField(
         label=_("Tag"),
@@ -23,10 +28,12 @@ class TagForm(forms.Form):
             code = check(self.cleaned_data["code"])
         except TagCodeError as error:
             raise forms.ValidationError(self._hint(error)) from error
-        tag = Tag.objects.found(code)  # a replaced one still knows its stack
-        if tag is None or tag.stack is None:
+        tag = Tag.objects.found(code)  # a replaced one still knows its stack or board
+        self.board = tag.board if tag else None
+        stack = self.board.stack if self.board else getattr(tag, "stack", None)
+        if stack is None:
             raise forms.ValidationError(_("No stack bears this tag."))
-        return tag.stack.at_last
+        return stack.at_last
 
     def _hint(self, error: TagCodeError) -> Any:
         if error.code == "length":

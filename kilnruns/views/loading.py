@@ -13,17 +13,20 @@ from kilnruns.actions import charges as actions
 from kilnruns.forms.loading import TagForm, UnloadForm
 from kilnruns.models import Charge
 from kilnruns.views.charges import found
-from yard.models import Place, PlaceKind
+from yard.models import Board, Place, PlaceKind
 from yard.models.tagcode import shown
 from yard.receipts import moment
 
 
 def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
     """Keep in the session which charge is in hand, so that a scanned stack's page can offer to check it in or out."""
+    items = charge.stacks.all()
+    boards = Board.objects.filter(stack__in=[item.stack_id for item in items])
     request.session["loading"] = {
         "charge": charge.pk,
         "url_name": url_name,
-        "codes": [item.stack.code for item in charge.stacks.all()],
+        "codes": [item.stack.code for item in items],
+        "boards": dict(boards.values_list("code", "stack__code")),
         "name": str(charge.kiln),
     }
 
@@ -34,6 +37,13 @@ def told_already(request: HttpRequest, error: ValidationError) -> bool:
         return False
     messages.info(request, error.messages[0])
     return True
+
+
+def said(form: TagForm, done: str) -> str:
+    """What was done, after the board whose tag was read: the loader held one thing and the yard notes another."""
+    if form.board is None:
+        return done
+    return _("Board %(board)s lies in this stack.") % {"board": shown(form.board.code)} + " " + done
 
 
 def dry_store() -> int | None:
@@ -66,7 +76,7 @@ def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
                 return redirect("charge_loading", pk=pk)
             form.add_error("code", error)
         else:
-            messages.success(request, _("%(code)s is in.") % {"code": shown(item.stack.code)})
+            messages.success(request, said(form, _("%(code)s is in.") % {"code": shown(item.stack.code)}))
             return redirect("charge_loading", pk=pk)
     return _page(request, charge, form, "kilnruns/charge_loading.html")
 
@@ -83,7 +93,7 @@ def charge_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     except ValidationError as error:
         form.add_error("code", error)
         return _page(request, charge, form, "kilnruns/charge_loading.html")
-    messages.success(request, _("%(code)s is out again.") % {"code": shown(stack.code)})
+    messages.success(request, said(form, _("%(code)s is out again.") % {"code": shown(stack.code)}))
     return redirect("charge_loading", pk=pk)
 
 
@@ -105,6 +115,6 @@ def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error("code", error)
         else:
             words = {"code": shown(stack.code), "place": place}
-            messages.success(request, _("%(code)s is out and stands in %(place)s.") % words)
+            messages.success(request, said(form, _("%(code)s is out and stands in %(place)s.") % words))
             return redirect("charge_unloading", pk=pk)
     return _page(request, charge, form, "kilnruns/charge_unloading.html")

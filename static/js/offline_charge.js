@@ -2,13 +2,15 @@
 
 import { placesFor } from "./offline_form.js";
 import { shownStack } from "./offline_stack.js";
-import { withUnit, words } from "./offline_words.js";
-import { charge, found } from "./offline_yard.js";
+import { day, withUnit, words } from "./offline_words.js";
+import { charge, charges, found, ways } from "./offline_yard.js";
+import { check, shown } from "./tagcode.js";
 
 export async function chargeData(key, head, page) {
   const kept = await charge(key);
   if (!kept) return { page: "elsewhere" };
-  const last = lastSaid(kept, head.outbox);
+  const [open, { leads, stands }] = await Promise.all([charges(), ways()]);
+  const last = lastSaid(kept, head.outbox, leads);
   const items = await Promise.all(kept.stacks.map((item) => shownItem(item, last.get(item.code), kept, head)));
   const isOut = kept.state === "drying";
   const done = items.filter((item) => (isOut ? item.out : item.in));
@@ -16,6 +18,8 @@ export async function chargeData(key, head, page) {
     id: kept.id,
     kiln: kept.name,
     codes: kept.stacks.map((item) => item.code),
+    leads,
+    notHere: (code) => notHere(code, open, stands),
     isOpen: page === (isOut ? "unloading" : "loading"),
     places: placesFor(head),
     items,
@@ -28,16 +32,29 @@ export async function chargeData(key, head, page) {
   };
 }
 
-// What this phone has last said of each stack and not sent yet: in, back or out.
-function lastSaid({ id }, outbox) {
-  const ways = { [`/charges/${id}/loading/`]: "in", [`/charges/${id}/loading/back/`]: "back", [`/charges/${id}/unloading/`]: "out" };
-  const said = outbox.filter(({ path }) => ways[path]).map(({ path, subject }) => [subject, ways[path]]);
-  return new Map(said);
+// What this phone has last said of each stack and not sent yet, and by which tag: in, back or out.
+function lastSaid({ id }, outbox, leads) {
+  const said = { [`/charges/${id}/loading/`]: "in", [`/charges/${id}/loading/back/`]: "back", [`/charges/${id}/unloading/`]: "out" };
+  const mine = outbox.filter(({ path }) => said[path]);
+  return new Map(mine.map(({ path, subject, fields }) => [leads(subject), { said: said[path], tag: tagOf(fields) }]));
 }
 
-async function shownItem(item, said, { id }, head) {
+function tagOf(fields) {
+  const [, code = ""] = fields.findLast(([name, value]) => name === "code" && value) ?? [];
+  return check(code);
+}
+
+// Whose a stack is that is none of this charge's.
+function notHere(code, open, stands) {
+  const other = open.find(({ stacks }) => stacks.some((each) => each.code === code));
+  if (other) return words("of_charge", { shown: shown(code), kiln: other.name, day: day(other.start) });
+  return words(stands.has(code) ? "not_in_charge" : "not_in_copy", { shown: shown(code) });
+}
+
+async function shownItem(item, { said, tag } = {}, { id }, head) {
   const { stack } = await found(item.code, head);
+  const by = tag && tag !== item.code && words("by_tag", { tag: shown(tag) });
   const is = { in: said === "in" || (item.in && said !== "back"), out: said === "out" || item.out };
   const row = stack ?? { code: item.code };
-  return { ...shownStack(row, head), ...item, ...is, id, m3: withUnit(item.m3, 2, "m³"), waits: said && words("waits") };
+  return { ...shownStack(row, head), ...item, ...is, id, m3: withUnit(item.m3, 2, "m³"), by, waits: said && words("waits") };
 }

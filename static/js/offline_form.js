@@ -136,7 +136,7 @@ function prepareReading(form, { boards, usual }, head) {
   if (!boards.length) board.closest(".field").remove();
 }
 
-// data-need="one": at least one of the fields; data-need="code": a tag of this charge.
+// data-need="one": at least one of the fields; data-need="code": a tag that leads to a stack of this charge.
 function refuseLacking(event, data) {
   const form = event.target;
   const lacking = LACKS[form.dataset.need]?.(form, data, event.submitter);
@@ -155,9 +155,12 @@ const LACKS = {
     if (empty) return words("lacking_field", { label: labelOf(form, empty) });
     return typed(form, ".tally input").length ? "" : words("lacking_boards");
   },
-  code: (form, { codes }, button) => {
+  code: (form, { codes, leads, notHere }, button) => {
     const code = check(button?.value || form.querySelector("input[name=code]").value);
-    return codes.includes(code) ? "" : words(code ? "not_in_charge" : "no_code");
+    if (!code) return words("no_code");
+    const stack = leads(code);
+    form.dataset.subject = stack; // what is sent is the tag that was read; what it is about is the stack
+    return codes.includes(stack) ? "" : notHere(stack);
   },
 };
 

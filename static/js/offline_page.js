@@ -141,7 +141,9 @@ async function boardData(text, head) {
   const known = code ? await found(code, head) : {};
   if (!known.board) return { go: `/t/${text}` };
   const { stack } = await found(known.board.stack, head);
-  return { ...(stack ? shownStack(stack, head) : {}), stack: known.board.stack, ...shownBoard(known.board) };
+  const told = stack ? shownStack(stack, head) : {};
+  const about = `${told.wood ?? ""} ${shown(known.board.stack)}`;
+  return { ...told, about, ...inHand(known.board.stack, await charges()), ...shownBoard(known.board) };
 }
 
 function shownBoard(board) {

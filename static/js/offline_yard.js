@@ -52,6 +52,19 @@ function inShort(typed) {
   return values.slice(0, FEW).join(", ") + (values.length > FEW ? " …" : "");
 }
 
+const MOST_TURNS = 9; // from a tag to its stack; codes that lead in a circle end here
+
+// leads(code) -> the code of the stack that any tag leads to: a board's own, a replaced one, one of a stack that was
+// joined into another; stands: the codes of all stacks. Asked at once, since a form can't wait while it is sent.
+export async function ways() {
+  const [boards, tags, codes] = await look(["boards", "tags", "stacks"], (stores) =>
+    Promise.all([asked(stores.boards.getAll()), asked(stores.tags.getAll()), asked(stores.stacks.getAllKeys())]),
+  );
+  const next = new Map([...tags.map(({ code, to, into }) => [code, to ?? into]), ...boards.map(({ code, stack }) => [code, stack])]);
+  const leads = (code, turns = MOST_TURNS) => (turns && next.get(code) ? leads(next.get(code), turns - 1) : code);
+  return { leads, stands: new Set(codes) };
+}
+
 export function stacks() {
   return all("stacks");
 }

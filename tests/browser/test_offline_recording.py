@@ -249,7 +249,7 @@ def test_stacks_are_checked_in_and_one_is_taken_back(afield, keep_picture, acces
     expect(page.get_by_text("0 of 2 in")).to_be_visible()
     page.get_by_label("Tag").fill(other.code)
     page.get_by_role("button", name="Check in").click()
-    expect(page.get_by_text("This stack is not in the charge.")).to_be_visible()
+    expect(page.get_by_text("is not in this charge. Leave it out.")).to_be_visible()
     page.get_by_label("Tag").fill(shown(stacks[0].code).lower())
     page.get_by_role("button", name="Check in").click()
     expect(page.get_by_text("1 of 2 in")).to_be_visible()
