@@ -74,9 +74,12 @@ function wish() {
   takeWhenSent();
 }
 
+// A browser that is asked while the older worker still fetches for the page lets it rest for half a minute first.
 async function takeWhenSent() {
   if (asked) return;
   asked = true;
+  if (document.readyState !== "complete") await new Promise((done) => window.addEventListener("load", done));
+  await new Promise((done) => setTimeout(done, 1000));
   const take = () => !halfTyped() && (wished || unseen()) && registration.waiting?.postMessage("take over");
   if (navigator.locks) await navigator.locks.request(OUTBOX, take);
   else take();

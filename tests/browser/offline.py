@@ -1,6 +1,8 @@
 """A phone in the yard: its service worker in charge, its copy of the yard fetched, and no reception."""
 
-from playwright.sync_api import Page
+from contextlib import suppress
+
+from playwright.sync_api import Error, Page
 
 WORKER = """async () => {
   await navigator.serviceWorker.ready;
@@ -28,6 +30,10 @@ COPY = """() => new Promise((resolve) => {
 
 def kept(page: Page) -> dict | None:
     """All that the phone keeps: stacks, boards, tags, charges, outbox, user, copy."""
+    for _turn in range(20):
+        with suppress(Error):  # the page is just being left for the next one
+            return page.evaluate(COPY)
+        page.wait_for_timeout(100)
     return page.evaluate(COPY)
 
 

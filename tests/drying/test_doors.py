@@ -40,6 +40,7 @@ UNCHECKED = {
     "learning.learn": "takes Evidence, checked when made (below)",
     "load.lay_out": "takes Board and Space, checked when made (below)",
     "load.lay_out_packs": "takes Pack and Space, checked when made (below)",
+    "operating.phase_due": "takes a Standing and a Finish, made by standing and finish, which check",
     "outcome.deviations": "takes Account, checked when made (test_outcome)",
     "offers.by_code": "takes Lumber, checked when made",
     "honoured.breaches": "looks at a plan; never raises for its content",
