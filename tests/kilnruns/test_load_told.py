@@ -126,3 +126,23 @@ def test_sheet_and_loading_page_tell_rule_and_mass(signed_in):
         assert "Bottom layers first, in each the far end first; what goes in together, by place." in text
         assert "All together about" in text
         assert "Heaviest board about" in text
+
+
+@pytest.mark.django_db
+def test_the_part_that_phones_keep_names_no_reader_and_holds_no_token(signed_in, user):
+    charge = charge_of(ready_stack())
+    whole = signed_in.get(f"/charges/{charge.pk}/drawing/")
+    part = signed_in.get(f"/charges/{charge.pk}/drawing/?part=1")
+    assert user.username in whole.content.decode()
+    assert user.username not in part.content.decode()
+    assert "csrf" not in part.content.decode()
+    assert "<html" not in part.content.decode() and 'id="layers" open' in part.content.decode()
+    assert "no-store" in part["Cache-Control"]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("query", ["", "?part=1"])
+def test_no_drawing_for_strangers(client, query):
+    response = client.get(f"/charges/{charge_of(ready_stack()).pk}/drawing/{query}")
+    assert response.status_code == 302
+    assert "/sign-in/" in response["Location"]
