@@ -10,7 +10,7 @@ from kilnruns.templatetags.load_end import EndView, end_view
 from kilnruns.templatetags.load_layers import Panel, alike, mass_kg, panels
 from kilnruns.templatetags.load_order import Mark, marks_of
 from kilnruns.templatetags.load_paper import Sheet, sheet_for
-from kilnruns.templatetags.load_parts import Level, Piece, levels_of
+from kilnruns.templatetags.load_parts import Level, Piece, levels_of, under_own_codes
 from kilnruns.templatetags.load_rests import Rest, rests_of
 from kilnruns.templatetags.load_samples import SampleSide, sides_of, spots_of
 
@@ -78,6 +78,8 @@ def load_of(
     kg_per_m3: Mapping[str, float] | None = None,
     on_paper: bool = False,
 ) -> Load:
+    items = list(items)
+    layout = under_own_codes(layout, items)
     levels = levels_of(layout)
     by_hand = layout["kind"] == "hand"
     marks = marks_of(levels, by_hand)

@@ -57,6 +57,13 @@ def _flat(level: Level) -> list[tuple[Any, ...]]:
     return sorted((piece.stack, piece.x, piece.y, piece.length, piece.width) for piece in level.pieces)
 
 
+def under_own_codes(layout: Mapping[str, Any], items: Iterable[Any]) -> dict[str, Any]:
+    """The layout with each stack under the code that it bears now: a tag may have been replaced since it was made."""
+    stacks = [item.stack for item in items if hasattr(item.stack, "tags")]
+    now = {tag.code: stack.code for stack in stacks for tag in stack.tags.all()}
+    return {**layout, "placed": [{**row, "stack": now.get(row["stack"], row["stack"])} for row in layout["placed"]]}
+
+
 def levels_of(layout: Mapping[str, Any]) -> list[Level]:
     by_hand = layout["kind"] == "hand"
     pieces = [_board(row) if by_hand else _pack(row) for row in layout["placed"]]

@@ -20,7 +20,7 @@ from yard.models import Mill
 
 def found(pk: int) -> Charge:
     """The charge with all that its pages show, in a fixed number of queries."""
-    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook")
+    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook", "stacks__stack__tags")
     charges = Charge.objects.select_related("kiln__place").prefetch_related(*related)
     return get_object_or_404(charges, pk=pk)
 
@@ -49,7 +49,7 @@ def charge_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 
 @never_cache
 def charge_drawing(request: HttpRequest, pk: int) -> HttpResponse:
-    """The drawing to load by: a page, or with ?part the part of it that a phone keeps for where there is no reception."""
+    """The drawing to load by: a page, or with ?part what of it a phone keeps for where there is no reception."""
     return charge_page(request, pk, f"kilnruns/{'_drawing' if 'part' in request.GET else 'charge_drawing'}.html")
 
 

@@ -10,6 +10,8 @@ from kilnruns.templatetags.load_drawing import load_of
 from tests.kilnruns.factories import charge_of, packs_stood, ready_stack
 from tests.kilnruns.test_load_order import Item
 from tests.kilnruns.test_views_loading import words
+from yard.actions.tags import replace
+from yard.models.tagcode import shown
 
 ROOM = Space(4200, 1200, 1200, sticker_mm=20)
 WOODS = {"ASH": StackWood(700.0, 20.0), "OAK": StackWood(900.0, 30.0)}
@@ -146,3 +148,16 @@ def test_no_drawing_for_strangers(client, query):
     response = client.get(f"/charges/{charge_of(ready_stack()).pk}/drawing/{query}")
     assert response.status_code == 302
     assert "/sign-in/" in response["Location"]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("page", ["sheet", "loading", "drawing"])
+def test_a_stack_whose_tag_was_replaced_is_still_brought_and_weighed(signed_in, user, page):
+    stack = ready_stack()
+    charge = charge_of(stack, ready_stack())
+    before = words(signed_in.get(f"/charges/{charge.pk}/{page}/"))
+    new = replace(stack=stack, by=user, at="2026-01-01T10:00Z")
+    after = words(signed_in.get(f"/charges/{charge.pk}/{page}/"))
+    assert shown(new.code).replace("\u202f", " ") in after
+    assert "Heaviest board about" in before
+    assert "Heaviest board about" in after
