@@ -74,6 +74,7 @@ urlpatterns = [
     path("fixings/<int:pk>/lift/", fixings.fixing_lift, name="fixing_lift"),
     path("charges/<int:pk>/", charges.charge, name="charge"),
     path("charges/<int:pk>/sheet/", charges.charge_sheet, name="charge_sheet"),
+    path("charges/<int:pk>/drawing/", charges.charge_drawing, name="charge_drawing"),
     path("charges/<int:pk>/loading/", loading.charge_loading, name="charge_loading"),
     path("charges/<int:pk>/loading/back/", loading.charge_take_back, name="charge_take_back"),
     path("charges/<int:pk>/unloading/", loading.charge_unloading, name="charge_unloading"),

@@ -53,6 +53,7 @@ PAGES = (
     Page("photos", r"^/stacks/([^/]+)/photos/$", _("Photos"), "stack"),
     Page("board", r"^/boards/([^/]+)/$", _("Board"), "board"),
     Page("loading", r"^/charges/(\d+)/loading/$", _("Load the kiln"), "charge"),
+    Page("drawing", r"^/charges/(\d+)/drawing/$", _("How it is loaded"), "charge"),
     Page("unloading", r"^/charges/(\d+)/unloading/$", _("Unload the kiln"), "charge"),
     Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
     Page("tools", r"^/tools/$", _("Tools")),

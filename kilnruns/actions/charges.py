@@ -100,8 +100,12 @@ def _whole(share: ProposalStack, by: Any, at: datetime) -> Stack:
 
 
 def _renamed(layout: dict[str, Any], codes: dict[str, str]) -> dict[str, Any]:
-    placed = [{**row, "stack": codes.get(row["stack"], row["stack"])} for row in layout["placed"]]
-    return {**layout, "placed": placed}
+    named = {
+        part: [{**row, "stack": codes.get(row["stack"], row["stack"])} for row in layout[part]]
+        for part in ("placed", "samples")
+        if layout.get(part)
+    }
+    return {**layout, **named}
 
 
 @transaction.atomic

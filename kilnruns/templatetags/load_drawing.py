@@ -1,4 +1,4 @@
-"""{% load_of layout items kg_per_m3 as load %}: all that the drawings of a load and the table beside them show."""
+"""{% load_of layout items kg_per_m3 on_paper as load %}: all that a load's drawings and the table beside them show."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -7,10 +7,17 @@ from typing import Any
 from django import template
 
 from kilnruns.templatetags.load_end import EndView, end_view
-from kilnruns.templatetags.load_layers import Panel, columns_on_paper, panels
-from kilnruns.templatetags.load_parts import Level, Mark, Piece, levels_of, marks_of, sample_levels
+from kilnruns.templatetags.load_layers import Panel, alike, mass_kg, panels
+from kilnruns.templatetags.load_order import Mark, marks_of
+from kilnruns.templatetags.load_paper import Sheet, sheet_for
+from kilnruns.templatetags.load_parts import Level, Piece, levels_of, under_own_codes
+from kilnruns.templatetags.load_rests import Rest, rests_of
+from kilnruns.templatetags.load_samples import SampleSide, sides_of, spots_of
 
 register = template.Library()
+
+TWO_LIFT_KG = 25.0
+"""From this mass two people lift: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +40,22 @@ class Opening:
 
 
 @dataclass(frozen=True, slots=True)
+class Heaviest:
+    """The heaviest single board or pack; `takes_two` where one person should not lift it alone."""
+
+    kg: float
+    letter: str
+    length_mm: float
+
+    @property
+    def takes_two(self) -> bool:
+        return self.kg >= TWO_LIFT_KG
+
+
+@dataclass(frozen=True, slots=True)
 class Load:
-    """A drawn load; `items` pairs what the page lists (with .stack) with its mark, in the order of loading."""
+    """A drawn load; `items` pairs what the page lists (with .stack) with its mark, in the order of loading, and where
+    some go in together by where they stand in the yard. `sheet` is there where it is drawn for print."""
 
     by_hand: bool
     items: list[tuple[Any, Mark]]
@@ -42,31 +63,50 @@ class Load:
     panels: list[Panel]
     rows: list[Row]
     openings: list[Opening]
-    samples: list[int]
-    columns: int
+    samples: list[SampleSide]
+    rests: list[Rest]
     levels: int
-    heaviest_kg: float | None
+    mass_kg: float | None
+    heaviest: Heaviest | None
+    sheet: Sheet | None
 
 
 @register.simple_tag
-def load_of(layout: Mapping[str, Any], items: Iterable[Any] = (), kg_per_m3: Mapping[str, float] | None = None) -> Load:
+def load_of(
+    layout: Mapping[str, Any],
+    items: Iterable[Any] = (),
+    kg_per_m3: Mapping[str, float] | None = None,
+    on_paper: bool = False,
+) -> Load:
+    items = list(items)
+    layout = under_own_codes(layout, items)
     levels = levels_of(layout)
-    marks = marks_of(levels)
+    by_hand = layout["kind"] == "hand"
+    marks = marks_of(levels, by_hand)
     by_code = {item.stack.code: item for item in items}
     masses = _masses(layout["kind"], levels, by_code, kg_per_m3 or {})
-    drawn = panels(layout, levels, marks, masses)
+    spots, runs = spots_of(layout, levels, marks), alike(levels)
+    sheet = sheet_for(layout["space"], len(runs), len(marks)) if on_paper else None
     return Load(
-        by_hand=layout["kind"] == "hand",
-        items=[(by_code[code], mark) for code, mark in marks.items() if code in by_code],
-        end=end_view(layout, levels, marks),
-        panels=drawn,
+        by_hand=by_hand,
+        items=_in_order(by_code, marks),
+        end=end_view(layout, levels, marks, spots),
+        panels=panels(layout, runs, marks, masses, spots, sheet),
         rows=[_row(level, lane, marks) for level in levels for lane in level.lanes],
         openings=[_opening(baffle) for baffle in layout.get("baffles") or ()],
-        samples=[levels[index].index + 1 for index in sample_levels(levels)],
-        columns=columns_on_paper(layout["space"], len(drawn)),
+        samples=sides_of(spots),
+        rests=rests_of(layout, levels),
         levels=len(levels),
-        heaviest_kg=_heaviest_kg(levels, masses),
+        mass_kg=_whole_kg(levels, masses, layout.get("mass_kg")),
+        heaviest=_heaviest(levels, masses, marks),
+        sheet=sheet,
     )
+
+
+def _in_order(by_code: Mapping[str, Any], marks: Mapping[str, Mark]) -> list[tuple[Any, Mark]]:
+    """As they go in; those that go in together by place, so that nobody walks the yard twice."""
+    found = [(by_code[code], mark) for code, mark in marks.items() if code in by_code]
+    return sorted(found, key=lambda pair: (pair[1].turn, str(getattr(pair[0].stack, "place", ""))))
 
 
 def _masses(
@@ -88,9 +128,17 @@ def _opening(baffle: Mapping[str, Any]) -> Opening:
     return Opening(baffle["where"], baffle["width_mm"], baffle["from_layer"] + 1, baffle["to_layer"] + 1)
 
 
-def _heaviest_kg(levels: Iterable[Level], masses: Mapping[str, float]) -> float | None:
-    """The heaviest single board or pack, where all masses are known."""
+def _whole_kg(levels: Iterable[Level], masses: Mapping[str, float], planned: float | None) -> float | None:
+    each = [mass_kg(level, masses) for level in levels]
+    known = [one for one in each if one is not None]
+    return sum(known) if known and len(known) == len(each) else planned
+
+
+def _heaviest(levels: Iterable[Level], masses: Mapping[str, float], marks: Mapping[str, Mark]) -> Heaviest | None:
+    """Where all masses are known."""
     pieces = [piece for level in levels for piece in level.pieces]
     if not pieces or any(piece.stack not in masses for piece in pieces):
         return None
-    return max(piece.length * piece.width * piece.height / 1e9 * masses[piece.stack] for piece in pieces)
+    weighed = [(piece.length * piece.width * piece.height / 1e9 * masses[piece.stack], piece) for piece in pieces]
+    kg, piece = max(weighed, key=lambda pair: pair[0])
+    return Heaviest(kg, marks[piece.stack].letter, piece.length)

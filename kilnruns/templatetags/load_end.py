@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from kilnruns.templatetags.load_parts import Level, Mark, Piece, sample_levels
+from kilnruns.templatetags.load_order import Mark, letters_in
+from kilnruns.templatetags.load_parts import Level, Piece
+from kilnruns.templatetags.load_samples import SET_BACK_MM, Spot
 
 PAGE, SIDE, TOP, FOOT = 360.0, 30.0, 8.0, 8.0
 TALLEST = 330.0
-LINE = 12.0  # room that a line of text takes
-SET_BACK_MM = 150
+LINE = 13.0  # room that a line of text takes, as on paper
 
 
 def at(value: float) -> str:
@@ -35,9 +36,12 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Text:
+    """Words at a place; `beside` begins there, others stand about it."""
+
     x: str
     y: str
     words: str
+    beside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,9 @@ class Frame:
         return self.left + y * self.scale
 
 
-def end_view(layout: Mapping[str, Any], levels: Sequence[Level], marks: Mapping[str, Mark]) -> EndView:
+def end_view(
+    layout: Mapping[str, Any], levels: Sequence[Level], marks: dict[str, Mark], spots: Sequence[Spot]
+) -> EndView:
     frame = Frame(layout["space"])
     sticker = layout["space"]["sticker_mm"]
     top = max((level.z + level.height for level in levels), default=0.0)
@@ -86,7 +92,7 @@ def end_view(layout: Mapping[str, Any], levels: Sequence[Level], marks: Mapping[
         stickers=[frame.box(0, level.z - sticker, level.used_width, sticker) for level in levels],
         numbers=_spaced([(frame, level, str(level.index + 1)) for level in levels], frame.left - 5),
         letters=_letters(frame, levels, marks),
-        samples=_samples(frame, levels),
+        samples=[_sample(frame, spot) for spot in spots],
         top_gap=frame.box(0, top, frame.width_mm, gap) if gap * frame.scale > LINE else None,
         top_gap_mm=gap,
     )
@@ -119,24 +125,17 @@ def _spaced(found: Sequence[tuple[Frame, Level, str]], x: float) -> list[Text]:
     return texts
 
 
-def _letters(frame: Frame, levels: Sequence[Level], marks: Mapping[str, Mark]) -> list[Text]:
+def _letters(frame: Frame, levels: Sequence[Level], marks: dict[str, Mark]) -> list[Text]:
     """Beside each run of levels with the same stacks in it, their letters."""
     found = []
-    for words, run in groupby(levels, key=lambda level: _in_it(level, marks)):
+    for words, run in groupby(levels, key=lambda level: letters_in(level.pieces, marks)):
         some = list(run)
         found.append((frame, some[len(some) // 2], words))
     return _spaced(found, frame.across(frame.width_mm) + 5)
 
 
-def _in_it(level: Level, marks: Mapping[str, Mark]) -> str:
-    letters = sorted({marks[piece.stack].letter for piece in level.pieces}, key=lambda name: (len(name), name))
-    return " ".join(letters) if len(letters) < 3 else f"{letters[0]}–{letters[-1]}"
-
-
-def _samples(frame: Frame, levels: Sequence[Level]) -> list[Text]:
-    chosen = [levels[index] for index in sample_levels(list(levels))]
-    return [
-        Text(at(frame.across(y)), at(frame.up(level.z + level.height / 2)), "")
-        for level in chosen
-        for y in (0.0, level.used_width)
-    ]
+def _sample(frame: Frame, spot: Spot) -> Text:
+    """On the outer edge of its board's face."""
+    piece = spot.piece
+    y = piece.y if spot.is_left else piece.y + piece.width
+    return Text(at(frame.across(y)), at(frame.up(piece.z + piece.height / 2)), "")

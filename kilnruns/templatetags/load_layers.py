@@ -7,19 +7,21 @@ from typing import Any
 
 from django.utils.formats import number_format
 
-from kilnruns.templatetags.load_end import Box, at
-from kilnruns.templatetags.load_parts import Level, Mark, Piece, stickers
+from kilnruns.templatetags.load_end import Box, Text, at
+from kilnruns.templatetags.load_order import Mark
+from kilnruns.templatetags.load_paper import EDGE, PAGE, Sheet
+from kilnruns.templatetags.load_parts import Level, Piece, stickers
+from kilnruns.templatetags.load_samples import Spot
 
-PAGE, EDGE = 360.0, 7.0
 LETTER_HIGH, LETTER_WIDE, WORDS_WIDE = 8.5, 10.0, 42.0
-# What a page of paper has for the panels, mm: below the end view, on A4 and Letter both.
-PAPER_WIDTH_MM, PAPER_HEIGHT_MM, CAPTION_MM, GUTTER_MM = 186.0, 128.0, 6.5, 3.0
-MOST_COLUMNS = 5
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One drawing for the layers `first` to `last` (counted from 1), `count` of them; figures are of one layer."""
+    """One drawing for the layers `first` to `last` (counted from 1), `count` of them; figures are of one layer.
+
+    `samples` are the marks of sample boards, `sampled` the layers that they lie in; `on_paper` the words for print.
+    """
 
     first: int
     last: int
@@ -33,15 +35,26 @@ class Panel:
     pieces: int
     letters: list[tuple[str, int]]
     mass_kg: float | None
+    samples: list[Text]
+    sampled: list[int]
+    on_paper: list[Text]
 
 
 def panels(
-    layout: Mapping[str, Any], levels: Sequence[Level], marks: Mapping[str, Mark], kg_per_m3: Mapping[str, float]
+    layout: Mapping[str, Any],
+    runs: Sequence[Sequence[Level]],
+    marks: dict[str, Mark],
+    kg_per_m3: Mapping[str, float],
+    spots: Sequence[Spot],
+    sheet: Sheet | None,
 ) -> list[Panel]:
-    return [_panel(layout["space"], run, marks, kg_per_m3) for run in _runs(levels)]
+    """`sheet` where they are drawn for print too: the words that are large enough there."""
+    space = layout["space"]
+    words = [sheet.words(run[0], marks) if sheet else [] for run in runs]
+    return [_panel(space, run, marks, kg_per_m3, spots, some) for run, some in zip(runs, words, strict=True)]
 
 
-def _runs(levels: Sequence[Level]) -> list[list[Level]]:
+def alike(levels: Sequence[Level]) -> list[list[Level]]:
     """Neighbouring levels that are alike, together."""
     found: list[list[Level]] = []
     for level in levels:
@@ -53,9 +66,15 @@ def _runs(levels: Sequence[Level]) -> list[list[Level]]:
 
 
 def _panel(
-    space: Mapping[str, Any], run: Sequence[Level], marks: Mapping[str, Mark], kg_per_m3: Mapping[str, float]
+    space: Mapping[str, Any],
+    run: Sequence[Level],
+    marks: dict[str, Mark],
+    kg_per_m3: Mapping[str, float],
+    spots: Sequence[Spot],
+    on_paper: list[Text],
 ) -> Panel:
     level, scale = run[0], PAGE / space["length_mm"]
+    here = [spot for spot in spots if run[0].index < spot.level <= run[-1].index + 1]
     letters = Counter(marks[piece.stack].letter for piece in level.pieces)
     width = space["width_mm"] * scale
     return Panel(
@@ -70,17 +89,21 @@ def _panel(
         thickness_mm=level.height,
         pieces=len(level.pieces),
         letters=sorted(letters.items(), key=lambda item: (len(item[0]), item[0])),
-        mass_kg=_mass_kg(level, kg_per_m3),
+        mass_kg=mass_kg(level, kg_per_m3),
+        samples=[_sample(spot.piece, scale) for spot in here],
+        sampled=sorted({spot.level for spot in here}),
+        on_paper=on_paper,
     )
 
 
-def _mass_kg(level: Level, kg_per_m3: Mapping[str, float]) -> float | None:
+def mass_kg(level: Level, kg_per_m3: Mapping[str, float]) -> float | None:
+    """By what the stacks weigh on the first day; else as the plan knew it."""
     if any(piece.stack not in kg_per_m3 for piece in level.pieces):
-        return None
+        return level.mass_kg
     return sum(piece.length * piece.width * piece.height / 1e9 * kg_per_m3[piece.stack] for piece in level.pieces)
 
 
-def _seen(piece: Piece, marks: Mapping[str, Mark], scale: float) -> Box:
+def _seen(piece: Piece, marks: dict[str, Mark], scale: float) -> Box:
     mark = marks[piece.stack]
     x, y, width, height = (value * scale for value in (piece.x, piece.y, piece.length, piece.width))
     return Box(
@@ -101,11 +124,6 @@ def _words(letter: str, length_mm: float, width: float, height: float) -> str:
     return letter if width < WORDS_WIDE else f"{letter} {number_format(length_mm / 1000, 2)}"
 
 
-def columns_on_paper(space: Mapping[str, Any], count: int) -> int:
-    """How many panels stand side by side on the load sheet, so that all of them fit its page."""
-    for columns in range(2, MOST_COLUMNS):
-        wide = (PAPER_WIDTH_MM - (columns - 1) * GUTTER_MM) / columns
-        high = wide * (space["width_mm"] / space["length_mm"] + 2 * EDGE / PAGE) + CAPTION_MM
-        if -(-count // columns) * high <= PAPER_HEIGHT_MM:
-            return columns
-    return MOST_COLUMNS
+def _sample(piece: Piece, scale: float) -> Text:
+    """Near the door end of its board."""
+    return Text(at(piece.x * scale + 8), at((piece.y + piece.width / 2) * scale + EDGE), "")

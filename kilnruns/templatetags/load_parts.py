@@ -1,12 +1,10 @@
 """A kept layout read for drawing: the same pieces and levels whether boards lie in layers or packs stand in tiers."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-HATCHES = 8
 STICKER_SPACING_MM = 600  # the widest that stickers usually lie apart: common practice, no source
 NEAR_MM = 100  # so near a sticker, an end joint needs none of its own
 
@@ -28,7 +26,10 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A layer or a tier, 0 the lowest; `joints` are the x (mm) where a sticker must lie besides the regular ones."""
+    """A layer or a tier, 0 the lowest; `joints` are the x (mm) where a sticker must lie besides the regular ones.
+
+    `mass_kg` is its wood as the plan knew it; None where the plan did not.
+    """
 
     index: int
     z: float
@@ -36,6 +37,7 @@ class Level:
     used_width: float
     pieces: tuple[Piece, ...]
     joints: tuple[float, ...]
+    mass_kg: float | None = None
 
     @property
     def lanes(self) -> list[list[Piece]]:
@@ -55,24 +57,21 @@ def _flat(level: Level) -> list[tuple[Any, ...]]:
     return sorted((piece.stack, piece.x, piece.y, piece.length, piece.width) for piece in level.pieces)
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """How a stack is marked in the drawings: a letter, and one of the page's hatches."""
-
-    code: str
-    letter: str
-    hatch: int
-    pieces: int
+def under_own_codes(layout: Mapping[str, Any], items: Iterable[Any]) -> dict[str, Any]:
+    """The layout with each stack under the code that it bears now: a tag may have been replaced since it was made."""
+    stacks = [item.stack for item in items if hasattr(item.stack, "tags")]
+    now = {tag.code: stack.code for stack in stacks for tag in stack.tags.all()}
+    return {**layout, "placed": [{**row, "stack": now.get(row["stack"], row["stack"])} for row in layout["placed"]]}
 
 
 def levels_of(layout: Mapping[str, Any]) -> list[Level]:
     by_hand = layout["kind"] == "hand"
     pieces = [_board(row) if by_hand else _pack(row) for row in layout["placed"]]
-    joints = {layer["index"]: layer["joints_mm"] for layer in layout.get("layers") or ()}
+    layers = {layer["index"]: layer for layer in layout.get("layers") or ()}
     regular = stickers(layout["space"]["length_mm"])
     ordered = sorted(pieces, key=lambda piece: piece.level)
     return [
-        _level(index, tuple(some), [x for x in joints.get(index, ()) if _apart(x, regular)])
+        _level(index, tuple(some), layers.get(index, {}), regular)
         for index, some in groupby(ordered, key=lambda piece: piece.level)
     ]
 
@@ -87,14 +86,15 @@ def _pack(row: Mapping[str, Any]) -> Piece:
     return Piece(row["stack"], row["tier"], row["row"], row["x_mm"], row["y_mm"], row["z_mm"], *size)
 
 
-def _level(index: int, pieces: tuple[Piece, ...], joints: Iterable[float]) -> Level:
+def _level(index: int, pieces: tuple[Piece, ...], layer: Mapping[str, Any], regular: Iterable[float]) -> Level:
     return Level(
         index=index,
         z=min(piece.z for piece in pieces),
         height=max(piece.height for piece in pieces),
         used_width=max(piece.y + piece.width for piece in pieces),
         pieces=pieces,
-        joints=tuple(joints),
+        joints=tuple(x for x in layer.get("joints_mm", ()) if _apart(x, regular)),
+        mass_kg=layer.get("mass_kg"),
     )
 
 
@@ -106,23 +106,3 @@ def stickers(length_mm: float) -> list[float]:
 
 def _apart(x: float, regular: Iterable[float]) -> bool:
     return min(abs(x - one) for one in regular) > NEAR_MM
-
-
-def marks_of(levels: Iterable[Level]) -> dict[str, Mark]:
-    """A mark for each stack, lettered in the order in which they are loaded."""
-    counts = Counter(piece.stack for level in levels for piece in sorted(level.pieces, key=lambda piece: piece.lane))
-    return {
-        code: Mark(code, letter(number), number % HATCHES, count) for number, (code, count) in enumerate(counts.items())
-    }
-
-
-def letter(number: int) -> str:
-    """A to Z, then AA to AZ, BA ...: no load has so many stacks that these run out."""
-    turn, place = divmod(number, 26)
-    return (letter(turn - 1) if turn else "") + chr(ord("A") + place)
-
-
-def sample_levels(levels: list[Level]) -> list[int]:
-    """Where sample boards go: a quarter up and a quarter down, never in the same layer unless there is but one."""
-    quarter = len(levels) // 4
-    return sorted({quarter, len(levels) - 1 - quarter}) if levels else []

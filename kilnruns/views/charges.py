@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from kilnruns import advice
@@ -19,7 +20,7 @@ from yard.models import Mill
 
 def found(pk: int) -> Charge:
     """The charge with all that its pages show, in a fixed number of queries."""
-    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook")
+    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook", "stacks__stack__tags")
     charges = Charge.objects.select_related("kiln__place").prefetch_related(*related)
     return get_object_or_404(charges, pk=pk)
 
@@ -44,6 +45,12 @@ def charge(request: HttpRequest, pk: int) -> HttpResponse:
 
 def charge_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     return charge_page(request, pk, "kilnruns/charge_sheet.html")
+
+
+@never_cache
+def charge_drawing(request: HttpRequest, pk: int) -> HttpResponse:
+    """The drawing to load by: a page, or with ?part what of it a phone keeps for where there is no reception."""
+    return charge_page(request, pk, f"kilnruns/{'_drawing' if 'part' in request.GET else 'charge_drawing'}.html")
 
 
 @require_POST

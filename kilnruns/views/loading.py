@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from kilnruns import advice
 from kilnruns.actions import charges as actions
 from kilnruns.forms.loading import TagForm, UnloadForm
 from kilnruns.models import Charge
@@ -57,6 +58,7 @@ def _page(request: HttpRequest, charge: Charge, form: Any, template: str) -> Htt
         "charge": charge,
         "form": form,
         "items": items,
+        "kg_per_m3": advice.kg_per_m3([item.stack for item in items], charge.start_on),
         "loaded": sum(1 for item in items if item.loaded_at),
         "unloaded": sum(1 for item in items if item.unloaded_at),
     }

@@ -139,7 +139,9 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
 
 def proposal(request: HttpRequest, pk: int) -> HttpResponse:
     related = Proposal.objects.select_related("kiln__place", "plan", "charge")
-    shares = ProposalStack.objects.select_related("stack__species", "stack__place", "stack__outlook")
+    shares = ProposalStack.objects.select_related("stack__species", "stack__place", "stack__outlook").prefetch_related(
+        "stack__tags"
+    )
     proposal = get_object_or_404(related.prefetch_related(Prefetch("shares", shares)), pk=pk)
     stacks = [share.stack for share in proposal.shares.all()]
     given = advice.schedule(proposal.kiln, stacks)

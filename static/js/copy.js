@@ -2,6 +2,7 @@
 // time. The copy is one person's: it goes when another signs in, or when nobody is signed in any more.
 
 import { change, forgetCopy, look, asked } from "./db.js";
+import { keepDrawings } from "./drawings.js";
 
 const FRESH_MS = 30_000;
 const SOON_MS = 1500; // after something was sent: the receipts of a round come close together
@@ -42,7 +43,9 @@ async function bring(user, copy) {
   if (answer.type === "opaqueredirect" || answer.status === 401) return forgetCopy(); // no longer signed in
   if (!answer.ok) return;
   const news = await answer.json();
-  if (news.user.id === user.id) await write(news, copy);
+  if (news.user.id !== user.id) return;
+  await write(news, copy);
+  await keepDrawings(user);
 }
 
 // All of it in one transaction, so that no page is ever drawn from half a copy.

@@ -1,15 +1,17 @@
 // Checking stacks in and out of a kiln: the charge as the copy has it, and over it what waits to be sent.
 
+import { drawings } from "./drawings.js";
 import { placesFor } from "./offline_form.js";
 import { shownStack } from "./offline_stack.js";
-import { day, withUnit, words } from "./offline_words.js";
+import { ago, day, isoDay, time, withUnit, words } from "./offline_words.js";
 import { charge, charges, found, ways } from "./offline_yard.js";
 import { check, shown } from "./tagcode.js";
 
 export async function chargeData(key, head, page) {
   const kept = await charge(key);
   if (!kept) return { page: "elsewhere" };
-  const [open, { leads, stands }] = await Promise.all([charges(), ways()]);
+  const [open, { leads, stands }, { [kept.id]: drawing }] = await Promise.all([charges(), ways(), drawings()]);
+  if (page === "drawing" && !drawing) return { page: "elsewhere" };
   const last = lastSaid(kept, head.outbox, leads);
   const items = await Promise.all(kept.stacks.map((item) => shownItem(item, last.get(item.code), kept, head)));
   const isOut = kept.state === "drying";
@@ -20,7 +22,10 @@ export async function chargeData(key, head, page) {
     codes: kept.stacks.map((item) => item.code),
     leads,
     notHere: (code) => notHere(code, open, stands),
+    isLoaded: !isOut,
     isOpen: page === (isOut ? "unloading" : "loading"),
+    drawing: drawing?.html,
+    drawn: drawing && drawnSaid(drawing),
     places: placesFor(head),
     items,
     wood: [...new Set(items.map((item) => item.wood))].join(", "),
@@ -30,6 +35,10 @@ export async function chargeData(key, head, page) {
     all: items.length,
     waitingCount: done.filter((item) => item.waits).length,
   };
+}
+
+function drawnSaid({ at }) {
+  return words("drawn", { day: day(isoDay(new Date(at))), time: time(at), age: ago(at) });
 }
 
 // What this phone has last said of each stack and not sent yet, and by which tag: in, back or out.

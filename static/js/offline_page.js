@@ -160,6 +160,8 @@ function ageOf(fetchedAt) {
 
 // Only now, since these scripts look for their elements once, when they are loaded.
 async function enliven(data, head) {
+  const drawing = main.querySelector("[data-drawing]");
+  if (drawing) drawing.innerHTML = data.drawing; // the server's own markup, as the copy brought it
   prepare(main, data, head);
   startList(main, data, head);
   if (main.querySelector("[data-keypad]")) await import("./keypad.js");

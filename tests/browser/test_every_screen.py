@@ -109,6 +109,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "drying_group": OwnGroup.objects.all()[0],
         "fixing": Fixing.objects.all()[0],
         "charge_sheet": Charge.objects.ahead()[0],
+        "charge_drawing": Charge.objects.ahead()[0],
         "charge_loading": Charge.objects.ahead()[0],
         "charge_unloading": Charge.objects.ahead()[0],
         "kiln": Kiln.objects.all()[0],

@@ -27,12 +27,15 @@ ADDRESSES = {
     "/stacks/ABCDEFGHJK/photos/": ("photos", "stack_photos"),
     "/boards/ABCDEFGHJK/": ("board", "board"),
     "/charges/7/loading/": ("loading", "charge_loading"),
+    "/charges/7/drawing/": ("drawing", "charge_drawing"),
     "/charges/7/unloading/": ("unloading", "charge_unloading"),
     "/waiting/": ("waiting", "waiting"),
     "/tools/": ("tools", "tools"),
     **{f"/tools/{key}/": (f"tool_{key}", "tool") for key in TOOLS},
 }
-SOURCES = sorted(path for part in ("offline_*", "tools*") for path in (ROOT / "static" / "js").glob(f"{part}.js"))
+SOURCES = sorted(
+    path for part in ("offline_*", "drawings*", "tools*") for path in (ROOT / "static" / "js").glob(f"{part}.js")
+)
 
 
 def drawn(path):
