@@ -7,6 +7,7 @@ from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
+from kilnruns.models.reckoning import Reckoning
 from kilnruns.models.rules import DayOff, PlanningRules
 from kilnruns.models.run import Fans, Phase, RunRecord
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
@@ -33,6 +34,7 @@ __all__ = [
     "Proposal",
     "ProposalStack",
     "Quantity",
+    "Reckoning",
     "RunRecord",
     "SensorDevice",
     "SensorMean",

@@ -24,7 +24,7 @@ WEEK_DAYS = 7
 BAR_TOP, BAR, ROW, AXIS = 2.0, 48.0, 74.0, 34.0
 BAND_BELOW, BAND_STEP = 7.0, 9.0
 PIXELS_PER_REM = 16.0
-LETTER, WORDS_WIDE, FEWEST_LETTERS = 6.6, 42.0, 4  # of 12 px text, about
+LETTER, WORDS_WIDE, FEWEST_LETTERS = 7.0, 42.0, 4  # of 12 px text, about
 LONG_DAYS = 60  # more than that is printed on paper turned sideways
 
 

@@ -5,6 +5,7 @@ import socket
 import sys
 import threading
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from typing import Any
 
@@ -16,6 +17,7 @@ from django.utils import timezone
 
 from config.mqtt import Listener
 from kilnruns.actions.plannings import hand_back, take_up_lost
+from kilnruns.actions.reckonings import take_up_lost_costs
 from kilnruns.actions.sensing import thin
 from kilnruns.actions.working import WORKER_NAME
 
@@ -38,8 +40,9 @@ class Command(BaseCommand):
         if hasattr(os, "nice"):
             os.nice(NICENESS)
         call_command("prune_db_task_results", min_age_days=KEPT_DAYS, verbosity=0)
-        threading.Thread(target=look_for_lost, daemon=True).start()
-        threading.Thread(target=thin_readings, daemon=True).start()
+        repeated(take_up_lost, LOOK_SECONDS)
+        repeated(take_up_lost_costs, LOOK_SECONDS)
+        repeated(thin, THIN_EVERY_SECONDS)
         if options["with_parent"]:
             threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
             if settings.MQTT_URL:  # elsewhere `manage.py listen`: two listeners of one name would shut each other out
@@ -49,22 +52,17 @@ class Command(BaseCommand):
         call_command("db_worker", worker_id=name, interval=1, reload=False, startup_delay=False, verbosity=0)
 
 
-def look_for_lost() -> None:
-    """Every few seconds: what another worker lost is queued again."""
-    while True:
-        with suppress(DatabaseError):  # busy or away just now: the next look will do
-            close_old_connections()
-            take_up_lost(at=timezone.now())
-        time.sleep(LOOK_SECONDS)
+def repeated(act: Callable[..., Any], seconds: float) -> None:
+    """In a thread of its own, every so many seconds, as long as the process lives."""
 
+    def run() -> None:
+        while True:
+            with suppress(DatabaseError):  # busy or away just now: the next time will do
+                close_old_connections()
+                act(at=timezone.now())
+            time.sleep(seconds)
 
-def thin_readings() -> None:
-    """Every hour: what sensors sent days ago becomes means."""
-    while True:
-        with suppress(DatabaseError):
-            close_old_connections()
-            thin(at=timezone.now())
-        time.sleep(THIN_EVERY_SECONDS)
+    threading.Thread(target=run, daemon=True).start()
 
 
 def end_with_parent(name: str) -> None:
