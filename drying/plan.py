@@ -32,8 +32,8 @@ from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Re
 from drying.ranges import within
 
 __all__ = [
-    "Alternative", "Clash", "Fixing", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Reason", "Rules",
-    "Share", "clashes", "plan",
+    "Alternative", "Clash", "Fixing", "KilnOffer", "Lumber", "Missing", "Plan", "PlannedCharge", "Progress", "Reason",
+    "Rules", "Share", "clashes", "plan",
 ]  # fmt: skip
 
 LP_ROUNDS = 25

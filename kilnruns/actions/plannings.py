@@ -8,7 +8,7 @@ from django.utils import timezone
 from django_tasks import task
 
 from kilnruns.actions import working
-from kilnruns.models import Planning
+from kilnruns.models import Planning, Reckoning
 from kilnruns.models.planning import MOST_TRIES
 
 
@@ -70,4 +70,5 @@ def take_up_lost(*, at: datetime) -> int:
 
 def hand_back(*, workers: str) -> int:
     """Their worker ends or has died: what it had in work may be taken up at once, by whoever comes first."""
-    return Planning.objects.in_work().filter(worker__startswith=workers).update(worker="", beat_at=None)
+    theirs = (rows.in_work().filter(worker__startswith=workers) for rows in (Planning.objects, Reckoning.objects))
+    return sum(rows.update(worker="", beat_at=None) for rows in theirs)

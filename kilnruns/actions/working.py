@@ -5,6 +5,7 @@ import math
 import os
 import threading
 from types import TracebackType
+from typing import Any
 from uuid import uuid4
 
 from django.db import connection, transaction
@@ -28,7 +29,7 @@ class Pulse:
     whether the plan is still wanted; inside a transaction, which no other connection sees, only when told something.
     """
 
-    def __init__(self, planning: Planning) -> None:
+    def __init__(self, planning: Any) -> None:
         self.planning = planning
         self.begin, self.part = 0.0, 1.0
         self.spent, self.value, self.bound = 0.0, -math.inf, math.inf
@@ -89,9 +90,14 @@ def work(pk: int) -> None:
         raise
 
 
+def new_name() -> str:
+    """Of one try of this process."""
+    return f"{os.environ.get(WORKER_NAME, '')}-{uuid4().hex[:12]}"
+
+
 def claim(pk: int) -> Planning | None:
     """Put one's name on it, in one statement; None where another's is there or it has ended."""
-    now, name = timezone.now(), f"{os.environ.get(WORKER_NAME, '')}-{uuid4().hex[:12]}"
+    now, name = timezone.now(), new_name()
     free = Planning.objects.in_work().filter(pk=pk, worker="")
     if not free.update(worker=name, beat_at=now, tries=F("tries") + 1, started_at=now):
         return None

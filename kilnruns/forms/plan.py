@@ -1,7 +1,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-WEEKS = [(4, _("4 weeks")), (6, _("6 weeks")), (8, _("8 weeks")), (12, _("12 weeks"))]
+WEEKS = [(4, _("4 weeks")), (6, _("6 weeks")), (8, _("8 weeks")), (12, _("12 weeks")), (16, _("16 weeks"))]
 
 
 class PlanForm(forms.Form):

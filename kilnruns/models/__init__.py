@@ -7,6 +7,7 @@ from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
+from kilnruns.models.reckoning import Reckoning
 from kilnruns.models.reminding import CalendarEntry, PushDevice, Reminders
 from kilnruns.models.rules import DayOff, PlanningRules
 from kilnruns.models.run import Fans, Phase, RunRecord
@@ -36,6 +37,7 @@ __all__ = [
     "ProposalStack",
     "PushDevice",
     "Quantity",
+    "Reckoning",
     "Reminders",
     "RunRecord",
     "SensorDevice",

@@ -3,7 +3,7 @@
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason
 from kilnruns.planning.budget import FIRST_ABOVE_SECONDS, FIRST_SECONDS, seconds_for
 from kilnruns.planning.moved import codes_of, moved
-from kilnruns.planning.propose import PLAN_SECONDS, Case, Progress, case, propose
+from kilnruns.planning.propose import PLAN_SECONDS, Case, case, propose
 from kilnruns.planning.stale import Since, since
 
 __all__ = [
@@ -14,7 +14,6 @@ __all__ = [
     "Draft",
     "DraftCharge",
     "DraftReason",
-    "Progress",
     "Since",
     "case",
     "codes_of",

@@ -7,9 +7,10 @@ from typing import Any
 
 from drying import plan as core
 from kilnruns.models import Fixing
+from kilnruns.planning.days import work_days
 from kilnruns.planning.fixed import told, wish, wishes
 from kilnruns.planning.groups import rules
-from kilnruns.planning.propose import Case, case, fixings_in_force, work_days
+from kilnruns.planning.propose import case, fixings_in_force, solved
 
 COST_SECONDS = 6.0  # for each of the two plans that are compared: at most; sixty stacks end their search in half of it
 
@@ -47,13 +48,25 @@ def clashes_of(fixings: Sequence[Fixing], first_day: date, horizon_days: int, ca
 
 
 def cost_of(
-    fixing: Fixing, *, first_day: date, horizon_days: int = 56, careful: bool = False, seconds: float = COST_SECONDS
+    fixing: Fixing,
+    *,
+    first_day: date,
+    horizon_days: int = 56,
+    careful: bool = False,
+    seconds: float = COST_SECONDS,
+    progress: core.Progress | None = None,
 ) -> Cost:
-    """The value of the plan without this fixing less that with it, all others kept in both; rows are not written."""
+    """The value of the plan without this fixing less that with it, all others kept in both; rows are not written.
+
+    `progress` is told of each of the two searches in turn, and may end them; then the cost is of what was found.
+    """
     given = case(first_day, horizon_days, careful)
     others = [one for one in fixings_in_force(first_day) if not fixing.replaces(one)]
-    without = _solved(given, others, first_day, horizon_days, careful, seconds, None)
-    with_it = _solved(given, [*others, fixing], first_day, horizon_days, careful, seconds, without)
+    asked: dict[str, Any] = {"first_day": first_day, "horizon_days": horizon_days, "careful": careful}
+    # At no bonus for what the other plan has, so that both are judged alike.
+    asked |= {"seconds": seconds, "rules": rules(retention=0.0), "progress": progress}
+    without = solved(given, others, **asked)
+    with_it = solved(given, [*others, fixing], **asked, in_force=without)
     mine = wish(fixing, first_day)
     best = max(with_it.value, without.value)
     return Cost(
@@ -62,27 +75,4 @@ def cost_of(
         without=best,
         cut_by_clock=with_it.cut_by_clock or without.cut_by_clock,
         unmet=told([one for one in with_it.unmet if one.fixing == mine], [fixing], first_day, given.kept_from),
-    )
-
-
-def _solved(
-    given: Case,
-    fixings: Sequence[Fixing],
-    first_day: date,
-    horizon_days: int,
-    careful: bool,
-    seconds: float,
-    start: core.Plan | None,
-) -> core.Plan:
-    """The best plan; `start` is where the search sets out from, at no bonus, so that both plans are judged alike."""
-    return core.plan(
-        list(given.lumber.values()),
-        list(given.offers),
-        horizon_days=horizon_days,
-        careful=careful,
-        seconds=seconds,
-        work_days=work_days(first_day, horizon_days),
-        fixings=wishes(fixings, first_day, given.lumber),
-        in_force=start,
-        rules=rules(retention=0.0),
     )

@@ -34,14 +34,10 @@ from kilnruns.planning.waiting import Run, saved_by_waiting
 from yard import outlook
 from yard.models import Need, Place, Stack
 
-SUNDAY = 6
 PLAN_SECONDS = 10.0  # for a plan made while one waits for it, as the demo's
-Progress = Callable[[float, float, float], bool]
-"""Told now and then: share of the time spent, best value so far, bound so far; False asks the planner to stop."""
 # Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
-LANE_REACH_MM = 300  # boards so much shorter than an open end still fill it well: a choice
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
 
@@ -108,6 +104,33 @@ def fixings_in_force(first_day: date) -> list[Fixing]:
     return list(Fixing.objects.in_force(first_day).for_lists())
 
 
+def solved(
+    given: Case,
+    fixings: Sequence[Fixing],
+    *,
+    first_day: date,
+    horizon_days: int,
+    careful: bool,
+    seconds: float,
+    rules: core.Rules,
+    in_force: Plan | None = None,
+    progress: core.Progress | None = None,
+) -> Plan:
+    """The best plan found for a case with these fixings; `in_force` is where the search sets out from."""
+    return core.plan(
+        list(given.lumber.values()),
+        list(given.offers),
+        horizon_days=horizon_days,
+        careful=careful,
+        seconds=seconds,
+        work_days=work_days(first_day, horizon_days),
+        rules=rules,
+        fixings=wishes(fixings, first_day, given.lumber),
+        in_force=in_force,
+        progress=progress,
+    )
+
+
 def propose(
     *,
     first_day: date,
@@ -115,22 +138,22 @@ def propose(
     careful: bool = False,
     seconds: float = PLAN_SECONDS,
     in_force: PlanRow | None = None,
-    progress: Progress | None = None,
+    progress: core.Progress | None = None,
     given: Case | None = None,
 ) -> Draft:
     """Plan from the rows as they are now, or as `given` was read; near to the plan `in_force`. No writes but forecasts
     that were missing."""
     given, fixings = given or case(first_day, horizon_days, careful), fixings_in_force(first_day)
-    answer = core.plan(
-        list(given.lumber.values()),
-        list(given.offers),
+    near = rebuilt(in_force, first_day, given.lumber.values()) if in_force else None
+    answer = solved(
+        given,
+        fixings,
+        first_day=first_day,
         horizon_days=horizon_days,
         careful=careful,
         seconds=seconds,
-        work_days=work_days(first_day, horizon_days),
         rules=rules(),
-        fixings=wishes(fixings, first_day, given.lumber),
-        in_force=rebuilt(in_force, first_day, given.lumber.values()) if in_force else None,
+        in_force=near,
         progress=progress,
     )
     unmet = told(answer.unmet, fixings, first_day, given.kept_from)
@@ -281,6 +304,9 @@ def _missing(one: Any, answer: Plan, given: Case, sawing: Sawing) -> dict[str, A
         "volume_m3": one.volume_m3,
         "by": (sawing.today + timedelta(days=one.by_day)).isoformat(),
         "lane_rest_mm": one.lane_rest_mm,
-        "lane_from_mm": None if one.lane_rest_mm is None else max(one.lane_rest_mm - LANE_REACH_MM, 0),
+        "lane_from_mm": one.lane_from_mm,
+        "lane_to_mm": one.lane_to_mm,
+        "lanes": one.lanes,
+        "lane_m3": one.lane_m3,
         **sawing_of(one, answer, given.stacks, groups, sawing),
     }

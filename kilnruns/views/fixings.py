@@ -11,17 +11,17 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from kilnruns.actions.fixings import count_cost, fix, lift
+from kilnruns.actions.fixings import fix, lift
 from kilnruns.actions.plannings import ask
+from kilnruns.actions.reckonings import ask_cost
 from kilnruns.forms.fixing import FORMS, FixingForm
-from kilnruns.models import Fixing, LeftOut, Plan, Proposal
+from kilnruns.models import Fixing, LeftOut, Plan, Planning, Proposal, Reckoning
 from kilnruns.planning import fixings as asked
+from kilnruns.planning.horizon import USUAL_DAYS
 from kilnruns.templatetags.reasons import clash_sentence
 from kilnruns.views.plans import kiln_names, proposals_of
 from yard.models import Mill, Stack
 from yard.models.tagcode import normalise
-
-USUAL_DAYS = 56
 
 
 def plan_rules(plan: Plan | None) -> dict[str, Any]:
@@ -43,6 +43,7 @@ def fixing_new(request: HttpRequest, code: str) -> HttpResponse:
         new = form.made()
         if _fits(form, new, plan):
             kept = fix(fixings=[new], by=request.user, at=timezone.now())
+            ask_cost(fixing=kept[0], at=timezone.now())
             return redirect(kept[0])
     return render(request, "kilnruns/fixing_new.html", context | {"form": form}, status=422 if form.errors else 200)
 
@@ -67,34 +68,42 @@ def _fits(form: FixingForm, new: Fixing, plan: Plan | None) -> bool:
 def fixing(request: HttpRequest, pk: int) -> HttpResponse:
     """What is fixed, what it costs, and the way back."""
     one, plan = get_object_or_404(Fixing.objects.for_lists(), pk=pk), Plan.objects.in_force()
-    counted = bool(one.counted_at and plan and one.counted_at >= plan.made_at)
     context = {
         "fixing": one,
         "plan": plan,
-        "on": timezone.localdate(),
-        "mill": Mill.current(),
-        "is_counted": counted,
         "is_kept": bool(plan and plan.made_at >= one.made_at),
+        **_cost_of(one, plan),
     }
     return render(request, "kilnruns/fixing.html", context)
 
 
-def fixing_cost(request: HttpRequest, pk: int) -> HttpResponse:
-    """Two quick plans, with and without: some seconds, so the page fetches it once it stands."""
-    one, on = get_object_or_404(Fixing.objects.for_lists(), pk=pk), timezone.localdate()
-    if one.lifted_at:
-        return redirect(one)
-    cost = asked.cost_of(one, first_day=on, **plan_rules(Plan.objects.in_force()))
-    count_cost(fixing=one, cost=cost.eur, at=timezone.now())
-    if not getattr(request, "htmx", False):
-        return redirect(one)
-    context = {
-        "fixing": one,
-        "cost": cost,
+def _cost_of(one: Fixing, plan: Plan | None) -> dict[str, Any]:
+    """What its cost is known to be, or how far its reckoning is. `is_wanted`: nobody has asked since the plan is in
+    force."""
+    row, on = Reckoning.objects.filter(fixing=one).first(), timezone.localdate()
+    is_counted = bool(one.counted_at and plan and one.counted_at >= plan.made_at)
+    is_asked = bool(row and (row.is_in_work or plan is None or row.asked_at >= plan.made_at))
+    found = row.found if row and row.state == "finished" else None
+    return {
+        "on": on,
         "mill": Mill.current(),
-        "clashes": [clash_sentence(clash, on, kiln_names()) for clash in cost.unmet],
+        "reckoning": row,
+        "found": found,
+        "is_wanted": not (is_counted or is_asked or one.lifted_at),
+        "clashes": [clash_sentence(clash, on, kiln_names()) for clash in (found or {}).get("unmet", [])],
+        "is_planning": bool(row and row.is_in_work and Planning.objects.in_work().exists()),
     }
-    return render(request, "kilnruns/_fixing_cost.html", context)
+
+
+def fixing_cost(request: HttpRequest, pk: int) -> HttpResponse:
+    """POST asks for it to be reckoned, off the request; GET is for the page that shows how far that is."""
+    one, plan = get_object_or_404(Fixing.objects.for_lists(), pk=pk), Plan.objects.in_force()
+    if request.method == "POST" and not one.lifted_at:
+        ask_cost(fixing=one, at=timezone.now())
+        one.refresh_from_db(fields=["cost", "counted_at"])
+    if one.lifted_at or not request.headers.get("HX-Request"):
+        return redirect(one)
+    return render(request, "kilnruns/_fixing_cost.html", {"fixing": one, **_cost_of(one, plan)})
 
 
 @require_POST

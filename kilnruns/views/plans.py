@@ -17,9 +17,9 @@ from kilnruns.actions.plannings import ask
 from kilnruns.forms.plan import PlanForm, weeks_of
 from kilnruns.models import Charge, Closure, DayOff, Fixing, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
 from kilnruns.planning import codes_of, since
+from kilnruns.planning.horizon import horizon_of
 from yard.models import Mill, Stack
 
-CALENDAR_DAYS = 56
 DONE_SHOWN = 5
 
 
@@ -85,7 +85,7 @@ def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
         "charges": list(charges_with_stacks(Charge.objects.ahead())),
         "done": done[:DONE_SHOWN],
         "kilns": in_use,
-        "calendar_days": CALENDAR_DAYS,
+        "horizon": horizon_of(plan, on, to_come=True),
         **bookings_from(on, in_use),
         **in_work(plan, on),
     }
@@ -128,6 +128,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "left_out": list(left_out_of(plan)),
         "fixings": list(Fixing.objects.in_force(timezone.localdate()).for_lists()),
         "kilns": kilns_in_use(),
+        "horizon": horizon_of(plan, on),
         "kiln_names": kiln_names(),
         "moved_stacks": named(codes_of(plan.moved)),
         "is_newest": is_newest,

@@ -17,7 +17,7 @@ from kilnruns.forms.sensor import SensorForm
 from kilnruns.models import Kiln, SensorDevice
 from kilnruns.sensing.message import MOST_BYTES, RANGES, RAW_DAYS, MessageError, rows
 from kilnruns.sensing.openapi import description
-from kilnruns.sensing.series import points
+from kilnruns.sensing.series import points_of
 from yard.actions.people import owners_only
 
 SHOWN = timedelta(days=1)
@@ -50,7 +50,8 @@ def _page(request: HttpRequest, pk: int, token: str = "") -> HttpResponse:
     device = get_object_or_404(_devices(), pk=pk)
     now = timezone.now()
     begin, end = int((now - SHOWN).timestamp()), int(now.timestamp())
-    series = [(one, points(one.pk, begin, end)) for one in device.series.all()]
+    found = points_of([one.pk for one in device.series.all()], begin, end)
+    series = [(one, found[one.pk]) for one in device.series.all()]
     address = request.build_absolute_uri("/sensors/readings/")
     context = {"device": device, "series": series, "token": token, "address": address, "begin": begin, "end": end}
     return render(request, "kilnruns/sensor.html", context)

@@ -34,6 +34,16 @@ for number in range({STACKS}):
 ask(first_day=timezone.localdate(), horizon_days=56, careful=False, by=None)
 print(json.dumps("ready"))
 """
+PREPARE_COST = PREPARE.replace(
+    "ask(first_day=timezone.localdate(), horizon_days=56, careful=False, by=None)",
+    """
+from kilnruns.actions.reckonings import ask_cost
+from kilnruns.models import Fixing
+from yard.models import Stack
+now = timezone.now()
+ask_cost(fixing=Fixing.objects.create(kind="hold", stack=Stack.objects.all()[0], made_at=now), at=now)
+""",
+)
 SERVER = """
 import sys, time, django
 django.setup()
@@ -87,6 +97,10 @@ def planning(environment: dict[str, str]) -> Row:  # noqa: F811
         "select worker, tries, finished_at is not null, failed_at is not null, (select count(*) from kilnruns_plan "
         "where made_by_id is null and id in (select plan_id from kilnruns_planning)) from kilnruns_planning"
     )
+    return row_of(environment, query)
+
+
+def row_of(environment: dict[str, str], query: str) -> Row:  # noqa: F811
     address = environment.get("DATABASE_URL")
     if address:
         psycopg = pytest.importorskip("psycopg")
@@ -142,3 +156,25 @@ def test_a_plan_in_work_survives_its_worker_and_its_server(
     for one in both:
         one.send_signal(signal.SIGINT)
     wait_until(lambda: not any(is_alive(number) for number in workers), "the workers have ended with their servers")
+
+
+@pytest.mark.postgres
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks at processes in /proc")
+def test_what_a_fixing_costs_is_reckoned_though_its_worker_is_killed(
+    environment: dict[str, str],  # noqa: F811
+    serving: Callable[[], "subprocess.Popen[str]"],
+) -> None:
+    query = (
+        "select r.worker, r.tries, r.finished_at is not null, f.cost is not null"
+        " from kilnruns_reckoning r join kilnruns_fixing f on f.id = r.fixing_id"
+    )
+    assert run(PREPARE_COST, environment) == "ready"
+    server = serving()
+    first = told(server)
+    wait_until(lambda: row_of(environment, query)[0] != "", "the first worker has it")
+    os.kill(first, signal.SIGKILL)
+    assert not row_of(environment, query)[2]
+    assert told(server) != first
+    wait_until(lambda: bool(row_of(environment, query)[2]), "it is reckoned by the next")
+    _worker, tries, _is_finished, is_kept = row_of(environment, query)
+    assert (tries, bool(is_kept)) == (2, True)

@@ -14,12 +14,12 @@ from kilnruns.actions.plans import make_plan
 from kilnruns.models import Fixing, Plan
 from kilnruns.planning import fixings as asked
 from kilnruns.planning import propose
-from kilnruns.planning.propose import SUNDAY
 from kilnruns.templatetags.reasons import clash_sentence
 from tests.factories import PlaceFactory, SpeciesFactory
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
 from yard.models import Species
 
+SUNDAY = 6
 pytestmark = pytest.mark.django_db
 DAYS = 42
 

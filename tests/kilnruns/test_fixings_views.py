@@ -1,9 +1,11 @@
 """What shall become of a stack, by touch: choose a way, answer one question, see what it costs, lift it."""
 
+from datetime import timedelta
+
 import pytest
 from django.utils import timezone
 
-from kilnruns.models import Fixing, LeftOut, Plan
+from kilnruns.models import Fixing, LeftOut, Plan, Reckoning
 from tests.factories import SpeciesFactory
 from tests.kilnruns.factories import KilnFactory, PlanFactory, charge_of, days_from_today, propose, ready_stack, tally
 from tests.kilnruns.test_fixings import workday
@@ -119,34 +121,50 @@ def test_never_together_with_one_that_goes_along_or_one_by_its_tag(signed_in, pr
     assert Fixing.objects.last().other == third
 
 
-def test_its_page_fetches_what_it_costs_and_keeps_it(signed_in, user, stack, proposal):
+def test_its_page_asks_what_it_costs_and_shows_it(signed_in, user, stack, proposal):
     one = Fixing.objects.create(
         kind="hold", stack=stack, until=days_from_today(400), made_at=timezone.now(), made_by=user, reason="A guess"
     )
     text = words(signed_in.get(f"/fixings/{one.pk}/"))
-    assert f'hx-get="/fixings/{one.pk}/cost/" hx-trigger="load"' in text
-    assert f'<a class="act quiet" href="/fixings/{one.pk}/cost/">' in text
+    assert f'hx-post="/fixings/{one.pk}/cost/" hx-trigger="load"' in text
+    assert f'<form method="post" action="/fixings/{one.pk}/cost/"' in text
     assert "A guess" in text and "does not know it yet" in text
-    fragment = words(signed_in.get(f"/fixings/{one.pk}/cost/", headers={"HX-Request": "true"}))
+    fragment = words(signed_in.post(f"/fixings/{one.pk}/cost/", headers={"HX-Request": "true"}))
     one.refresh_from_db()
     assert f"{one.cost:.0f} EUR" in fragment and one.cost > 1
     again = words(signed_in.get(f"/fixings/{one.pk}/"))
-    assert "hx-get" not in again.partition("<main")[2] and "is what it costs, counted on" in again
+    assert "hx-" not in again.partition("<main")[2].partition("</main")[0]
+    assert "is what it costs: the plan brings" in again and "Counted on" in again
 
 
-def test_without_script_the_link_counts_and_leads_back(signed_in, stack, proposal):
+def test_a_newer_plan_has_it_counted_anew(signed_in, stack, proposal):
     one = Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now())
-    response = signed_in.get(f"/fixings/{one.pk}/cost/")
+    signed_in.post(f"/fixings/{one.pk}/cost/")
+    newer = PlanFactory()
+    Plan.objects.filter(pk=newer.pk).update(made_at=timezone.now() + timedelta(minutes=1))
+    text = words(signed_in.get(f"/fixings/{one.pk}/"))
+    assert "There is a newer plan since." in text and 'hx-trigger="load"' in text
+
+
+def test_without_script_the_button_counts_and_leads_back(signed_in, stack, proposal):
+    one = Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now())
+    response = signed_in.post(f"/fixings/{one.pk}/cost/")
     assert response["Location"] == f"/fixings/{one.pk}/"
     one.refresh_from_db()
     assert one.counted_at
+    assert signed_in.get(f"/fixings/{one.pk}/cost/")["Location"] == f"/fixings/{one.pk}/"
+
+
+def test_fixing_it_asks_what_it_costs_at_once(signed_in, stack, proposal):
+    send(signed_in, stack, kind="hold", how="open")
+    assert Reckoning.objects.get().fixing == Fixing.objects.get()
 
 
 def test_a_wish_that_has_come_to_collide_says_so_in_place_of_its_cost(signed_in, stack, proposal):
     one = Fixing.objects.create(
         kind="into", stack=stack, kiln=proposal.kiln, start_on=days_from_today(200), made_at=timezone.now()
     )
-    fragment = words(signed_in.get(f"/fixings/{one.pk}/cost/", headers={"HX-Request": "true"}))
+    fragment = words(signed_in.post(f"/fixings/{one.pk}/cost/", headers={"HX-Request": "true"}))
     assert "No plan can keep it as things stand:" in fragment and "The plan ends on" in fragment
 
 

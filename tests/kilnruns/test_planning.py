@@ -15,12 +15,13 @@ from kilnruns.actions.plans import make_plan
 from kilnruns.models import Plan
 from kilnruns.planning import propose
 from kilnruns.planning.chambers import OVERDUE_DAYS, TURNAROUND_DAYS, offer, taken_days
-from kilnruns.planning.propose import SUNDAY, candidates, case, free_kilns, work_days
+from kilnruns.planning.propose import candidates, case, free_kilns, work_days
 from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
 from yard.models import Need
 
 pytestmark = pytest.mark.django_db
+SUNDAY = 6
 WEEKS_8 = 56
 
 

@@ -1,5 +1,7 @@
 """The kilns' page: charges, calendar, proposals, the form to plan, the kilns themselves."""
 
+from datetime import timedelta
+
 import pytest
 from django.utils import timezone
 
@@ -76,6 +78,14 @@ def test_a_sure_plan_is_kept_as_such(signed_in):
     KilnFactory()
     signed_in.post("/plans/", {"weeks": "6", "careful": "on"})
     assert Plan.objects.get().careful
+
+
+def test_sixteen_weeks_are_offered_and_the_kilns_calendar_shows_them(signed_in):
+    KilnFactory()
+    signed_in.post("/plans/", {"weeks": "16"})
+    assert Plan.objects.get().horizon_days == 112
+    horizon = signed_in.get("/kilns/").context["horizon"]
+    assert horizon.first <= days_from_today(0) and horizon.first + timedelta(days=horizon.days) == days_from_today(112)
 
 
 @pytest.mark.parametrize("weeks", ["", "5", "soon"])

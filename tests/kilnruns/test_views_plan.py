@@ -45,6 +45,14 @@ def test_what_would_fill_another_charge_is_told_with_its_kiln_and_day(signed_in)
     assert "leave 1.2 m of most lanes: add boards of 0.9 m to 1.2 m." in text
 
 
+def test_what_fills_the_lanes_says_how_many_there_are_and_how_much_it_is(signed_in):
+    missing = {"kiln": KilnFactory().pk, "group": "softwood@8", "thinnest_mm": 24, "thickest_mm": 36, "volume_m3": 1.2}
+    missing |= {"by": "2027-01-29", "lane_rest_mm": 1800, "lane_from_mm": 1400, "lane_to_mm": 1700}
+    plan = PlanFactory(notes={"missing": [missing | {"lanes": 20, "lane_m3": 0.84}]})
+    text = words(signed_in.get(f"/plans/{plan.pk}/"))
+    assert "These stacks leave 1.8 m of 20 lanes: add boards of 1.4 m to 1.7 m (0.8 m³)." in text
+
+
 def test_a_plan_without_a_charge_says_so(signed_in):
     assert "No charge is worth while yet" in words(signed_in.get(f"/plans/{PlanFactory().pk}/"))
 

@@ -1,9 +1,11 @@
 """The sensors' pages, and the address that devices send to."""
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 from openapi_spec_validator import validate
 
 from kilnruns.actions.sensing import add_device
@@ -109,6 +111,28 @@ def test_lists_cost_the_same_queries_however_many_devices(signed_in, django_asse
         SensorDeviceFactory()
     with django_assert_num_queries(len(few)):
         signed_in.get("/sensors/")
+
+
+def test_a_device_s_page_asks_as_often_for_four_series_as_for_one(
+    signed_in, token, django_assert_max_num_queries, django_assert_num_queries
+):
+    device = SensorDevice.objects.get()
+
+    def send(quantities):
+        ago = (timezone.now() - timedelta(minutes=2)).isoformat()
+        readings = [{"quantity": one, "value": 41 + step, "at": ago} for step, one in enumerate(quantities)]
+        assert post(token, {"readings": readings}).json()["kept"] == len(quantities)
+
+    send(["dry_bulb_c"])
+    with django_assert_max_num_queries(30) as few:
+        page = signed_in.get(f"/sensors/{device.pk}/")
+        count = len(few)
+    assert [len(points) for _one, points in page.context["series"]] == [1]
+    send(["wet_bulb_c", "humidity_pct", "wood_pct"])
+    with django_assert_num_queries(count):
+        page = signed_in.get(f"/sensors/{device.pk}/")
+    means = {one.quantity: [point.mean for point in points] for one, points in page.context["series"]}
+    assert means == {"dry_bulb_c": [41], "wet_bulb_c": [41], "humidity_pct": [42], "wood_pct": [43]}
 
 
 def test_the_description_is_valid_openapi_and_names_every_quantity(signed_in):

@@ -6,6 +6,7 @@ import socket
 import sys
 import threading
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from typing import Any
 
@@ -19,6 +20,7 @@ from config.mqtt import Listener
 from kilnruns.actions.calendar import forget_old
 from kilnruns.actions.plannings import hand_back, take_up_lost
 from kilnruns.actions.pushing import remind
+from kilnruns.actions.reckonings import take_up_lost_costs
 from kilnruns.actions.sensing import thin
 from kilnruns.actions.working import WORKER_NAME
 
@@ -26,7 +28,7 @@ log = logging.getLogger(__name__)
 LOOK_SECONDS = 5.0
 KEPT_DAYS = 14
 NICENESS = 5  # pages come first
-THIN_EVERY_SECONDS = 3600.0
+TIDY_EVERY_SECONDS = 3600.0
 REMIND_EVERY_SECONDS = 60.0
 
 
@@ -43,9 +45,11 @@ class Command(BaseCommand):
         if hasattr(os, "nice"):
             os.nice(NICENESS)
         call_command("prune_db_task_results", min_age_days=KEPT_DAYS, verbosity=0)
-        threading.Thread(target=look_for_lost, daemon=True).start()
-        threading.Thread(target=thin_readings, daemon=True).start()
-        threading.Thread(target=remind_people, daemon=True).start()
+        repeated(take_up_lost, LOOK_SECONDS)
+        repeated(take_up_lost_costs, LOOK_SECONDS)
+        repeated(remind, REMIND_EVERY_SECONDS)
+        repeated(thin, TIDY_EVERY_SECONDS)
+        repeated(forget_old, TIDY_EVERY_SECONDS)
         if options["with_parent"]:
             threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
             if settings.MQTT_URL:  # elsewhere `manage.py listen`: two listeners of one name would shut each other out
@@ -55,36 +59,21 @@ class Command(BaseCommand):
         call_command("db_worker", worker_id=name, interval=1, reload=False, startup_delay=False, verbosity=0)
 
 
-def look_for_lost() -> None:
-    """Every few seconds: what another worker lost is queued again."""
-    while True:
-        with suppress(DatabaseError):  # busy or away just now: the next look will do
-            close_old_connections()
-            take_up_lost(at=timezone.now())
-        time.sleep(LOOK_SECONDS)
+def repeated(act: Callable[..., Any], seconds: float) -> None:
+    """In a thread of its own, every so many seconds, as long as the process lives."""
 
+    def run() -> None:
+        while True:
+            try:
+                close_old_connections()
+                act(at=timezone.now())
+            except DatabaseError:
+                pass  # busy or away just now: the next time will do
+            except Exception:
+                log.exception("%s failed", act.__name__)
+            time.sleep(seconds)
 
-def thin_readings() -> None:
-    """Every hour: what sensors sent days ago becomes means; what calendars were told long ago is forgotten."""
-    while True:
-        with suppress(DatabaseError):
-            close_old_connections()
-            thin(at=timezone.now())
-            forget_old(at=timezone.now())
-        time.sleep(THIN_EVERY_SECONDS)
-
-
-def remind_people() -> None:
-    """Every minute: web push to whoever wants it and whose hour it is, or at once where a run needs somebody."""
-    while True:
-        try:
-            close_old_connections()
-            remind(at=timezone.now())
-        except DatabaseError:
-            pass  # busy or away just now: the next minute will do
-        except Exception:
-            log.exception("Reminders could not be sent")
-        time.sleep(REMIND_EVERY_SECONDS)
+    threading.Thread(target=run, daemon=True).start()
 
 
 def end_with_parent(name: str) -> None:
