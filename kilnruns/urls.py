@@ -5,6 +5,7 @@ from django.urls import path
 from kilnruns.views import (
     bookings,
     charges,
+    closing,
     days,
     fixings,
     groups,
@@ -69,5 +70,10 @@ urlpatterns = [
     path("charges/<int:pk>/loading/back/", loading.charge_take_back, name="charge_take_back"),
     path("charges/<int:pk>/unloading/", loading.charge_unloading, name="charge_unloading"),
     path("charges/<int:pk>/start/", charges.charge_start, name="charge_start"),
+    path("charges/<int:pk>/closing/", closing.charge_closing, name="charge_closing"),
+    path("charges/<int:pk>/closing/<str:code>/", closing.charge_measure, name="charge_measure"),
+    path("charges/<int:pk>/stress/", closing.charge_stress, name="charge_stress"),
+    path("charges/<int:pk>/degrade/<str:code>/", closing.charge_degrade, name="charge_degrade"),
+    path("stress-tests/<int:pk>/", closing.stress_test, name="stress_test"),
     path("charges/<int:pk>/call-off/", charges.charge_call_off, name="charge_call_off"),
 ]
