@@ -14,6 +14,7 @@ from kilnruns.views import (
     loading,
     plannings,
     plans,
+    report,
     sensors,
     setup,
     today,
@@ -74,6 +75,10 @@ urlpatterns = [
     path("charges/<int:pk>/closing/<str:code>/", closing.charge_measure, name="charge_measure"),
     path("charges/<int:pk>/stress/", closing.charge_stress, name="charge_stress"),
     path("charges/<int:pk>/degrade/<str:code>/", closing.charge_degrade, name="charge_degrade"),
+    path("charges/<int:pk>/report/", report.charge_report, name="charge_report"),
+    path("charges/<int:pk>/report/costs/", report.charge_costs, name="charge_costs"),
+    path("charges/<int:pk>/report.csv", report.charge_report_csv, name="charge_report_csv"),
+    path("charges/<int:pk>/report.json", report.charge_report_json, name="charge_report_json"),
     path("stress-tests/<int:pk>/", closing.stress_test, name="stress_test"),
     path("charges/<int:pk>/call-off/", charges.charge_call_off, name="charge_call_off"),
 ]

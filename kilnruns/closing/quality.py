@@ -58,6 +58,11 @@ class Measured:
 def measured(charge: Charge, items: Sequence[ChargeStack]) -> list[Measured]:
     """Each stack with its latest valid measurement. One query; the stacks' species and lines must be at hand."""
     rows = charge.final_measurements.filter(reading__voided_at=None).select_related("reading__made_by")
+    return measured_in(charge, items, list(rows))
+
+
+def measured_in(charge: Charge, items: Sequence[ChargeStack], rows: Sequence[FinalMeasurement]) -> list[Measured]:
+    """The same from valid measurements at hand, in order of time."""
     last = {row.reading.stack_id: row for row in rows}  # in order of time: the latest stands
     return [_measured(charge, item, last.get(item.stack_id)) for item in items]
 

@@ -1,6 +1,6 @@
 """What the stress tests of a charge say, together."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -37,6 +37,11 @@ class StressFound:
 def stress(charge: Charge) -> StressFound:
     """One query."""
     rows = charge.stress_tests.filter(voided_at=None).select_related("stack__species", "made_by")
+    return said_of(rows)
+
+
+def said_of(rows: Iterable[StressTest]) -> StressFound:
+    """The same from valid tests at hand."""
     return found([_said(row) for row in rows])
 
 
