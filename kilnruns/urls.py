@@ -30,6 +30,7 @@ urlpatterns = [
     path("kilns/new/", kilns.kiln_new, name="kiln_new"),
     path("kilns/<int:pk>/", kilns.kiln, name="kiln"),
     path("kilns/<int:pk>/trust/", kilns.kiln_trust, name="kiln_trust"),
+    path("kilns/<int:pk>/lessons/", kilns.kiln_lesson, name="kiln_lesson"),
     path("kilns/<int:pk>/closures/", bookings.kiln_closures, name="kiln_closures"),
     path("closures/new/", bookings.closure_new, name="closure_new"),
     path("closures/<int:pk>/", bookings.closure, name="closure"),
@@ -79,6 +80,6 @@ urlpatterns = [
     path("charges/<int:pk>/report/costs/", report.charge_costs, name="charge_costs"),
     path("charges/<int:pk>/report.csv", report.charge_report_csv, name="charge_report_csv"),
     path("charges/<int:pk>/report.json", report.charge_report_json, name="charge_report_json"),
-    path("stress-tests/<int:pk>/", closing.stress_test, name="stress_test"),
+    path("charges/stress-tests/<int:pk>/", closing.stress_test, name="stress_test"),
     path("charges/<int:pk>/call-off/", charges.charge_call_off, name="charge_call_off"),
 ]

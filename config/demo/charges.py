@@ -30,7 +30,7 @@ def run_one(today: date, store: Place, by: Any) -> Charge | None:
     has_run = bool(charge.course["run"].get("curve"))
     if has_run:
         closed.read_before(charge, charge.start_on - timedelta(days=closed.BEFORE_DAYS), by)
-    out_on = charge.start_on + timedelta(days=charge.days + LATE_DAYS)
+    out_on = charge.start_on + timedelta(days=_run_days(charge) + LATE_DAYS)
     loaded, unloaded = moment(charge.start_on, 9), moment(min(out_on, today - timedelta(days=1)), 14)
     for item in charge.stacks.select_related("stack"):
         actions.load(charge=charge, stack=item.stack, by=by, at=loaded)
@@ -44,6 +44,10 @@ def run_one(today: date, store: Place, by: Any) -> Charge | None:
     charge.refresh_from_db()
     closed.close(charge, unloaded, by)
     return charge
+
+
+def _run_days(charge: Charge) -> int:
+    return round(charge.course["run"].get("days") or charge.days)
 
 
 def plan_one(today: date, by: Any) -> Charge | None:

@@ -13,6 +13,7 @@ from kilnruns.closing.account import Came
 from kilnruns.closing.quality import Measured
 from kilnruns.closing.rows import Rows
 from kilnruns.closing.stress import StressFound
+from kilnruns.models import Charge
 
 Source = Literal["recalled", "practice", "counted"]
 NOTED_PCT = 5.0  # degrade in more than 1 in 20 calls for a change; a choice
@@ -41,7 +42,7 @@ class Advice:
 
 def next_time(rows: Rows, told: Came, stacks: Sequence[Measured], stress: StressFound) -> list[Advice]:
     """In order of weight: what spoilt wood, what left it uneven or stressed, what cost time and power."""
-    return [*_degrade(rows), *_quality(stacks), *_stress(stress), *_account(told), *_records(rows)]
+    return [*_degrade(rows), *_quality(stacks), *_stress(rows.charge, stress), *_account(told), *_records(rows)]
 
 
 def _degrade(rows: Rows) -> list[Advice]:
@@ -71,9 +72,11 @@ def _quality(stacks: Sequence[Measured]) -> list[Advice]:
     return found
 
 
-def _stress(stress: StressFound) -> list[Advice]:
+def _stress(charge: Charge, stress: StressFound) -> list[Advice]:
     by_verdict = {"case_hardened": "stressed", "reverse": "reverse"}
     code = by_verdict.get(stress.verdict)
+    if code == "stressed" and not charge.kiln.humidifies:
+        code = "stressed_dry"
     return [Advice(code, len(stress.tests), "recalled")] if code else []
 
 

@@ -1,11 +1,12 @@
 """The finished runs of a kiln, side by side."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kilnruns.closing.account import Came
 from kilnruns.closing.quality import Quality
 from kilnruns.closing.report import report
-from kilnruns.closing.rows import charges, finished, rows_of
+from kilnruns.closing.rows import Rows, charges, finished, rows_of
 from kilnruns.models import Charge, Degrade, Kiln
 
 SHOWN = 6
@@ -26,10 +27,15 @@ class RunBeside:
         return self.account.deviations[0].more_pct if self.account.deviations else None
 
 
-def beside(kiln: Kiln) -> list[RunBeside]:
-    """The latest first; a fixed number of queries."""
+def runs_of(kiln: Kiln) -> list[Rows]:
+    """The latest finished runs of a kiln, the latest first; a fixed number of queries."""
     latest = charges().filter(finished(), kiln=kiln).order_by("-unloaded_at", "-pk")[:SHOWN]
-    told = [report(rows_of(charge)) for charge in latest]
+    return [rows_of(charge) for charge in latest]
+
+
+def beside(runs: Sequence[Rows]) -> list[RunBeside]:
+    """Runs at hand, each with its figures: no query."""
+    told = [report(rows) for rows in runs]
     return [
         RunBeside(
             one.rows.charge,

@@ -12,8 +12,8 @@ from kilnruns.models import Defect, RunCosts, StressTest
 from yard.models import Method
 
 METERS = [(Method.PINS.value, _("pins")), (Method.CAPACITANCE.value, _("capacitance"))]
-SHARES = [(0, _("none")), (2, _("1 in 50")), (5, _("1 in 20")), (10, _("1 in 10")), (25, _("1 in 4")), (50, _("half"))]
-SHARES = [*SHARES, (100, _("all"))]
+FEW = [(0, _("none")), (2, _("1 in 50")), (5, _("1 in 20"))]
+SHARES = [*FEW, (10, _("1 in 10")), (25, _("1 in 4")), (50, _("half or more"))]
 
 
 def number(label: Any, unit: Any, least: float, most: float, *, required: bool = True, **more: Any) -> NumberField:

@@ -5,10 +5,12 @@ from typing import Any
 
 from django import template
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
+from kilnruns.closing.lessons import Held, Lesson
 from kilnruns.closing.nexttime import Advice
 from kilnruns.closing.report import Curve
+from kilnruns.models import KilnLesson
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
 
 register = template.Library()
@@ -38,6 +40,9 @@ ADVICE = {
     "too_dry": gettext_lazy("%(figure)s points drier than wanted: stop sooner; that cost days, power and size."),
     "too_wet": gettext_lazy("%(figure)s points wetter than wanted: dry on until the wettest board is at the target."),
     "stressed": gettext_lazy("The stress test closed in: condition longer, or at all."),
+    "stressed_dry": gettext_lazy(
+        "The stress test closed in, and this kiln can't condition: dry slower at its end, and let it rest."
+    ),
     "reverse": gettext_lazy("The stress test spread: condition shorter."),
     "slower": gettext_lazy("It took %(figure)s %% longer than forecast: the kiln's factor learns from it by itself."),
     "quicker": gettext_lazy(
@@ -61,6 +66,7 @@ FIGURES = {
     "cost_per_m3": (gettext_lazy("Cost a m³, without work"), 0),
     "kwh_per_kg": (gettext_lazy("kWh for a kg of water"), 2),
 }
+SAME_EMC_PCT = 0.5  # points of EMC that nobody would mend a kiln for; a choice
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 350.0, 8.0, 190.0
 
 
@@ -146,3 +152,45 @@ def _at(line: Any, day: float) -> float | None:
         if first <= day <= second:
             return before + (after - before) * (day - first) / max(second - first, 1e-9)
     return line[-1][1] if line and day > line[-1][0] else None
+
+
+@register.filter
+def lesson_verb(one: Lesson) -> str:
+    """A kiln's figure as its runs tell it."""
+    value = {"value": number(one.found.value, 2)}
+    if one.quantity == KilnLesson.Quantity.WALL_U:
+        return _("Its walls lose %(value)s W/m²K") % value
+    return _("With vents shut, its air changes %(value)s times an hour") % value
+
+
+@register.filter
+def lesson_why(one: Lesson) -> str:
+    """Its band, what it rests on, and what plans count with now."""
+    words = {"low": number(one.found.band[0], 2), "high": number(one.found.band[1], 2), "own": number(one.own, 2)}
+    if one.quantity == KilnLesson.Quantity.WALL_U:
+        base = ngettext("From the power of %(n)d run", "From the power of %(n)d runs", one.found.runs)
+    else:
+        base = ngettext("From %(n)d stretch", "From %(n)d stretches", one.found.runs)
+    band = _("%(low)s to %(high)s, four times in five. Plans count with %(own)s.") % words
+    return f"{base % {'n': one.found.runs}}: {band}"
+
+
+@register.filter
+def lesson_used(row: KilnLesson) -> str:
+    words = {"kiln": row.kiln, "value": number(row.value, 2), "n": row.runs}
+    if row.quantity == KilnLesson.Quantity.WALL_U:
+        return _("%(kiln)s: walls counted with %(value)s W/m²K, as its own runs told.") % words
+    return _("%(kiln)s: leaks counted with %(value)s air changes an hour, as its own runs told.") % words
+
+
+@register.filter
+def held_words(held: Held) -> str:
+    """Whether the kiln holds the damp air that schedules call for."""
+    words = {"more": number(abs(held.more_pct), 1), "n": held.notes}
+    if abs(held.more_pct) < SAME_EMC_PCT:
+        return _("It holds its humidity: over %(n)d notes the air was as called for.") % words
+    if held.more_pct < 0:
+        said = _("Its air was %(more)s points of EMC drier than called for, over %(n)d notes: close vents and seals.")
+        return said % words
+    said = _("Its air was %(more)s points of EMC damper than called for, over %(n)d notes: open the vents further.")
+    return said % words
