@@ -221,8 +221,10 @@ def air_changes_per_h(stretch: Shut) -> float | None:
 
 
 def pooled_leak(stretches: Sequence[Shut]) -> Pooled | None:
-    """Stretches of one kiln together, weighted by their hours; the band from their spread and a third of the value
-    (a choice), which one stretch alone would have. None where none tells."""
+    """Stretches of one kiln together, changes an hour of its free m3, weighted by their hours; None where none tells.
+
+    The band comes from their spread and a third of the value (a choice), which one stretch alone would have.
+    """
     told = [(one, rate) for one in stretches if (rate := air_changes_per_h(one)) is not None]
     if not told:
         return None

@@ -120,7 +120,7 @@ def run_curve(curve: Curve) -> dict[str, Any]:
     def y(moisture_pct: float) -> str:
         return f"{BOTTOM - (BOTTOM - TOP) * min(moisture_pct / top, 1.0):.1f}"
 
-    days = [round(last * share) for share in (0, 0.25, 0.5, 0.75, 1)]
+    days = [round(last * share) for share in (0, 1 / 3, 2 / 3, 1)]
     return {
         "line": "M" + "L".join(f"{x(day)} {y(one)}" for day, one in curve.forecast) if curve.forecast else "",
         "dots": [{"x": x(dot.day), "y": y(dot.moisture_pct)} for dot in curve.dots],

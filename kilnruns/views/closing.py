@@ -66,7 +66,7 @@ def charge_closing(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(READ_POST)
 def charge_measure(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     charge, item = item_of(pk, code)
-    form = MeasurementForm(request.POST or None)
+    form = MeasurementForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             kept = actions.keep_measurement(
@@ -88,7 +88,7 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
     kind = request.POST.get("kind") or request.GET.get("kind") or StressTest.Kind.PRONG.value
     if kind not in STRESS_FORMS:
         raise Http404
-    form: Any = STRESS_FORMS[kind](request.POST or None, stacks=_choices(items))
+    form: Any = STRESS_FORMS[kind](request.POST if request.method == "POST" else None, stacks=_choices(items))
     if request.method == "POST" and form.is_valid():
         by_code = {item.stack.code: item for item in items}
         item = by_code[form.cleaned_data["stack"]]
@@ -119,7 +119,7 @@ def stress_test(request: HttpRequest, pk: int) -> HttpResponse:
         actions.void_stress_test(test=test, by=request.user, at=timezone.now())
         messages.success(request, _("Taken out: it no longer counts."))
         return redirect("charge_closing", pk=test.charge_id)
-    form = RestedForm(request.POST or None)
+    form = RestedForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             actions.look_again(test=test, by=request.user, at=moment(request), **form.cleaned_data)
@@ -137,7 +137,7 @@ def charge_degrade(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     charge, item = item_of(pk, code)
     known = {row.kind: row for row in degrade(charge).get(item.stack_id, ())}
     initial = {kind: f"{row.share_pct:g}" for kind, row in known.items()}
-    form = DegradeForm(request.POST or None, initial=initial)
+    form = DegradeForm(request.POST if request.method == "POST" else None, initial=initial)
     if request.method == "POST" and form.is_valid():
         by_volume = bool(form.cleaned_data["by_volume"])
         try:
