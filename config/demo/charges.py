@@ -3,16 +3,15 @@
 from datetime import date, timedelta
 from typing import Any
 
-import numpy as np
-
-from config.demo.stacks import moment, reading_of
+from config.demo import closed
+from config.demo.stacks import moment
 from kilnruns.actions import charges as actions
 from kilnruns.actions.plans import make_plan
 from kilnruns.models import Charge, Plan, Proposal
-from yard.models import Method, Place, Reading
+from yard.models import Place
 
 PLANNED_DAYS_AGO = 60
-UNLOADED_DAYS_AGO = 9
+LATE_DAYS = 1  # longer than forecast
 
 
 def shortest(plan: Plan) -> Proposal | None:
@@ -28,24 +27,27 @@ def run_one(today: date, store: Place, by: Any) -> Charge | None:
     if proposal is None:
         return None
     charge = actions.accept(proposal=proposal, by=by, at=moment(day))
-    loaded, unloaded = moment(charge.start_on, 9), moment(today - timedelta(days=UNLOADED_DAYS_AGO), 14)
+    has_run = bool(charge.course["run"].get("curve"))
+    if has_run:
+        closed.read_before(charge, charge.start_on - timedelta(days=closed.BEFORE_DAYS), by)
+    out_on = charge.start_on + timedelta(days=_run_days(charge) + LATE_DAYS)
+    loaded, unloaded = moment(charge.start_on, 9), moment(min(out_on, today - timedelta(days=1)), 14)
     for item in charge.stacks.select_related("stack"):
         actions.load(charge=charge, stack=item.stack, by=by, at=loaded)
     actions.start(charge=charge, by=by, at=loaded)
     charge.refresh_from_db()
+    if has_run:
+        closed.keep_run(charge, unloaded, by)
     for item in charge.stacks.select_related("stack"):
         actions.unload(charge=charge, stack=item.stack, place=store, by=by, at=unloaded)
     plan.delete()
-    final_readings(charge, today - timedelta(days=UNLOADED_DAYS_AGO), by)
+    charge.refresh_from_db()
+    closed.close(charge, unloaded, by)
     return charge
 
 
-def final_readings(charge: Charge, day: date, by: Any) -> None:
-    dice = np.random.default_rng(7)
-    stacks = [item.stack for item in charge.stacks.select_related("stack__species", "stack__place")]
-    Reading.objects.bulk_create(
-        reading_of(stack, Method.PINS, stack.target_pct + 0.4, day, dice, by) for stack in stacks
-    )
+def _run_days(charge: Charge) -> int:
+    return round(charge.course["run"].get("days") or charge.days)
 
 
 def plan_one(today: date, by: Any) -> Charge | None:

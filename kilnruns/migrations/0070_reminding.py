@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('kilnruns', '0050_run_record'),
+        ('kilnruns', '0060_closing'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

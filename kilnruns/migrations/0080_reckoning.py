@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("kilnruns", "0050_run_record"),
+        ("kilnruns", "0070_reminding"),
     ]
 
     operations = [

@@ -1,6 +1,7 @@
 """Kilns, plans and charges, one file per noun."""
 
 from kilnruns.models.charge import Charge, ChargeStack
+from kilnruns.models.closing import Defect, Degrade, FinalMeasurement, KilnLesson, RunCosts, StressTest
 from kilnruns.models.fixing import Fixing, FixingKind
 from kilnruns.models.group import GroupMember, OwnGroup
 from kilnruns.models.kiln import Closure, Kiln, Loading
@@ -20,11 +21,15 @@ __all__ = [
     "ChargeStack",
     "Closure",
     "DayOff",
+    "Defect",
+    "Degrade",
     "Fans",
+    "FinalMeasurement",
     "Fixing",
     "FixingKind",
     "GroupMember",
     "Kiln",
+    "KilnLesson",
     "LeftOut",
     "Load",
     "Loading",
@@ -39,9 +44,11 @@ __all__ = [
     "Quantity",
     "Reckoning",
     "Reminders",
+    "RunCosts",
     "RunRecord",
     "SensorDevice",
     "SensorMean",
     "SensorReading",
     "SensorSeries",
+    "StressTest",
 ]

@@ -28,6 +28,7 @@ class Kiln(models.Model):
     heater_phases = models.PositiveSmallIntegerField(_("heater steps (phases)"), default=1)
     fan_kw = models.FloatField(_("fans, kW"), default=0.25)
     wall_u_w_m2k = models.FloatField(_("heat through the walls, W/m²K"), default=0.5)
+    leak_per_h = models.FloatField(_("air changes an hour with vents shut"), default=0.3)
     humidifies = models.BooleanField(_("can add moisture (spray or steam)"), default=False)
     may_split = models.BooleanField(_("a stack may be loaded in part"), default=True)
     cost_per_day = models.FloatField(_("cost of a day in use, without energy"), default=5)

@@ -13,6 +13,7 @@ KILN_FIELDS = (
     "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "largest_air_m3",
     "blow_length_mm", "max_temperature_c",
     "heater_kw", "heater_phases", "humidifies", "may_split", "cost_per_day", "price_per_kwh", "trusted",
+    "wall_u_w_m2k", "leak_per_h",
 )  # fmt: skip
 
 

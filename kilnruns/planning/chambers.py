@@ -34,6 +34,7 @@ def chamber(kiln: Kiln, rate_factor: float = 1.0) -> Chamber:
         width_m=kiln.width_mm / 1000 + ROOM_M[1],
         height_m=kiln.height_mm / 1000 + ROOM_M[2],
         wall_u_w_m2k=kiln.wall_u_w_m2k,
+        leak_per_h=kiln.leak_per_h,
         heater_kw=kiln.heater_kw,
         heater_steps=kiln.heater_phases,
         fan_kw=kiln.fan_kw,

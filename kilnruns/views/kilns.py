@@ -1,5 +1,7 @@
 """A kiln: making it, changing it, closing it for days."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -7,10 +9,16 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from kilnruns.actions.closing import take_over
 from kilnruns.actions.kilns import save_kiln
+from kilnruns.closing.lessons import lessons
+from kilnruns.closing.runs import beside, runs_of
 from kilnruns.forms.kiln import ClosureForm, KilnForm
 from kilnruns.models import Kiln
+from kilnruns.planning.learned import kilns_learned
 from yard.actions.people import is_owner, owners_only
+
+TAKEN_SHOWN = 4
 
 
 def kiln_page(request: HttpRequest, kiln: Kiln, form: KilnForm, closure: ClosureForm, status: int) -> HttpResponse:
@@ -20,8 +28,20 @@ def kiln_page(request: HttpRequest, kiln: Kiln, form: KilnForm, closure: Closure
         "closure_form": closure,
         "closures": kiln.closures.filter(last_day__gte=timezone.localdate()),
         "is_known": kiln.has_finished_run,
+        **taught(kiln),
     }
     return render(request, "kilnruns/kiln.html", context, status=status)
+
+
+def taught(kiln: Kiln) -> dict[str, Any]:
+    """Its finished runs side by side, what they tell of its walls and leaks, and what was taken over before."""
+    runs = runs_of(kiln)
+    return {
+        "runs": beside(runs),
+        "lessons": lessons(kiln, runs),
+        "taken_over": list(kiln.lessons.select_related("by").order_by("-at")[:TAKEN_SHOWN]),
+        "learned": kilns_learned().get(kiln.pk),
+    }
 
 
 @owners_only
@@ -44,6 +64,29 @@ def kiln(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, _("Kept. The next plan counts with it."))
         return redirect("kiln", pk=pk)
     return kiln_page(request, kiln, form, ClosureForm(), 422 if form.errors else 200)
+
+
+@require_POST
+@owners_only
+def kiln_lesson(request: HttpRequest, pk: int) -> HttpResponse:
+    """POST quantity: take over what the kiln's runs tell of it, reckoned anew from their records."""
+    kiln = get_object_or_404(Kiln.objects.select_related("place"), pk=pk)
+    told = lessons(kiln, runs_of(kiln)).of(request.POST.get("quantity", ""))
+    if told is None:
+        messages.error(request, _("Its runs no longer tell that; nothing was changed."))
+        return redirect("kiln", pk=pk)
+    value, band = round(told.found.value, 2), told.found.band
+    take_over(
+        kiln=kiln,
+        quantity=told.quantity,
+        value=value,
+        band=band,
+        runs=told.found.runs,
+        by=request.user,
+        at=timezone.now(),
+    )
+    messages.success(request, _("Taken over. The next plan counts with it, and says so."))
+    return redirect("kiln", pk=pk)
 
 
 @require_POST

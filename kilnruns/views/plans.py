@@ -1,7 +1,7 @@
 """Plans: made anew, looked at, and their proposals."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.contrib import messages
@@ -15,7 +15,19 @@ from django.views.decorators.http import require_POST
 from kilnruns import advice
 from kilnruns.actions.plannings import ask
 from kilnruns.forms.plan import PlanForm, weeks_of
-from kilnruns.models import Charge, Closure, DayOff, Fixing, Kiln, LeftOut, Plan, Planning, Proposal, ProposalStack
+from kilnruns.models import (
+    Charge,
+    Closure,
+    DayOff,
+    Fixing,
+    Kiln,
+    KilnLesson,
+    LeftOut,
+    Plan,
+    Planning,
+    Proposal,
+    ProposalStack,
+)
 from kilnruns.planning import codes_of, since
 from kilnruns.planning.horizon import horizon_of
 from yard.models import Mill, Stack
@@ -115,6 +127,13 @@ def plans(request: HttpRequest) -> HttpResponse:
     return redirect("kilns")
 
 
+def lessons_used(made_at: datetime) -> list[KilnLesson]:
+    """What was taken over of the kilns' own runs and stood when a plan was made: of each figure the latest."""
+    rows = KilnLesson.objects.filter(at__lte=made_at, kiln__retired=False).select_related("kiln__place")
+    latest = {(row.kiln_id, row.quantity): row for row in rows}
+    return [row for row in latest.values() if getattr(row.kiln, row.quantity) == row.value]
+
+
 def plan(request: HttpRequest, pk: int) -> HttpResponse:
     plan, on = get_object_or_404(Plan, pk=pk), timezone.localdate()
     proposals = list(proposals_of(plan))
@@ -132,6 +151,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         "kiln_names": kiln_names(),
         "moved_stacks": named(codes_of(plan.moved)),
         "is_newest": is_newest,
+        "lessons_used": lessons_used(plan.made_at),
         **(in_work(plan, on) if is_newest else {}),
         "mill": Mill.current(),
     }

@@ -28,6 +28,7 @@ from kilnruns.models import (
     PlanningRules,
     Proposal,
     SensorDevice,
+    StressTest,
 )
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
@@ -42,7 +43,8 @@ from yard.models import Need, Place, Reading, Receipt, Stack, Tag
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
-    "board_label", "charge_call_off", "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
+    "board_label", "charge_call_off", "charge_costs", "charge_report_csv", "charge_report_json", "kiln_lesson",
+    "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
     "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
@@ -121,9 +123,14 @@ def examples() -> dict[str, dict[str, Any]]:
         "sensor": SensorDevice.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],
     }
+    done = Charge.objects.filter(unloaded_at__isnull=False)[0]
+    by_pk |= {"charge_closing": done, "charge_report": done, "charge_stress": done}
+    by_pk["stress_test"] = StressTest.objects.all()[0]
     filled: dict[str, dict[str, Any]] = {name: {"pk": row.pk} for name, row in by_pk.items()}
     filled |= {name: {"code": blank.code} for name in named() if name.startswith("tag") and name not in ("tags",)}
     filled |= {name: {"code": board.code} for name in ("board", "board_retag", "board_retag_done")}
+    inside = done.stacks.all()[0].stack.code
+    filled |= {name: {"pk": done.pk, "code": inside} for name in ("charge_measure", "charge_degrade")}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
     filled["species"] = filled["drying_group_move"] = {"key": stack.species.key}

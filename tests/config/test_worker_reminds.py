@@ -1,5 +1,6 @@
-"""The worker looks each minute whether somebody is to be reminded, and one failure does not end that."""
+"""What the worker does again and again goes on after a failure, which is told."""
 
+import threading
 from typing import Any
 
 import pytest
@@ -8,7 +9,7 @@ from django.db import DatabaseError
 from config.management.commands import worker
 
 
-class EndedError(Exception):
+class EndedError(BaseException):
     """The test's own end of a loop that has none."""
 
 
@@ -17,24 +18,30 @@ def test_it_goes_on_after_a_failure_and_says_what_it_was(
     monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     fates: list[Exception | None] = [DatabaseError("busy"), ValueError("a mistake of ours"), None]
-    minutes: list[Any] = []
+    turns: list[Any] = []
 
     def remind(at: Any) -> int:
-        minutes.append(at)
-        fate = fates[len(minutes) - 1]
+        turns.append(at)
+        fate = fates[len(turns) - 1]
         if fate:
             raise fate
         return 0
 
     def sleep(seconds: float) -> None:
         assert seconds == 60
-        if len(minutes) == len(fates):
+        if len(turns) == len(fates):
             raise EndedError
 
-    monkeypatch.setattr(worker, "remind", remind)
+    class Here(threading.Thread):
+        """A thread that runs where it is started, so that the test sees its end."""
+
+        def start(self) -> None:
+            self.run()
+
     monkeypatch.setattr(worker.time, "sleep", sleep)
+    monkeypatch.setattr(worker.threading, "Thread", Here)
     with pytest.raises(EndedError):
-        worker.remind_people()
-    assert len(minutes) == 3
-    assert "a mistake of ours" in caplog.text
+        worker.repeated(remind, 60)
+    assert len(turns) == 3
+    assert "a mistake of ours" in caplog.text and "remind failed" in caplog.text
     assert "busy" not in caplog.text

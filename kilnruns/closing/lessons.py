@@ -1,0 +1,197 @@
+"""What a kiln's finished runs tell of its walls, its leaks and the humidity that it holds; nothing is taken over here.
+
+A run tells of the walls when the power meter was read over most of it, the air was noted, and its wood was read at the
+end. The air noted by a person is the air of that moment; between two notes it is taken as straight.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from drying.air import pressure_pa, relative_humidity_pct
+from drying.heat import Chamber
+from drying.heatloss import Pooled, RunHeat, Shut, WallsFound, pooled_leak, pooled_walls, walls
+from drying.wood import equilibrium_moisture_pct
+from kilnruns.closing.account import Lot, came
+from kilnruns.closing.rows import Rows
+from kilnruns.models import Kiln, KilnLesson, RunRecord
+from kilnruns.planning.chambers import chamber
+from kilnruns.planning.durations import Season, season
+from yard.models import Place
+
+LEAST_RECORDS = 3
+DIFFERENT = 0.05  # share by which a figure must differ from the kiln's own to be offered; a choice
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A figure that runs taught beside the kiln's own; `differs`: it is worth taking over."""
+
+    quantity: str
+    own: float
+    found: Pooled
+
+    @property
+    def differs(self) -> bool:
+        return abs(self.found.value - self.own) > DIFFERENT * self.own
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """How the air noted lay to the air called for, in points of EMC: the mean difference, of so many notes."""
+
+    more_pct: float
+    notes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lessons:
+    walls: Lesson | None
+    leak: Lesson | None
+    held: Held | None
+
+    @property
+    def offered(self) -> list[Lesson]:
+        return [one for one in (self.walls, self.leak) if one]
+
+    def of(self, quantity: str) -> Lesson | None:
+        return next((one for one in self.offered if one.quantity == quantity), None)
+
+
+def lessons(kiln: Kiln, runs: Sequence[Rows]) -> Lessons:
+    """From finished runs at hand; one query, for the climate outdoors."""
+    places = list(Place.objects.outdoors())
+    room = chamber(kiln)
+    told = [one for rows in runs if (one := _walls(rows, room, places)) is not None]
+    shut = [one for rows in runs for one in _shut(rows, room, places)]
+    found, leak = pooled_walls(told), pooled_leak(shut)
+    return Lessons(
+        walls=Lesson(KilnLesson.Quantity.WALL_U.value, kiln.wall_u_w_m2k, found) if found else None,
+        leak=Lesson(KilnLesson.Quantity.LEAK.value, kiln.leak_per_h, leak) if leak else None,
+        held=_held(runs),
+    )
+
+
+def _walls(rows: Rows, room: Chamber, places: Sequence[Place]) -> WallsFound | None:
+    account = came(rows)
+    if account is None or rows.began is None or account.energy.source != "meter" or not account.energy.is_whole:
+        return None
+    noted = _between_meters(rows.records)
+    if len(noted) < LEAST_RECORDS or any(lot.after_pct is None or lot.before_pct is None for lot in account.lots):
+        return None
+    outdoors = season(places, rows.began.date())
+    humidity = [_humidity_pct(row, room.altitude_m) for row in noted]
+    moisture = [_moisture_pct(account.lots, rows, row.at) for row in noted]
+    called = [_called(rows, one)["humidity_pct"] for one in moisture]
+    try:
+        return walls(
+            RunHeat(
+                key=str(rows.charge.pk),
+                hours=np.array([(row.at - rows.began) / timedelta(hours=1) for row in noted]),
+                temperature_c=np.array([row.dry_bulb_c for row in noted], float),
+                humidity_pct=np.array([own or other for own, other in zip(humidity, called, strict=True)], float),
+                moisture_pct=np.array(moisture),
+                electricity_kwh=(noted[-1].meter_kwh or 0.0) - (noted[0].meter_kwh or 0.0),
+                dry_kg=sum(lot.dry_kg for lot in account.lots),
+                wall_m2=room.wall_w_k / room.wall_u_w_m2k,
+                outdoor_temperature_c=outdoors.temperature_c,
+                outdoor_humidity_pct=outdoors.humidity_pct,
+                altitude_m=room.altitude_m,
+                humidity_known=all(humidity),
+            )
+        )
+    except ValueError:  # a slip of the pen among the notes: this run tells nothing
+        return None
+
+
+def _between_meters(records: Sequence[RunRecord]) -> list[RunRecord]:
+    """Notes of the air, from the first to the last that bears the meter, too."""
+    noted = [row for row in records if row.dry_bulb_c is not None]
+    metered = [number for number, row in enumerate(noted) if row.meter_kwh is not None]
+    return noted[metered[0] : metered[-1] + 1] if metered else []
+
+
+def _humidity_pct(row: RunRecord, altitude_m: float) -> float | None:
+    """As noted, or from the two bulbs; None where neither was, or the wet bulb can't be."""
+    if row.humidity_pct is not None:
+        return row.humidity_pct
+    if row.wet_bulb_c is None or row.dry_bulb_c is None:
+        return None
+    try:
+        return float(relative_humidity_pct(row.dry_bulb_c, row.wet_bulb_c, float(pressure_pa(altitude_m))))
+    except ValueError:
+        return None
+
+
+def _moisture_pct(lots: Sequence[Lot], rows: Rows, at: datetime) -> float:
+    """The charge's mean at a moment, by dry mass: each stack straight between its readings and its two ends."""
+    found = [_moisture_of(lot, rows, at) for lot in lots]
+    return float(np.average(found, weights=[lot.dry_kg for lot in lots]))
+
+
+def _moisture_of(lot: Lot, rows: Rows, at: datetime) -> float:
+    began, ended = rows.began or at, rows.ended or at
+    stack: Any = lot.item.stack
+    inside = [(row.taken_at, row.moisture_pct) for row in stack.valid_readings if began < row.taken_at < ended]
+    ends = [(began, lot.before_pct or 0.0), *inside, (ended, lot.after_pct or 0.0)]
+    hours = [(moment - began) / timedelta(hours=1) for moment, _pct in ends]
+    return float(np.interp((at - began) / timedelta(hours=1), hours, [moisture for _moment, moisture in ends]))
+
+
+def _called(rows: Rows, moisture_pct: float) -> dict[str, float]:
+    """The step of the charge's schedule in force at a moisture; half damp air where none was kept."""
+    steps = rows.charge.course.get("steps") or [{"from_pct": None, "humidity_pct": 50.0, "emc_pct": 8.5}]
+    begun = [step for step in steps if step["from_pct"] is None or moisture_pct <= step["from_pct"]]
+    return (begun or steps)[-1]
+
+
+def _shut(rows: Rows, room: Chamber, places: Sequence[Place]) -> list[Shut]:
+    """Stretches between two notes that both say vents shut and how damp the air was."""
+    account = came(rows)
+    if account is None or rows.began is None or any(lot.after_pct is None for lot in account.lots):
+        return []
+    air, free = season(places, rows.began.date()), max(room.volume_m3 - account.green_m3, 0.2 * room.volume_m3)
+    stretches = pairwise(rows.records)
+    found = [_stretch(early, late, rows, account.lots, air, free, room.altitude_m) for early, late in stretches]
+    return [one for one in found if one is not None]
+
+
+def _stretch(
+    early: RunRecord, late: RunRecord, rows: Rows, lots: Sequence[Lot], air: Season, free_m3: float, altitude_m: float
+) -> Shut | None:
+    damp = [_humidity_pct(row, altitude_m) for row in (early, late)]
+    warm = [row.dry_bulb_c for row in (early, late)]
+    if early.vents_pct != 0 or late.vents_pct != 0 or None in damp or None in warm:
+        return None
+    lost = _moisture_pct(lots, rows, early.at) - _moisture_pct(lots, rows, late.at)
+    try:
+        return Shut(
+            hours=(late.at - early.at) / timedelta(hours=1),
+            water_kg=lost / 100 * sum(lot.dry_kg for lot in lots),
+            temperature_c=float(np.mean([one or 0.0 for one in warm])),
+            humidity_pct=float(np.mean([one or 0.0 for one in damp])),
+            outdoor_temperature_c=air.temperature_c,
+            outdoor_humidity_pct=air.humidity_pct,
+            free_m3=free_m3,
+            altitude_m=altitude_m,
+        )
+    except ValueError:  # notes a few minutes apart, or wood that took water up: it tells nothing
+        return None
+
+
+def _held(runs: Sequence[Rows]) -> Held | None:
+    apart = []
+    for rows in runs:
+        account = came(rows)
+        if account is None or any(lot.after_pct is None or lot.before_pct is None for lot in account.lots):
+            continue
+        for row in rows.records:
+            humidity = _humidity_pct(row, 0.0)
+            if humidity is not None and row.dry_bulb_c is not None and 0 <= row.dry_bulb_c <= 100:
+                held = float(equilibrium_moisture_pct(row.dry_bulb_c, min(max(humidity, 0), 100)))
+                apart.append(held - _called(rows, _moisture_pct(account.lots, rows, row.at))["emc_pct"])
+    return Held(float(np.mean(apart)), len(apart)) if apart else None
