@@ -2,8 +2,9 @@
 
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason
 from kilnruns.planning.budget import FIRST_ABOVE_SECONDS, FIRST_SECONDS, seconds_for
+from kilnruns.planning.case import Case, case
 from kilnruns.planning.moved import codes_of, moved
-from kilnruns.planning.propose import PLAN_SECONDS, Case, case, propose
+from kilnruns.planning.propose import PLAN_SECONDS, propose
 from kilnruns.planning.stale import Since, since
 
 __all__ = [

@@ -7,10 +7,11 @@ from typing import Any
 
 from drying import plan as core
 from kilnruns.models import Fixing
+from kilnruns.planning.case import case
 from kilnruns.planning.days import work_days
 from kilnruns.planning.fixed import told, wish, wishes
 from kilnruns.planning.groups import rules
-from kilnruns.planning.propose import case, fixings_in_force, solved
+from kilnruns.planning.solving import fixings_in_force, solved
 
 COST_SECONDS = 6.0  # for each of the two plans that are compared: at most; sixty stacks end their search in half of it
 

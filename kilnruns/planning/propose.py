@@ -1,134 +1,31 @@
-"""From rows to a plan and back: what stands ready, which kilns are free, what the planner makes of it."""
+"""A plan of the yard as it is now, with its days, figures and words: what the planner's answer means for the rows."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
-from django.db.models import Prefetch
-from django.utils import timezone
 
 from drying import plan as core
-from drying.heat import RunTable
 from drying.kiln.runtable import FULL_LOAD
-from drying.offers import KilnOffer, Lumber
 from drying.proposal import Plan, PlannedCharge, Reason
-from kilnruns.models import Charge, Fixing, Kiln
 from kilnruns.models import Plan as PlanRow
-from kilnruns.planning import first_charge
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
-from kilnruns.planning.basis import basis, free_stacks
+from kilnruns.planning.case import Case, case
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber
-from kilnruns.planning.days import work_days
-from kilnruns.planning.due import Due, due_days
-from kilnruns.planning.durations import season, tables
-from kilnruns.planning.fixed import told, wishes
-from kilnruns.planning.groups import Groups, rules
+from kilnruns.planning.fixed import told
+from kilnruns.planning.groups import rules
 from kilnruns.planning.in_force import rebuilt
-from kilnruns.planning.lumber import lumber
-from kilnruns.planning.offered import offers
 from kilnruns.planning.sawing import Sawing
+from kilnruns.planning.solving import fixings_in_force, solved
 from kilnruns.planning.telling import needs_of, sawing_of
 from kilnruns.planning.waiting import Run, saved_by_waiting
-from yard import outlook
-from yard.models import Need, Place, Stack
 
 PLAN_SECONDS = 10.0  # for a plan made while one waits for it, as the demo's
 # Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
 # one in ten and nine in ten.
 SPREAD = float(np.exp(0.35 * 1.2816))
-DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """All that one planning works on."""
-
-    stacks: Mapping[str, Stack]
-    kilns: Mapping[str, Kiln]
-    lumber: Mapping[str, Lumber]
-    tables: Mapping[tuple[str, str], RunTable]
-    moisture: Mapping[str, outlook.Daily]
-    due: Mapping[str, Due]
-    offers: Sequence[KilnOffer]
-    unknown: Sequence[dict[str, Any]] = ()
-    kept_from: Mapping[str, Sequence[str]] = field(default_factory=dict)
-    read_at: datetime = field(default_factory=timezone.now)
-    basis: Mapping[str, Any] = field(default_factory=dict)
-
-
-def candidates() -> list[Stack]:
-    """Drying stacks with a forecast that are in no charge ahead."""
-    return list(free_stacks().for_lists().order_by("code"))
-
-
-def free_kilns() -> list[Kiln]:
-    ahead = Prefetch("charges", Charge.objects.ahead(), to_attr="charges_ahead")
-    return list(Kiln.objects.filter(retired=False).select_related("place").prefetch_related("closures", ahead))
-
-
-def case(first_day: date, horizon_days: int, careful: bool = False, only: Collection[str] | None = None) -> Case:
-    """Of all that can be planned, or of the stacks of these codes alone."""
-    outlook.refresh_missing()
-    read_at, known, every, kilns = timezone.now(), basis(careful), candidates(), free_kilns()
-    groups = Groups.read()
-    unknown, easy = first_charge.unknown_kilns(kilns, first_day), first_charge.low_risk(every, groups)
-    stacks = [one for one in every if only is None or one.code in only]
-    moisture = outlook.daily_moisture(stacks, first_day, horizon_days)
-    stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
-    air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
-    runs = tables(stacks, kilns, air, groups)
-    due = due_days(stacks, list(Need.objects.open()), first_day)
-    whole = [
-        lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code), groups, careful)
-        for stack in stacks
-    ]
-    wood = [first_charge.masked(one, unknown, easy) for one in whole]
-    return Case(
-        stacks={stack.code: stack for stack in stacks},
-        kilns={str(kiln.pk): kiln for kiln in kilns},
-        lumber={one.code: one for one in wood},
-        tables=runs,
-        moisture=moisture,
-        due=due,
-        offers=offers(kilns, stacks, groups, air, first_day, horizon_days),
-        unknown=first_charge.told(unknown, easy),
-        kept_from=first_charge.kept_from({one.code: one for one in whole}, {one.code: one for one in wood}),
-        read_at=read_at,
-        basis=known,
-    )
-
-
-def fixings_in_force(first_day: date) -> list[Fixing]:
-    return list(Fixing.objects.in_force(first_day).for_lists())
-
-
-def solved(
-    given: Case,
-    fixings: Sequence[Fixing],
-    *,
-    first_day: date,
-    horizon_days: int,
-    careful: bool,
-    seconds: float,
-    rules: core.Rules,
-    in_force: Plan | None = None,
-    progress: core.Progress | None = None,
-) -> Plan:
-    """The best plan found for a case with these fixings; `in_force` is where the search sets out from."""
-    return core.plan(
-        list(given.lumber.values()),
-        list(given.offers),
-        horizon_days=horizon_days,
-        careful=careful,
-        seconds=seconds,
-        work_days=work_days(first_day, horizon_days),
-        rules=rules,
-        fixings=wishes(fixings, first_day, given.lumber),
-        in_force=in_force,
-        progress=progress,
-    )
 
 
 def propose(

@@ -7,11 +7,11 @@ from django.utils import timezone
 
 from kilnruns.models import Fixing
 from kilnruns.planning import propose
+from kilnruns.planning.case import candidates
 from kilnruns.planning.days import work_days
 from kilnruns.planning.first_charge import THICKEST_MM, low_risk
 from kilnruns.planning.fixings import clashes_of
 from kilnruns.planning.groups import Groups
-from kilnruns.planning.propose import candidates
 from kilnruns.templatetags.reasons import clash_sentence
 from tests.factories import SpeciesFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, ready_stack, today

@@ -14,8 +14,9 @@ from kilnruns.actions.charges import accept
 from kilnruns.actions.plans import make_plan
 from kilnruns.models import Plan
 from kilnruns.planning import propose
+from kilnruns.planning.case import candidates, case, free_kilns
 from kilnruns.planning.chambers import OVERDUE_DAYS, TURNAROUND_DAYS, offer, taken_days
-from kilnruns.planning.propose import candidates, case, free_kilns, work_days
+from kilnruns.planning.days import work_days
 from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
 from yard.models import Need

@@ -9,11 +9,11 @@ from django.db import IntegrityError, transaction
 from drying.schedules import GROUP_CODES
 from kilnruns.models import DayOff, GroupMember, OwnGroup, PlanningRules
 from kilnruns.planning import propose
+from kilnruns.planning.case import case
 from kilnruns.planning.chambers import TURNAROUND_DAYS, space
 from kilnruns.planning.days import work_days
 from kilnruns.planning.durations import schedule_of
 from kilnruns.planning.groups import Groups
-from kilnruns.planning.propose import case
 from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
 from yard.models import Need
