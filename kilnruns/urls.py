@@ -13,6 +13,7 @@ from kilnruns.views import (
     loading,
     plannings,
     plans,
+    run_records,
     sensors,
     setup,
     today,
@@ -69,5 +70,9 @@ urlpatterns = [
     path("charges/<int:pk>/loading/back/", loading.charge_take_back, name="charge_take_back"),
     path("charges/<int:pk>/unloading/", loading.charge_unloading, name="charge_unloading"),
     path("charges/<int:pk>/start/", charges.charge_start, name="charge_start"),
+    path("charges/<int:pk>/records/new/", run_records.run_record_new, name="run_record_new"),
+    path("charges/<int:pk>/photos/", run_records.run_photo_new, name="run_photo_new"),
+    path("run-records/<int:pk>/void/", run_records.run_record_void, name="run_record_void"),
+    path("run-records/<int:pk>/photo/", run_records.run_record_photo, name="run_record_photo"),
     path("charges/<int:pk>/call-off/", charges.charge_call_off, name="charge_call_off"),
 ]

@@ -54,6 +54,7 @@ PAGES = (
     Page("board", r"^/boards/([^/]+)/$", _("Board"), "board"),
     Page("loading", r"^/charges/(\d+)/loading/$", _("Load the kiln"), "charge"),
     Page("unloading", r"^/charges/(\d+)/unloading/$", _("Unload the kiln"), "charge"),
+    Page("run_record", r"^/charges/(\d+)/records/new/$", _("Note what you see"), "charge"),
     Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
     Page("tools", r"^/tools/$", _("Tools")),
     Page("tool_drying", r"^/tools/drying/$", TOOLS["drying"].title, "whatif"),

@@ -28,6 +28,7 @@ ADDRESSES = {
     "/boards/ABCDEFGHJK/": ("board", "board"),
     "/charges/7/loading/": ("loading", "charge_loading"),
     "/charges/7/unloading/": ("unloading", "charge_unloading"),
+    "/charges/7/records/new/": ("run_record", "run_record_new"),
     "/waiting/": ("waiting", "waiting"),
     "/tools/": ("tools", "tools"),
     **{f"/tools/{key}/": (f"tool_{key}", "tool") for key in TOOLS},
