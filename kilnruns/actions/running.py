@@ -40,11 +40,12 @@ def keep_record(
     if photo is not None:
         record.photo.save(f"run-{charge.pk}.jpg", _bare(photo), save=False)
     record.save()
-    taken = {"taken_at": at, "by": by, "extra_notes": extra_notes}
+    taken: dict[str, Any] = {"taken_at": at, "by": by, "extra_notes": extra_notes}
     readings = [_weighed(stack, boards, taken) for stack, boards in _by_stack(masses_g or {}).items()]
     for stack, values in (pins_pct or {}).items():
-        warm = {"wood_temperature_c": record.dry_bulb_c}
-        readings.append(add_reading(stack=stack, method=Method.PINS, raw=list(values), **warm, **taken))
+        warm_c = record.dry_bulb_c
+        reading = add_reading(stack=stack, method=Method.PINS, raw=list(values), wood_temperature_c=warm_c, **taken)
+        readings.append(reading)
     record.readings.set(readings)
     return record
 

@@ -26,7 +26,7 @@ class MeterValuesField(forms.CharField):
     """Meter values in %, apart by spaces or semicolons, as they are read off one after another."""
 
     def to_python(self, value: Any) -> Any:
-        words = super().to_python(value).replace(";", " ").replace(",", ".").split()
+        words = (super().to_python(value) or "").replace(";", " ").replace(",", ".").split()
         try:
             found = [float(word) for word in words]
         except ValueError as error:
