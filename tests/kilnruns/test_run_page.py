@@ -221,3 +221,35 @@ def test_the_page_makes_the_same_queries_however_much_was_noted(signed_in):
             assert signed_in.get(f"/charges/{charge.pk}/").status_code == 200
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def test_the_chart_has_samples_forecast_air_and_steps_and_the_same_as_a_table(signed_in):
+    charge = run_of([[(4, 17), (2, 13)]])
+    curve = {"days": [0, 6, 12], "mean_pct": [20, 12, 8]}
+    charge.course = {**charge.course, "run": {"curve": curve, "limits": {}}}
+    charge.save()
+    note(charge, 5, phase="drying", step=1, dry_bulb_c=48)
+    text = words(signed_in, charge)
+    assert text.count('class="reading-dot"') == 3, "two weighings and one of the air"
+    assert 'class="spread"' in text and 'class="ahead"' in text
+    assert '<td>set to</td><td class="n">step 1</td>' in text
+    assert '<td>dry bulb</td><td class="n">48 °C</td>' in text
+
+
+def test_today_says_what_a_running_kiln_asks_for(signed_in):
+    charge = run_of([[(2.5, 40)]])
+    text = " ".join(signed_in.get("/").content.decode().replace("\u202f", " ").split())
+    assert f"{charge.kiln}: Warm up to 48" in text
+    assert "Nothing noted for 2.5 days" in text
+
+
+def test_today_makes_the_same_queries_for_many_runs(signed_in):
+    counts = []
+    for _again in range(2):
+        run_of([[(2.5, 40)]])
+        run_of([[(2.5, 30), (0.5, 25)]])
+        run_of()
+        with CaptureQueriesContext(connection) as asked:
+            assert signed_in.get("/").status_code == 200
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
