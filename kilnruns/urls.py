@@ -17,6 +17,7 @@ from kilnruns.views import (
     plans,
     reminders,
     report,
+    run_records,
     sensors,
     setup,
     today,
@@ -91,5 +92,9 @@ urlpatterns = [
     path("charges/<int:pk>/report.csv", report.charge_report_csv, name="charge_report_csv"),
     path("charges/<int:pk>/report.json", report.charge_report_json, name="charge_report_json"),
     path("charges/stress-tests/<int:pk>/", closing.stress_test, name="stress_test"),
+    path("charges/<int:pk>/records/new/", run_records.run_record_new, name="run_record_new"),
+    path("charges/<int:pk>/photos/", run_records.run_photo_new, name="run_photo_new"),
+    path("run-records/<int:pk>/void/", run_records.run_record_void, name="run_record_void"),
+    path("run-records/<int:pk>/photo/", run_records.run_record_photo, name="run_record_photo"),
     path("charges/<int:pk>/call-off/", charges.charge_call_off, name="charge_call_off"),
 ]

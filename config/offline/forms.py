@@ -11,6 +11,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from kilnruns.forms.loading import TagForm
+from kilnruns.forms.run_record import RunRecordForm
 from yard.forms.note import NoteForm
 from yard.forms.photo import PhotoForm
 from yard.forms.reading import FORMS
@@ -33,6 +34,7 @@ def offline_forms() -> dict[str, Any]:
         "photo_form": PhotoForm(),
         "scan_form": ScanForm(),
         "tag_form": TagForm(),
+        "run_form": RunRecordForm(),
     }
 
 

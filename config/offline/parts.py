@@ -58,17 +58,19 @@ def _replaced() -> list[list[Any]]:
 
 
 def _open_charges() -> Any:
-    return Charge.objects.ahead().select_related("kiln__place").prefetch_related("stacks__stack")
+    return Charge.objects.ahead().select_related("kiln__place").prefetch_related("stacks__stack__sample_boards")
 
 
 def _charge(charge: Charge) -> dict[str, Any]:
-    """`stacks`: code, volume, whether it is in and whether it is out again."""
+    """`stacks`: code, volume, whether it is in and whether it is out again; `samples`: key, name, oven-dry mass."""
     stacks = [
         {"code": s.stack.code, "m3": round(s.volume_m3, 3), "in": bool(s.loaded_at), "out": bool(s.unloaded_at)}
         for s in charge.stacks.all()
     ]
     row = {"id": charge.pk, "name": str(charge.kiln), "state": charge.state, "start": charge.start_on.isoformat()}
-    return {**row, "m3": round(charge.volume_m3, 2), "stacks": stacks}
+    boards = [board for s in charge.stacks.all() if not s.unloaded_at for board in s.stack.sample_boards.all()]
+    samples = [{"board": b.pk, "label": b.label, "dry": round(b.oven_dry_mass_g)} for b in boards]
+    return {**row, "m3": round(charge.volume_m3, 2), "stacks": stacks, "samples": samples}
 
 
 def _offered(today: date) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 from kilnruns import advice
 from kilnruns.actions import charges as actions
 from kilnruns.models import Charge, Proposal
+from kilnruns.views.run_page import run_context
 from yard.models import Mill
 
 
@@ -36,6 +37,8 @@ def charge_page(request: HttpRequest, pk: int, template: str) -> HttpResponse:
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }
+    if charge.state == "drying" and template == "kilnruns/charge.html":
+        context |= run_context(charge, timezone.now())
     return render(request, template, context)
 
 

@@ -14,6 +14,7 @@ from django.utils import timezone
 from kilnruns.models import Charge, Kiln, Plan, Proposal
 from kilnruns.reminding.rules import charges_ahead, due_charges, ready_stacks, warnings
 from kilnruns.views.plans import in_work, proposals_of
+from kilnruns.views.run_page import runs_due
 from yard import outlook
 from yard.models import Place, Receipt, Stack
 
@@ -77,11 +78,13 @@ def today(request: HttpRequest) -> HttpResponse:
     on = timezone.localdate()
     outlook.refresh_missing()
     charges, plan = charges_ahead(), Plan.objects.in_force()
+    now = timezone.now()
     proposal = next_proposal(plan, on)
     is_near = proposal is not None and proposal.start_on <= on + timedelta(days=DECIDE_DAYS)
     context = {
         "on": on,
         **due_charges(charges, on),
+        "runs_due": runs_due(charges, now),
         **stacks_due(on),
         "plan": plan,
         **in_work(plan, on),

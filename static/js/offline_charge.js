@@ -17,8 +17,9 @@ export async function chargeData(key, head, page) {
   const isOut = kept.state === "drying";
   const done = items.filter((item) => (isOut ? item.out : item.in));
   return {
-    id: kept.id,
+    ...kept,
     kiln: kept.name,
+    isRunning: isOut,
     codes: kept.stacks.map((item) => item.code),
     leads,
     notHere: (code) => notHere(code, open, stands),

@@ -149,7 +149,7 @@ function refuseLacking(event, data) {
 }
 
 const LACKS = {
-  one: (form) => (typed(form, ".field :is(input:not([type=checkbox]), textarea)").length ? "" : words("lacking")),
+  one: (form) => (typed(form, ".field :is(input:not([type=checkbox]), textarea, select)").length ? "" : words("lacking")),
   boards: (form) => {
     const empty = ["species", "thickness_mm", "cut_on", "place"].find((name) => !form.elements.namedItem(name).value);
     if (empty) return words("lacking_field", { label: labelOf(form, empty) });
@@ -165,7 +165,7 @@ const LACKS = {
 };
 
 function typed(form, which) {
-  const beside = ["taken_on", "wood_temperature_c"];
+  const beside = ["taken_on", "wood_temperature_c", "board"];
   return [...form.querySelectorAll(which)].filter(({ type, value, name }) => type !== "hidden" && !beside.includes(name) && value.trim());
 }
 

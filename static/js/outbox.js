@@ -259,7 +259,7 @@ function receipt({ key, user, title, about }, { said = [], location = "", sort_o
 }
 
 function photosOf(location, record) {
-  const [stack] = /^\/stacks\/[^/?#]+\//.exec(location ?? "") ?? [`/stacks/${record.subject || "-"}/`];
+  const [stack] = /^\/(stacks|charges)\/[^/?#]+\//.exec(location ?? "") ?? [`/stacks/${record.subject || "-"}/`];
   return `${stack}photos/`;
 }
 

@@ -27,6 +27,7 @@ from kilnruns.models import (
     Plan,
     PlanningRules,
     Proposal,
+    RunRecord,
     SensorDevice,
     StressTest,
 )
@@ -51,6 +52,7 @@ NOT_SCREENS = {
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
     "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
+    "run_record_photo",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
@@ -76,6 +78,7 @@ def furnish() -> None:
     ago = [timezone.now() - timedelta(minutes=5 * one) for one in range(20)]
     rows = [{"quantity": "dry_bulb_c", "value": 50 + one.minute / 10, "at": one.isoformat()} for one in ago]
     take(device=device, rows=rows, at=timezone.now())
+    RunRecord.objects.create(charge=Charge.objects.ahead()[0], at=timezone.now(), note="Fan belt sings")
     own = OwnGroup.objects.create(name="Carving wood", base="light_hardwood")
     GroupMember.objects.create(species=stack.species, own=own)
     PlanningRules.objects.create(pk=1, smallest_fill=0.7)
@@ -114,6 +117,9 @@ def examples() -> dict[str, dict[str, Any]]:
         "charge_drawing": Charge.objects.ahead()[0],
         "charge_loading": Charge.objects.ahead()[0],
         "charge_unloading": Charge.objects.ahead()[0],
+        "run_record_new": Charge.objects.ahead()[0],
+        "run_photo_new": Charge.objects.ahead()[0],
+        "run_record_void": RunRecord.objects.all()[0],
         "kiln": Kiln.objects.all()[0],
         "need": Need.objects.all()[0],
         "place": Place.objects.outdoors()[0],

@@ -1,0 +1,152 @@
+"""One visit to a running kiln: everything optional, but not all of it empty."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from kilnruns.forms.numbers import NumberField, WholeField
+from kilnruns.models import Charge, Fans, Phase
+from yard.models import SampleBoard, Stack
+from yard.models.tagcode import shown
+
+WETTEST_PCT = 250
+SEEN = ("phase", "step", "dry_bulb_c", "wet_bulb_c", "humidity_pct", "vents_pct", "fans", "heater_steps", "meter_kwh")
+PIN_VALUES = 12
+
+
+def _number(label: Any, unit: Any, low: float, high: float, kind: type[NumberField] = NumberField) -> NumberField:
+    field = kind(label=label, required=False, min_value=low, max_value=high)
+    field.unit = unit
+    return field
+
+
+class MeterValuesField(forms.CharField):
+    """Meter values in %, apart by spaces or semicolons, as they are read off one after another."""
+
+    def to_python(self, value: Any) -> Any:
+        words = (super().to_python(value) or "").replace(";", " ").replace(",", ".").split()
+        try:
+            found = [float(word) for word in words]
+        except ValueError as error:
+            raise forms.ValidationError(_("Give figures alone, with a space between them: 14.5 15 13.8.")) from error
+        if len(found) > PIN_VALUES:
+            raise forms.ValidationError(_("At most %(n)d values at once.") % {"n": PIN_VALUES})
+        if any(not 2 <= one <= WETTEST_PCT for one in found):  # NaN as well
+            raise forms.ValidationError(_("A meter value lies between 2 and 250 %."))
+        return found
+
+    def prepare_value(self, value: Any) -> Any:
+        return " ".join(f"{one:g}" for one in value) if isinstance(value, list) else value
+
+
+class RunRecordForm(forms.Form):
+    """What was seen and what was set; `charge` None makes the form of the page that the phone draws."""
+
+    dry_bulb_c = _number(_("Dry bulb"), _("°C"), -20, 110)
+    wet_bulb_c = _number(_("Wet bulb"), _("°C"), -20, 100)
+    humidity_pct = _number(_("or relative humidity"), "%", 1, 100)
+    vents_pct = _number(_("Vents open"), "%", 0, 100, WholeField)
+    meter_kwh = _number(_("Power meter"), "kWh", 0, 1e7)
+    heater_steps = _number(_("Heater steps on"), "", 0, 12, WholeField)
+    fans = forms.ChoiceField(label=_("Fans"), required=False, choices=[("", _("as they were")), *Fans.choices])
+    phase = forms.ChoiceField(label=_("Set to"), required=False, choices=[("", _("nothing changed")), *Phase.choices])
+    step = _number(_("Step of the schedule"), "", 1, 40, WholeField)
+    note = forms.CharField(label=_("Note"), required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+    photo = forms.FileField(label=_("Photo"), required=False, widget=forms.FileInput(attrs={"accept": "image/*"}))
+
+    def __init__(self, *args: Any, charge: Charge | None = None, stacks: Iterable[Stack] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.charge, self.stacks = charge, list(stacks)
+        self.boards: list[SampleBoard] = [board for stack in self.stacks for board in stack.sample_boards.all()]
+        for board in self.boards:
+            words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}"}
+            field = _number(_("Board %(label)s") % words, "g", 0.1, 1e6)
+            field.help_text = _("Oven-dry it would weigh %(dry)s g.") % words
+            self.fields[f"mass_{board.pk}"] = field
+        for stack in self.stacks:
+            self.fields[f"pins_{stack.pk}"] = MeterValuesField(
+                label=_("%(wood)s %(code)s") % {"wood": stack.species.name.capitalize(), "code": shown(stack.code)},
+                required=False,
+                widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
+            )
+
+    def masses(self) -> list[Any]:
+        return [self[f"mass_{board.pk}"] for board in self.boards]
+
+    def pins(self) -> list[Any]:
+        return [self[f"pins_{stack.pk}"] for stack in self.stacks]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        self._check_air(cleaned)
+        self._check_settings(cleaned)
+        for board in self.boards:
+            self._check_mass(board, cleaned.get(f"mass_{board.pk}"))
+        if not self.errors and all(value in (None, "", []) for value in cleaned.values()):
+            self.add_error(None, _("Note at least one thing: a mass, the air, what you changed, or a few words."))
+        return cleaned
+
+    def _check_air(self, cleaned: dict[str, Any]) -> None:
+        dry, wet, humidity = (cleaned.get(name) for name in ("dry_bulb_c", "wet_bulb_c", "humidity_pct"))
+        if wet is not None and dry is not None and wet > dry:
+            self.add_error("wet_bulb_c", _("The wet bulb is never warmer than the dry one; are the two swapped?"))
+        if wet is not None and humidity is not None:
+            self.add_error("humidity_pct", _("Give the wet bulb or the humidity, not both."))
+        if dry is None and "dry_bulb_c" not in self.errors and (wet is not None or humidity is not None):
+            self.add_error("dry_bulb_c", _("The dry bulb is missing: without it the air can't be told."))
+
+    def _check_settings(self, cleaned: dict[str, Any]) -> None:
+        on, step, steps = cleaned.get("heater_steps"), cleaned.get("step"), self._steps()
+        if self.charge and on is not None and on > self.charge.kiln.heater_phases:
+            most = {"n": self.charge.kiln.heater_phases}
+            self.add_error("heater_steps", _("This kiln's heater has %(n)d.") % most)
+        if step is not None and steps and step > steps:
+            self.add_error("step", _("This schedule has %(n)d steps.") % {"n": steps})
+        if step is not None and cleaned.get("phase", "") not in ("", Phase.DRYING):
+            self.add_error("step", _("A step is of the drying alone; leave it empty in another phase."))
+
+    def _steps(self) -> int:
+        return len(self.charge.course.get("steps", [])) if self.charge else 0
+
+    def _check_mass(self, board: SampleBoard, mass_g: float | None) -> None:
+        if mass_g is None:
+            return
+        if mass_g < board.oven_dry_mass_g:
+            self.add_error(
+                f"mass_{board.pk}", _("Lighter than it would be oven-dry; another board, or g and kg mixed up?")
+            )
+        elif (mass_g / board.oven_dry_mass_g - 1) * 100 > WETTEST_PCT:
+            self.add_error(f"mass_{board.pk}", _("Too heavy for this board; another board?"))
+
+    def visit(self) -> dict[str, Any]:
+        """The keyword arguments of `keep_record` that this form knows."""
+        typed = self.cleaned_data
+        seen = {name: typed[name] for name in (*SEEN, "note")}
+        if seen["step"] is not None:
+            seen["phase"] = Phase.DRYING
+        masses = {board: typed[f"mass_{board.pk}"] for board in self.boards}
+        pins = {stack: typed[f"pins_{stack.pk}"] for stack in self.stacks}
+        return {
+            "seen": seen,
+            "masses_g": {board: mass for board, mass in masses.items() if mass is not None},
+            "pins_pct": {stack: values for stack, values in pins.items() if values},
+            "photo": typed["photo"],
+        }
+
+
+class RunPhotoForm(forms.Form):
+    photo = forms.FileField(
+        label=_("Photo"),
+        widget=forms.FileInput(attrs={"accept": "image/*"}),
+        error_messages={"required": _("Take or choose a photo first.")},
+    )
+
+
+class VoidRecordForm(forms.Form):
+    reason = forms.CharField(
+        label=_("What was wrong?"),
+        max_length=200,
+        error_messages={"required": _("Say in a few words what was wrong, so that others know later.")},
+    )

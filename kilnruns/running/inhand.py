@@ -1,0 +1,196 @@
+"""What is known of a run in hand: records, the samples' moisture over time, and the air, noted or measured."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from drying import air, wood
+from drying.schedules import Finish, Schedule, Step
+from kilnruns.models import Charge, RunRecord, SensorDevice
+from yard.models import Method, Reading, Stack
+
+# Readings from so long before the door was closed still tell what went in: common practice, no source.
+BEFORE_START = timedelta(days=3)
+# A sensor's air counts as the air of now for so long.
+SENSOR_AGE = timedelta(hours=2)
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air at a moment: °C, humidity % and EMC % where they can be told; `sensed` by a sensor, else noted."""
+
+    at: datetime
+    dry_bulb_c: float
+    humidity_pct: float | None
+    emc_pct: float | None
+    sensed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One sample (a weighed board, or a stack's meter values) over time: when, and moisture %, oldest first.
+
+    `latest_pct` are the single values of the last visit: one of a board, several of a meter.
+    """
+
+    stack: Stack
+    label: str
+    at: tuple[datetime, ...]
+    moisture_pct: tuple[float, ...]
+    latest_pct: tuple[float, ...]
+
+    @property
+    def weighed(self) -> bool:
+        return bool(self.label)
+
+
+@dataclass(frozen=True, slots=True)
+class RunInHand:
+    """A charge in the kiln with all that is known of its run; `records` oldest first, without voided ones."""
+
+    charge: Charge
+    stacks: Sequence[Stack]
+    records: Sequence[RunRecord]
+    series: Sequence[Series]
+    air: Sequence[Air] = ()
+    devices: Sequence[SensorDevice] = ()
+    all_records: Sequence[RunRecord] = field(default=())
+
+    @property
+    def schedule(self) -> Schedule | None:
+        """The charge's own copy; None where it has none."""
+        course = self.charge.course
+        steps = tuple(
+            Step(row["from_pct"], row["dry_bulb_c"], row["dry_bulb_c"] - row["wet_bulb_c"])
+            for row in course.get("steps", ())
+        )
+        if not steps:
+            return None
+        return Schedule(course.get("code", ""), steps, course.get("source", ""), bool(course.get("from_memory")))
+
+    @property
+    def finish(self) -> Finish:
+        course, target = self.charge.course, self.charge.target_pct
+        below = course.get("equalise_pct", target - 2)
+        driest = course.get("equalise_from_driest_pct", below)
+        return Finish(driest, below, target, course.get("condition_pct", target + 3))
+
+    @property
+    def conditions(self) -> bool:
+        """Whether this kiln can condition, by what its course says."""
+        return bool(self.charge.kiln.humidifies and "no_humidifying" not in self.charge.course.get("notes", ()))
+
+    @property
+    def samples_pct(self) -> list[float]:
+        """The latest value of each sample; a stack with weighed boards is told by these alone."""
+        boards = {one.stack.pk for one in self.series if one.weighed}
+        heard = [one for one in self.series if one.weighed or one.stack.pk not in boards]
+        return [value for one in heard for value in one.latest_pct]
+
+    @property
+    def sampled_at(self) -> datetime | None:
+        return max((one.at[-1] for one in self.series), default=None)
+
+    @property
+    def last_air(self) -> Air | None:
+        return max(self.air, key=lambda one: one.at, default=None)
+
+    @property
+    def last_at(self) -> datetime:
+        """The last visit, or the start."""
+        seen = [record.at for record in self.records]
+        return max(at for at in (*seen, self.sampled_at, self.charge.started_at) if at is not None)
+
+    @property
+    def set_to(self) -> RunRecord | None:
+        """The last record that says what the kiln was set to."""
+        return next((record for record in reversed(self.records) if record.phase), None)
+
+    def last(self, name: str) -> Any:
+        """The last value noted of one of the record's fields; None or "" where it never was."""
+        return next((value for one in reversed(self.records) if (value := getattr(one, name)) not in (None, "")), None)
+
+
+def read(charge: Charge) -> RunInHand:
+    """One run, see `read_all`."""
+    return read_all([charge])[0]
+
+
+def read_all(charges: Iterable[Charge]) -> list[RunInHand]:
+    """Started charges with what is known of them: four queries besides the charges' own stacks, however many."""
+    charges = [charge for charge in charges if charge.started_at]
+    records, devices = defaultdict(list), defaultdict(list)
+    noted = RunRecord.objects.filter(charge__in=charges).select_related("made_by").prefetch_related("readings__stack")
+    for record in noted.order_by("at", "pk"):
+        records[record.charge_id].append(record)
+    heard = SensorDevice.objects.filter(kiln__in=[one.kiln_id for one in charges], shut_out_at=None)
+    for device in heard.prefetch_related("series"):
+        devices[device.kiln_id].append(device)
+    readings = _readings(charges)
+    return [_in_hand(one, records[one.pk], devices[one.kiln_id], readings) for one in charges]
+
+
+def _readings(charges: Sequence[Charge]) -> dict[int, list[Reading]]:
+    stacks = [item.stack_id for charge in charges for item in charge.stacks.all()]
+    earliest = min((charge.started_at for charge in charges if charge.started_at), default=datetime.now(UTC))
+    found = defaultdict(list)
+    kept = Reading.objects.valid().filter(stack__in=stacks, taken_at__gte=earliest - BEFORE_START)
+    for reading in kept.order_by("taken_at", "pk"):
+        found[reading.stack_id].append(reading)
+    return found
+
+
+def _in_hand(
+    charge: Charge, records: list[RunRecord], devices: list[SensorDevice], readings: dict[int, list[Reading]]
+) -> RunInHand:
+    valid = [record for record in records if record.voided_at is None]
+    stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at]
+    series = [one for stack in stacks for one in _series(stack, readings.get(stack.pk, []), charge)]
+    return RunInHand(charge, stacks, valid, series, tuple(_air(valid, devices)), devices, records)
+
+
+def _series(stack: Stack, readings: Sequence[Reading], charge: Charge) -> list[Series]:
+    found: dict[str, list[tuple[datetime, float, tuple[float, ...]]]] = defaultdict(list)
+    for reading in readings:
+        if charge.started_at and reading.taken_at < charge.started_at - BEFORE_START:
+            continue
+        if reading.method == Method.SAMPLE_BOARD:
+            for label, value in zip(reading.sample_labels, reading.corrected_pct, strict=False):
+                found[label].append((reading.taken_at, value, (value,)))
+        else:
+            found[""].append((reading.taken_at, reading.moisture_pct, tuple(reading.corrected_pct)))
+    return [_one(stack, label, rows) for label, rows in sorted(found.items())]
+
+
+def _one(stack: Stack, label: str, rows: Sequence[tuple[datetime, float, tuple[float, ...]]]) -> Series:
+    return Series(stack, label, tuple(r[0] for r in rows), tuple(r[1] for r in rows), rows[-1][2] or (rows[-1][1],))
+
+
+def _air(records: Iterable[RunRecord], devices: Iterable[SensorDevice]) -> Iterable[Air]:
+    for record in records:
+        if record.dry_bulb_c is not None:
+            yield _air_of(record.at, record.dry_bulb_c, record.wet_bulb_c, record.humidity_pct)
+    for device in devices:
+        last = {one.quantity: one for one in device.series.all() if one.last_value is not None}
+        dry = last.get("dry_bulb_c")
+        if dry is None or dry.last_second is None:
+            continue
+        near = {
+            name: one.last_value
+            for name, one in last.items()
+            if abs((one.last_second or 0) - dry.last_second) < SENSOR_AGE.total_seconds()
+        }
+        at = datetime.fromtimestamp(dry.last_second, UTC)
+        yield _air_of(at, near["dry_bulb_c"] or 0.0, near.get("wet_bulb_c"), near.get("humidity_pct"), sensed=True)
+
+
+def _air_of(at: datetime, dry_c: float, wet_c: float | None, humidity: float | None, sensed: bool = False) -> Air:
+    if humidity is None and wet_c is not None:
+        try:
+            humidity = float(air.relative_humidity_pct(dry_c, min(wet_c, dry_c)))
+        except ValueError:  # so far apart that no air is so dry
+            humidity = None
+    emc = None if humidity is None else float(wood.equilibrium_moisture_pct(max(dry_c, 0.0), humidity))
+    return Air(at, dry_c, humidity, emc, sensed)

@@ -1,0 +1,170 @@
+"""Words about a run in hand: the next thing to do, and what to mind."""
+
+from datetime import datetime
+from typing import Any
+
+from django import template
+from django.utils import timezone
+from django.utils.formats import date_format, number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from kilnruns.models import Phase
+
+register = template.Library()
+
+VENTS = {
+    "open": gettext_lazy("open the vents further"),
+    "shut": gettext_lazy("close the vents further"),
+    "keep": gettext_lazy("leave the vents as they are"),
+}
+SURE = {
+    "sure": gettext_lazy("Sure: it was measured."),
+    "likely": gettext_lazy("Likely: look again before you change much."),
+    "perhaps": gettext_lazy("Perhaps: too little is known to be sure."),
+}
+VERBS = {
+    "no_schedule": gettext_lazy("Weigh and measure as you think fit"),
+    "sample": gettext_lazy("Weigh the sample boards now"),
+    "warm_up": gettext_lazy("Warm up to %(dry)s °C, wet bulb %(wet)s °C"),
+    "weigh": gettext_lazy("Weigh the samples now"),
+    "go_on": gettext_lazy("Go to step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
+    "back": gettext_lazy("Go back to step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
+    "equalise": gettext_lazy("Equalise: %(dry)s °C, wet bulb %(wet)s °C"),
+    "condition": gettext_lazy("Condition: %(dry)s °C, wet bulb %(wet)s °C"),
+    "cool": gettext_lazy("Heater off: let it cool, fans on"),
+    "unload": gettext_lazy("Unload it"),
+    "wait": gettext_lazy("Nothing to change now"),
+}
+WHY = {
+    "no_schedule": gettext_lazy("This charge has no schedule of its own, so no step can be told."),
+    "sample": gettext_lazy("Without a moisture nobody knows which step it is in. Weigh sample boards, or take pins."),
+    "warm_up": gettext_lazy("Vents shut, all heat on; keep the air damp until the wood is warm."),
+    "go_on": gettext_lazy("The wetter half of the samples is at %(controlling)s %%."),
+    "back": gettext_lazy("The wetter half of the samples is at %(controlling)s %%: the kiln is set ahead of the wood."),
+    "equalise": gettext_lazy(
+        "The driest sample is at %(driest)s %%. Hold air of %(emc)s %% EMC until the wettest, now at "
+        "%(wettest)s %%, has come down to the target."
+    ),
+    "condition": gettext_lazy(
+        "The wettest sample is at %(wettest)s %%. Air of %(emc)s %% EMC takes the stress out; the stress test"
+        " ends it, not the clock."
+    ),
+    "cool": gettext_lazy("The wettest sample is at %(wettest)s %%. Opened hot, the wood checks."),
+    "unload": gettext_lazy("It has cooled to within 20 °C of the air outside."),
+}
+WATCHES = {
+    "too_fast": gettext_lazy(
+        "%(about)s loses %(loss_pct_per_day)s %% a day; its wood bears %(safe_pct_per_day)s. Make the air "
+        "damper: close the vents, lower the heat, slow the fans; stay at this step."
+    ),
+    "lags": gettext_lazy(
+        "%(about)s lags: %(moisture_pct)s %%, the others %(others_pct)s. Look whether air reaches it; the "
+        "steps follow the wetter half."
+    ),
+    "no_record": gettext_lazy("Nothing noted for %(days)s days. Go and look at the kiln, and weigh."),
+    "silent": gettext_lazy(
+        "The sensor %(about)s has sent nothing for %(hours)s hours. Look at its power and its network; read "
+        "the air yourself meanwhile."
+    ),
+    "fans_off": gettext_lazy(
+        "The fans are off: without moving air the wood dries unevenly and may mould. Find out why; heater off"
+        " until they run."
+    ),
+    "kiln_too_hot": gettext_lazy(
+        "%(dry_bulb_c)s °C is above this kiln's highest, %(most_c)s. Switch the heater off and look for the fault."
+    ),
+    "wood_too_hot": gettext_lazy(
+        "%(dry_bulb_c)s °C is hotter than wood so wet bears; the schedule has %(most_c)s here. Lower the "
+        "heat: hot wet wood may collapse inside."
+    ),
+    "stress": gettext_lazy(
+        "The model's stress index for this run comes to %(index)s; above 0.8 mind it, above 1.2 it is too "
+        "hard (common practice, no source). Damper air in the first steps lowers it."
+    ),
+    "air_dry": gettext_lazy(
+        "The air gives %(emc_pct)s %% EMC, the schedule wants %(wanted_pct)s. Close the vents or lower the "
+        "heat: the shell dries too hard."
+    ),
+    "air_damp": gettext_lazy(
+        "The air gives %(emc_pct)s %% EMC, the schedule wants %(wanted_pct)s. Open the vents further; it costs days."
+    ),
+    "heater_steps_off": gettext_lazy(
+        "%(dry_bulb_c)s °C, called for %(wanted_c)s: %(on)s of %(steps)s heater steps are on. Put on another, or wait."
+    ),
+    "heater_limit": gettext_lazy(
+        "%(dry_bulb_c)s °C, called for %(wanted_c)s, with all of the heater on: it bears no more while the "
+        "wood gives off so much water. It dries slower; leave the vents less open."
+    ),
+    "heater_short": gettext_lazy(
+        "%(dry_bulb_c)s °C, called for %(wanted_c)s. Note how many heater steps are on, to see why."
+    ),
+}
+WHOLE = {"on", "steps", "hours"}
+
+
+@register.filter
+def next_verb(one: Any) -> str:
+    words = {} if one.setting is None else _air(one.setting)
+    return str(VERBS[one.code]) % words
+
+
+def _air(setting: Any) -> dict[str, str]:
+    dry, wet = (number_format(round(value), 0) for value in (setting.dry_bulb_c, setting.wet_bulb_c))
+    return {"dry": dry, "wet": wet, "step": str(setting.step or ""), "emc": number_format(round(setting.emc_pct, 1), 1)}
+
+
+@register.filter
+def next_why(one: Any) -> str:
+    """The reasons of the next thing with their figures, in sentences."""
+    said = []
+    figures = {name.removesuffix("_pct"): _one(value) for name, value in one.figures.items()}
+    if one.code in WHY:
+        said.append(str(WHY[one.code]) % {**figures, **({} if one.setting is None else _air(one.setting))})
+    if one.vents and one.code in ("go_on", "back", "equalise", "condition", "wait", "weigh"):
+        said.append(_("By the last air: %(what)s.") % {"what": VENTS[one.vents]})
+    if one.late_days and one.code == "go_on":
+        said.append(_("It was due %(days)s days ago.") % {"days": _one(one.late_days)})
+    if one.code == "go_on" and one.set_step and one.setting.step and one.setting.step > one.set_step + 1:
+        said.append(_("It passes over a step: go through it within a day."))
+    if one.late_days and one.code == "weigh":
+        said.append(_("They are %(days)s days late.") % {"days": _one(one.late_days)})
+    if "days_to_bound" in one.figures:
+        words = {"pct": _one(one.figures["bound_pct"]), "days": _one(one.figures["days_to_bound"])}
+        said.append(_("The next change comes at %(pct)s %%, in about %(days)s days at this rate.") % words)
+    return " ".join(said)
+
+
+@register.filter
+def next_when(one: Any) -> str:
+    if one.code != "wait":
+        return ""
+    local: datetime = timezone.localtime(one.due)
+    return _("Weigh again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
+
+
+@register.filter
+def watch_words(one: Any) -> str:
+    figures = {name: _figure(name, value) for name, value in one.figures.items()}
+    return str(WATCHES[one.code]) % {**figures, "about": one.about}
+
+
+@register.filter
+def how_sure(one: Any) -> str:
+    return str(SURE[one.sure])
+
+
+@register.filter
+def phase_words(record: Any) -> str:
+    """What a record says that the kiln was set to: "step 3", "equalising"."""
+    if record.step:
+        return _("step %(n)d") % {"n": record.step}
+    return str(Phase(record.phase).label) if record.phase else ""
+
+
+def _figure(name: str, value: float) -> str:
+    return number_format(round(value), 0) if name in WHOLE else _one(value)
+
+
+def _one(value: float) -> str:
+    return number_format(round(value, 1), 1)

@@ -1,0 +1,255 @@
+"""The page of a running charge: the next thing first, what to mind, what was noted; by records up to now."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from kilnruns import running
+from kilnruns.models import RunRecord, SensorSeries
+from tests.kilnruns.factories import SensorDeviceFactory, charge_of, ready_stack
+from yard.actions.readings import add_reading
+from yard.models import Method, SampleBoard
+
+pytestmark = pytest.mark.django_db
+NOW = timezone.now()
+OUTSIDE_C = 15.0
+
+
+def ago(days):
+    return NOW - timedelta(days=days)
+
+
+def run_of(weighed=(), days=10, **kwargs):
+    """A charge that has run for `days`; `weighed`: (days ago, moisture %) of each board, of 1000 g oven-dry."""
+    stack = ready_stack()
+    charge = charge_of(stack, **kwargs)
+    charge.started_at = ago(days)
+    charge.save()
+    charge.stacks.update(loaded_at=charge.started_at)
+    for number, weighings in enumerate(weighed):
+        label = "ABCDEF"[number]
+        SampleBoard.objects.create(
+            stack=stack, label=label, green_mass_g=2000, oven_dry_mass_g=1000, made_on=ago(days).date()
+        )
+        for before, pct in weighings:
+            add_reading(
+                stack=stack,
+                method=Method.SAMPLE_BOARD,
+                raw=[1000 + 10 * pct],
+                sample_labels=[label],
+                taken_at=ago(before),
+                by=None,
+            )
+    return charge
+
+
+def note(charge, days_ago=0.1, **fields):
+    return RunRecord.objects.create(charge=charge, at=ago(days_ago), **fields)
+
+
+def told(charge):
+    charge = type(charge).objects.prefetch_related("stacks__stack__species").get(pk=charge.pk)
+    run = running.read(charge)
+    one = running.next_thing(run, NOW, OUTSIDE_C)
+    return one, {watch.code: watch for watch in running.watches(run, one.setting, NOW)}
+
+
+def test_without_a_moisture_the_samples_are_asked_for():
+    assert told(run_of())[0].code == "sample"
+
+
+def test_it_warms_up_then_goes_to_the_first_step():
+    charge = run_of([[(0.2, 60)]], days=1)
+    assert told(charge)[0].code == "warm_up"
+    note(charge, phase="warm_up", dry_bulb_c=47, wet_bulb_c=44)
+    one = told(charge)[0]
+    assert (one.code, one.setting.step, one.setting.dry_bulb_c) == ("go_on", 1, 48)
+
+
+def test_the_step_follows_the_wettest_half_and_lateness_is_told():
+    """Step 2 begins at 15 %: passed half way between 17 % four days ago and 13 % two days ago."""
+    charge = run_of([[(4, 17), (2, 13)], [(4, 12), (2, 10)]])
+    note(charge, 5, phase="drying", step=1)
+    one, _watches = told(charge)
+    assert (one.code, one.setting.step, one.set_step) == ("go_on", 2, 1)
+    assert one.late_days == pytest.approx(3)
+    note(charge, phase="drying", step=2)
+    assert told(charge)[0].code != "go_on"
+
+
+def test_a_kiln_set_ahead_of_its_wood_goes_back():
+    charge = run_of([[(0.2, 40)]])
+    note(charge, 1, phase="drying", step=2)
+    assert told(charge)[0].code == "back"
+
+
+def test_set_as_it_ought_to_be_it_says_when_to_weigh_and_when_the_next_step_comes():
+    charge = run_of([[(2.1, 30), (0.1, 24)]])
+    note(charge, 1, phase="drying", step=1)
+    one = told(charge)[0]
+    assert one.code == "wait"
+    assert one.due == ago(0.1) + timedelta(days=1)
+    assert one.figures["days_to_bound"] == pytest.approx(3), "9 % to go at 3 % a day"
+
+
+def test_weighing_is_due_after_a_day_and_told_late():
+    charge = run_of([[(4.5, 30), (2.5, 24)]])
+    note(charge, 3, phase="drying", step=1)
+    one = told(charge)[0]
+    assert one.code == "weigh"
+    assert one.late_days == pytest.approx(1.5)
+
+
+def test_the_closing_goes_by_the_published_rule():
+    """Wengert, equalizing and conditioning: begin when the driest is at target - 2, stop when the wettest is there."""
+    charge = run_of([[(0.2, 6)], [(0.1, 9)]])
+    note(charge, 1, phase="drying", step=2)
+    one = told(charge)[0]
+    assert (one.code, one.setting.emc_pct) == ("equalise", 6)
+    note(charge, 0.1, phase="equalising")
+    assert told(charge)[0].code == "wait"
+
+
+def test_dry_it_cools_and_is_unloaded_once_cool():
+    charge = run_of([[(0.3, 7.5)], [(0.3, 7.9)]])
+    note(charge, 1, phase="equalising")
+    assert told(charge)[0].code == "cool", "this kiln can't condition"
+    note(charge, 0.2, phase="cooling", dry_bulb_c=50)
+    assert told(charge)[0].code == "wait"
+    note(charge, 0.1, dry_bulb_c=34)
+    assert told(charge)[0].code == "unload"
+
+
+def test_a_kiln_that_humidifies_conditions():
+    charge = run_of([[(0.3, 7.5)]])
+    charge.kiln.humidifies = True
+    charge.kiln.save()
+    charge.course = {**charge.course, "notes": []}
+    charge.save()
+    one = told(charge)[0]
+    assert (one.code, one.setting.emc_pct) == ("condition", 11)
+
+
+def test_a_board_that_loses_more_than_its_wood_bears_is_told():
+    charge = run_of([[(1.1, 70), (0.1, 40)]])
+    note(charge, dry_bulb_c=48, wet_bulb_c=35)
+    watch = told(charge)[1]["too_fast"]
+    assert (watch.level, watch.sure, watch.about) == ("act", "sure", "A")
+    assert watch.figures["loss_pct_per_day"] == pytest.approx(30)
+
+
+@pytest.mark.parametrize(
+    ("noted", "code"),
+    [
+        ({"fans": "off"}, "fans_off"),
+        ({"dry_bulb_c": 61.0}, "kiln_too_hot"),
+        ({"dry_bulb_c": 53.0}, "wood_too_hot"),
+        ({"dry_bulb_c": 48.0, "humidity_pct": 50}, "air_dry"),
+        ({"dry_bulb_c": 48.0, "humidity_pct": 95}, "air_damp"),
+        ({"dry_bulb_c": 40.0, "heater_steps": 0}, "heater_steps_off"),
+        ({"dry_bulb_c": 40.0, "heater_steps": 1}, "heater_limit"),
+        ({"dry_bulb_c": 40.0}, "heater_short"),
+    ],
+)
+def test_what_is_noted_is_watched(noted, code):
+    charge = run_of([[(0.2, 40)]])
+    note(charge, 2, phase="drying", step=1)
+    assert code not in told(charge)[1]
+    note(charge, **noted)
+    assert code in told(charge)[1]
+
+
+def test_a_well_kept_run_has_nothing_to_mind():
+    charge = run_of([[(2.1, 30), (0.1, 24)], [(2.1, 29), (0.1, 23)]])
+    note(charge, phase="drying", step=1, dry_bulb_c=48, wet_bulb_c=43, fans="running", heater_steps=1)
+    assert told(charge)[1] == {}
+
+
+def test_a_sample_that_lags_and_days_without_a_record_are_told():
+    watched = told(run_of([[(2.5, 40)], [(2.5, 20)]]))[1]
+    assert watched["lags"].about == "A"
+    assert (watched["no_record"].level, round(watched["no_record"].figures["days"], 1)) == ("act", 2.5)
+
+
+def test_a_sensor_tells_the_air_and_its_silence_is_told():
+    charge = run_of([[(0.2, 40)]])
+    device = SensorDeviceFactory(kiln=charge.kiln, heard_at=ago(0.5))
+    at = int(ago(0.5).timestamp())
+    SensorSeries.objects.create(device=device, quantity="dry_bulb_c", last_second=at, last_value=48)
+    SensorSeries.objects.create(device=device, quantity="humidity_pct", last_second=at, last_value=50)
+    watched = told(charge)[1]
+    assert watched["air_dry"].sure == "sure"
+    assert "silent" in watched
+
+
+def test_a_voided_record_no_longer_counts_but_stays_in_sight(signed_in):
+    charge = run_of([[(0.2, 40)]])
+    note(charge, fans="off", voided_at=NOW, void_reason="Misread")
+    assert "fans_off" not in told(charge)[1]
+    assert "Misread" in signed_in.get(f"/charges/{charge.pk}/").content.decode()
+
+
+def words(browser, charge):
+    return " ".join(browser.get(f"/charges/{charge.pk}/").content.decode().replace("\u202f", " ").split())
+
+
+def test_the_page_says_the_next_thing_and_why(signed_in):
+    charge = run_of([[(4, 17), (2, 13)]])
+    note(charge, 5, phase="drying", step=1, fans="off", note="Belt sings")
+    text = words(signed_in, charge)
+    for said in ("Go to step 2: 56 °C, wet bulb 43 °C", "at 13.0 %", "days ago", "fans are off", "Belt sings", "Sure:"):
+        assert said in text
+
+
+@pytest.mark.parametrize("code", ["sample", "warm_up", "equalise", "cool"])
+def test_each_next_thing_has_words(signed_in, code):
+    weighed = {"sample": (), "warm_up": [[(0.1, 60)]], "equalise": [[(0.1, 6)], [(0.1, 9)]], "cool": [[(0.1, 7)]]}
+    verb = {"sample": "Weigh the sample boards now", "warm_up": "Warm up to 48", "equalise": "Equalise: 56"}
+    assert verb.get(code, "let it cool") in words(signed_in, run_of(weighed[code]))
+
+
+def test_the_page_makes_the_same_queries_however_much_was_noted(signed_in):
+    counts = []
+    for many in (1, 6):
+        charge = run_of([[(1 + n / 10, 40), (n / 10, 38)] for n in range(many)])
+        for n in range(many):
+            note(charge, n / 10, phase="drying", step=1)
+        with CaptureQueriesContext(connection) as asked:
+            assert signed_in.get(f"/charges/{charge.pk}/").status_code == 200
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
+
+
+def test_the_chart_has_samples_forecast_air_and_steps_and_the_same_as_a_table(signed_in):
+    charge = run_of([[(4, 17), (2, 13)]])
+    curve = {"days": [0, 6, 12], "mean_pct": [20, 12, 8]}
+    charge.course = {**charge.course, "run": {"curve": curve, "limits": {}}}
+    charge.save()
+    note(charge, 5, phase="drying", step=1, dry_bulb_c=48)
+    text = words(signed_in, charge)
+    assert text.count('class="reading-dot"') == 3, "two weighings and one of the air"
+    assert 'class="spread"' in text and 'class="ahead"' in text
+    assert '<td>set to</td><td class="n">step 1</td>' in text
+    assert '<td>dry bulb</td><td class="n">48 °C</td>' in text
+
+
+def test_today_says_what_a_running_kiln_asks_for(signed_in):
+    charge = run_of([[(2.5, 40)]])
+    text = " ".join(signed_in.get("/").content.decode().replace("\u202f", " ").split())
+    assert f"{charge.kiln}: Warm up to 48" in text
+    assert "Nothing noted for 2.5 days" in text
+
+
+def test_today_makes_the_same_queries_for_many_runs(signed_in):
+    counts = []
+    for _again in range(2):
+        run_of([[(2.5, 40)]])
+        run_of([[(2.5, 30), (0.5, 25)]])
+        run_of()
+        with CaptureQueriesContext(connection) as asked:
+            assert signed_in.get("/").status_code == 200
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
