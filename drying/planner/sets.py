@@ -44,7 +44,9 @@ class Sets(Lengths):
 
     def batch(self, row: int, mixed: Mixed) -> Batch | None:
         one = self.windows[row]
-        made = make_batch(self.task, self.kiln, one.start, dict.fromkeys((int(stack) for stack in mixed.numbers), 1.0), one.stacks)
+        made = make_batch(
+            self.task, self.kiln, one.start, dict.fromkeys((int(stack) for stack in mixed.numbers), 1.0), one.stacks
+        )
         return made if made and made.days <= one.days else None
 
     def _best(self, row: int, stack_prices: np.ndarray) -> Found:
