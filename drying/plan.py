@@ -118,7 +118,7 @@ def _dived(stage: Stage, selection: Selection, done: list[Settled], watch: Stopw
     for at_once in (True, False):
         if not watch.over(0.8):
             dive = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection)
-            found = dive.along(watch, 0.3 * watch.left, 0.8) if at_once else dive.plan(watch, 0.8)
+            found = dive.along(watch, 0.8) if at_once else dive.plan(watch, 0.8)
             other = _settle(stage, found, watch)
             done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
     return done

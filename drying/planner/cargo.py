@@ -39,7 +39,7 @@ def best_cargo(
     program.solve()
     best: tuple[float, Layers] = (0.0, [])
     for spare in SPARE:
-        counts, lanes = program.whole(spare, NODES, max(0.2, watch.left))
+        counts, lanes = program.whole(spare, NODES, max(0.2, watch.left_on_wall(1.0)))
         watch.cut |= program.out_of_time
         brings, layers, all_in = _stowed(task, task.kilns[kiln].space, program.pieces, counts, lanes)
         best = max(best, (brings, layers), key=lambda one: one[0])

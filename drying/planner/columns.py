@@ -26,7 +26,7 @@ OpenRows = Callable[[Offer | Lengths], np.ndarray]
 NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
-LENGTH_ROUNDS, LENGTH_LOOKS, CHAIN_LOOKS = 40, 30, 80
+LENGTH_ROUNDS, LENGTH_LOOKS, CHAIN_LOOKS = 40, 40, 80
 SMOOTHING, NEAR = 0.5, 3e-4
 """Rounds in which windows are priced length by length, and how many of a kiln's windows in each: those that could pay
 most, and those of its best chains."""

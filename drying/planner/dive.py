@@ -55,9 +55,9 @@ class Dive:
             self.prices, self.day_prices = self.master.solve()
         return self._batches()
 
-    def along(self, watch: Stopwatch, seconds: float, until: float) -> list[Batch]:
+    def along(self, watch: Stopwatch, until: float) -> list[Batch]:
         """The same for the runs that an integer program over the columns chooses, priced anew for them alone."""
-        self.runs = self._chosen(watch, seconds)
+        self.runs = self._chosen(watch, max(0.05, watch.left_on_wall(0.3)))
         self._fix(self.runs)
         self._bar(0)
         for _ in range(ALONG):
@@ -76,7 +76,9 @@ class Dive:
         items, horizon = len(self.task.items.stack), self.task.horizon
         first = items + len(self.task.kilns) * horizon
         upper = [1.0] * first + [0.0] * len(row)
-        program = Program([-INFINITY] * len(upper), upper)
+        parted = [self.task.kilns[run[0]].divides for run in row]
+        lower = [-INFINITY] * first + [-INFINITY if some else 0.0 for some in parted]
+        program = Program(lower, upper)
         for run, number in row.items():
             kiln, start, days, _ = run
             begin = items + kiln * horizon

@@ -52,6 +52,8 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
 def _first(task: Task, stock: Stock, batch: Batch, watch: Stopwatch) -> Settled | None:
     """The batch with its shares of every tally line alike, or the boards of these stacks that bring most;
     the former alone where the time is up."""
+    if not task.kilns[batch.kiln].divides and not all(stock.untouched(stack) for stack, _ in batch.shares):
+        return None
     alike = laid_out(task, stock, batch, {stack: stock.pick(stack, share) for stack, share in batch.shares})
     if not task.kilns[batch.kiln].divides or watch.over():
         return alike

@@ -27,6 +27,9 @@ class Stock:
     def left_share(self, stack: int) -> float:
         return self.share(stack, self.left[stack].tolist())
 
+    def untouched(self, stack: int) -> bool:
+        return bool(self.left[stack].sum() == sum(count for *_, count in self.task.lumber[stack].pieces))
+
     def pick(self, stack: int, share: float) -> tuple[int, ...]:
         """Whole boards of about this share, all tally lines alike; everything if hardly more is left."""
         have = self.left_share(stack)
