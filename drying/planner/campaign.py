@@ -3,12 +3,13 @@ could bring, each really filled as the chain goes on.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from drying.planner.book import LITTLE, Batch, Book, make_batch, worth
+from drying.planner.book import LITTLE, Batch, Book, items_of, make_batch, worth
 from drying.planner.crowd import Crowd
-from drying.planner.fill import Filler
+from drying.planner.mix import Mixer, best_mix
 from drying.planner.picking import picked
 from drying.planner.task import Task
 from drying.planner.wholes import Fitting
@@ -17,8 +18,10 @@ AHEAD = 4
 """Days within which the next charge begins, if any pays."""
 LOOKS = 4
 """Windows really filled for each charge."""
-TRIES = 40
-"""Stacks in turn of which nothing more finds a place before a run counts as full."""
+MIXED = 24
+"""Stacks offered to the mix of a charge of boards, those of most gain for their room first."""
+REAL = 0.9
+"""What charges bring of their window's profit, about: what may follow is counted so."""
 SLICES = 6
 """Slices of moisture tried within a wide window."""
 
@@ -30,35 +33,28 @@ class Campaigns:
         self.task = task
         self.crowd_of = {kiln: one for one in crowds for kiln in one.kilns}
         self.fitting = {one.kiln: Fitting(task, one.kiln) for one in crowds}
-        self.real: dict[int, float] = {one.kiln: 0.9 for one in crowds}
+        self.mixers = {one.kiln: Mixer(task, one.kiln) for one in crowds}
 
     def planned(self, book: Book, kilns: Sequence[int], prices: np.ndarray) -> None:
         """Fills these kilns, which are empty, one after another."""
         for kiln in kilns:
-            for batch in self.campaign(kiln, book.left, prices):
-                book.enter(batch)
+            self._campaign(book, kiln, prices)
 
-    def campaign(self, kiln: int, left: np.ndarray, prices: np.ndarray) -> list[Batch]:
-        """The charges of one kiln from what is left of the stacks."""
-        one, left, day, found = self.crowd_of[kiln], left.copy(), 0, list[Batch]()
-        ahead = one.ahead(one.profit(prices, left).profit) * self.real[one.kiln]
+    def _campaign(self, book: Book, kiln: int, prices: np.ndarray) -> None:
+        one, day = self.crowd_of[kiln], 0
+        ahead = one.ahead(one.profit(prices, book.left).profit) * REAL
         while day < self.task.horizon:
-            batch = self._next(one, kiln, day, left, prices, ahead)
+            batch = self._next(one, kiln, day, book, prices, ahead)
             if batch is None:
                 day += AHEAD
                 continue
-            found.append(batch)
-            for stack, share in batch.shares:
-                left[stack] = left[stack] - share if left[stack] - share > LITTLE else 0.0
+            book.enter(batch)
             day = batch.end
-        return found
 
-    def _next(
-        self, one: Crowd, kiln: int, day: int, left: np.ndarray, prices: np.ndarray, ahead: np.ndarray
-    ) -> Batch | None:
+    def _next(self, one: Crowd, kiln: int, day: int, book: Book, prices: np.ndarray, ahead: np.ndarray) -> Batch | None:
         """The charge from this day on that brings most together with what may follow."""
         until = min(self.task.horizon, day + AHEAD)
-        now = one.profit(prices, left, (day, until))
+        now = one.profit(prices, book.left, (day, until))
         reach = now.profit + ahead[one.end[now.begin : now.begin + len(now.profit)]]
         best: tuple[float, Batch] | None = None
         looked: set[tuple[int, int]] = set()
@@ -69,7 +65,7 @@ class Campaigns:
             if key in looked:
                 continue
             looked.add(key)
-            batch = self._loaded(one, kiln, row, left, prices)
+            batch = self._loaded(one, kiln, row, book, prices)
             if batch is None:
                 continue
             value = worth(self.task, batch) - sum(share * float(prices[stack]) for stack, share in batch.shares)
@@ -78,9 +74,9 @@ class Campaigns:
                 best = value, batch
         return best[1] if best and best[0] > ahead[until] else None
 
-    def _loaded(self, one: Crowd, kiln: int, row: int, left: np.ndarray, prices: np.ndarray) -> Batch | None:
-        """A charge of the window: the slice of moisture that could bring most, filled with whole layers or packs."""
-        task, start, days = self.task, int(one.start[row]), int(one.days[row])
+    def _loaded(self, one: Crowd, kiln: int, row: int, book: Book, prices: np.ndarray) -> Batch | None:
+        """A charge of the window: the slice of moisture that could bring most, filled with boards or packs."""
+        task, left, start, days = self.task, book.left, int(one.start[row]), int(one.days[row])
         stacks = one.stack[one.first[row] : one.first[row + 1]]
         stacks = stacks[left[stacks] > (LITTLE if task.kilns[kiln].divides else 1 - LITTLE)].astype(int)
         full = float(one.full_cost[row])
@@ -95,9 +91,9 @@ class Campaigns:
         if not len(stacks):
             return None
         if task.kilns[kiln].divides:
-            shares = self._filled(kiln, start, days, stacks[np.lexsort((stacks, -gain / need))], left)
-        else:
-            shares = dict.fromkeys(picked(self.fitting[one.kiln], stacks, gain, need), 1.0)
+            few = stacks[np.lexsort((stacks, -gain / need))][:MIXED].tolist()
+            return self._mixed(one, Batch(kiln, start, days, (), window), few, book, prices)
+        shares = dict.fromkeys(picked(self.fitting[one.kiln], stacks, gain, need), 1.0)
         return make_batch(task, kiln, start, shares, window)
 
     def _sliced(self, stacks: np.ndarray, start: int, gain: np.ndarray, room: np.ndarray) -> np.ndarray:
@@ -114,12 +110,37 @@ class Campaigns:
                 best, found = brings, inside
         return found
 
-    def _filled(self, kiln: int, start: int, days: int, order: np.ndarray, left: np.ndarray) -> dict[int, float]:
-        filler, misses = Filler(self.task, kiln, start, days), 0
-        for stack in order.tolist():
-            before = filler.shares.get(stack, 0.0)
-            filler.add(stack, float(left[stack]))
-            misses = 0 if filler.shares.get(stack, 0.0) > before else misses + 1
-            if misses > TRIES:
-                break
-        return filler.shares
+    def _mixed(self, one: Crowd, empty: Batch, stacks: Sequence[int], book: Book, prices: np.ndarray) -> Batch | None:
+        """The batch with the boards of these stacks that bring most together."""
+        task, items = self.task, self.task.items
+        have = lines_left(task, book, stacks)
+        priced = prices[items.stack] * items.part
+        mixer = self.mixers[one.kiln]
+        counts = best_mix(task, empty.kiln, empty.start, empty.days, have, prices=priced, mixer=mixer)
+        taken: dict[int, float] = {}
+        for stack, some in counts.items():
+            for (length, width, _), count in zip(task.lumber[stack].pieces, some, strict=True):
+                if count:
+                    item = items.find(stack, int(length))
+                    taken[item] = taken.get(item, 0.0) + width * count / float(items.width_mm[item])
+        shares: dict[int, float] = {}
+        for item, part in taken.items():
+            stack = int(items.stack[item])
+            shares[stack] = shares.get(stack, 0.0) + part * float(items.part[item])
+        made = make_batch(task, empty.kiln, empty.start, shares, empty.window)
+        return replace(made, items=tuple(sorted(taken.items()))) if made and made.days <= empty.days else None
+
+
+def lines_left(task: Task, book: Book, stacks: Sequence[int]) -> dict[int, list[int]]:
+    """Boards of each tally line that no batch has taken, as far as shares of items tell."""
+    parted = {stack for stack in stacks if book.left[stack] < 1 - LITTLE}
+    taken: dict[int, float] = {}
+    for batch in book.batches if parted else ():
+        if any(stack in parted for stack, _ in batch.shares):
+            for item, share in items_of(task, batch).items():
+                taken[item] = taken.get(item, 0.0) + share
+    found = {}
+    for stack in stacks:
+        rest = {int(task.items.length[item]): 1 - taken.get(item, 0.0) for item in task.items.of[stack]}
+        found[stack] = [int(count * rest[int(length)] + 1e-6) for length, _, count in task.lumber[stack].pieces]
+    return found

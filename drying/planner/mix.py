@@ -85,10 +85,11 @@ def best_mix(
     days: int,
     have: Lines,
     *,
+    prices: np.ndarray | None = None,
     caps: Mapping[int, float] | None = None,
     mixer: Mixer | None = None,
 ) -> dict[int, tuple[int, ...]]:
-    """Boards of each tally line that bring most together; no part of a stack under the smallest, none over its cap
+    """Boards of each tally line that bring most together beyond the prices of their items; no part of a stack under the smallest, none over its cap
     by more than a board.
 
     Whole boards, rounded up: what then finds no place is for the layout to leave out.
@@ -96,7 +97,7 @@ def best_mix(
     mixer = mixer or Mixer(task, kiln)
     stacks = [stack for stack in sorted(have) if sum(have[stack])]
     while stacks:
-        mixed = mixer.mix(start, days, {stack: have[stack] for stack in stacks}, caps=caps)
+        mixed = mixer.mix(start, days, {stack: have[stack] for stack in stacks}, prices, caps=caps)
         counts = {stack: _whole_boards(task, stack, have[stack], mixed) for stack in stacks}
         small = [stack for stack in stacks if _part(task, stack, counts[stack]) < task.rules.smallest_part]
         if not small:
