@@ -65,7 +65,7 @@ class Campaigns:
             if key in looked:
                 continue
             looked.add(key)
-            batch = self._loaded(one, kiln, row, book, prices)
+            batch = self.loaded(one, kiln, row, book, prices)
             if batch is None:
                 continue
             value = worth(self.task, batch) - sum(share * float(prices[stack]) for stack, share in batch.shares)
@@ -74,7 +74,7 @@ class Campaigns:
                 best = value, batch
         return best[1] if best and best[0] > ahead[until] else None
 
-    def _loaded(self, one: Crowd, kiln: int, row: int, book: Book, prices: np.ndarray) -> Batch | None:
+    def loaded(self, one: Crowd, kiln: int, row: int, book: Book, prices: np.ndarray) -> Batch | None:
         """A charge of the window: the slice of moisture that could bring most, filled with boards or packs."""
         task, left, start, days = self.task, book.left, int(one.start[row]), int(one.days[row])
         stacks = one.stack[one.first[row] : one.first[row + 1]]

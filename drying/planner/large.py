@@ -9,16 +9,22 @@ from drying.planner.campaign import Campaigns
 from drying.planner.columns import Selection, unpriced
 from drying.planner.fill import extended
 from drying.planner.keep import repaired
-from drying.planner.market import Market, bound_at, traded
+from drying.planner.deals import Deals
+from drying.planner.market import bound_at, traded
+from drying.planner.proof import Proof, proven
 from drying.planner.stage import Stage
 from drying.planner.stopwatch import Stopwatch
 from drying.proposal import Plan
 
-FIRST, MARKET, SEARCH = 0.2, 0.45, 0.65
-"""Shares of the time after which the first plan has to do, the market ends, and kilns are no longer filled anew."""
+FIRST, MARKET, DEALS, SEARCH, BOUND = 0.15, 0.3, 0.45, 0.65, 0.75
+"""Shares of the time after which the first plan has to do, the market ends, no further charges are tried at its prices,
+kilns are no longer filled anew, and windows are no longer counted exactly for the bound."""
 PRICED = (1.0, 0.5, 0.0)
 """Shares of the market's prices at which kilns are filled in turn: what is left over is worth less in the end."""
-SEARCH_ROUNDS = 200
+MEANS = (0.5, 1.0, 0.0)
+"""Shares of the charges' own prices, the rest the market's, at which the bound is proven."""
+SEARCH_ROUNDS, DEAL_ROUNDS = 200, 25
+NODES = 20
 
 
 def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list[Batch], Selection, float]:
@@ -31,12 +37,24 @@ def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     if watch.over(FIRST):
         return best, unpriced(task, loose), loose
     market = traded(task, stage.crowds, watch, MARKET)
-    bound = min(loose, market.bound)
+    watch.found(total(task, best), min(loose, market.bound))
+    deals = Deals(campaigns, stage.crowds)
     plans += [_plan(campaigns, share * market.prices) for share in PRICED[:-1]]
-    best = max(plans, key=lambda one: total(task, one))
-    watch.found(total(task, best), bound)
-    best = _searched(campaigns, best, market, list(kilns), watch)
-    watch.found(total(task, best), bound)
+    deals.begin(market.prices, market.day_prices, [batch for one in plans for batch in one])
+    for _ in range(DEAL_ROUNDS):
+        if not deals.round(watch, DEALS) or watch.over(DEALS):
+            break
+        deals.solve()
+    deals.solve()
+    best = max([*plans, _plan(campaigns, deals.prices)], key=lambda one: total(task, one))
+    best = deals.chosen(best, watch, NODES, 0.1)
+    best = _searched(campaigns, best, deals, list(kilns), watch)
+    watch.found(total(task, best))
+    bound = min(loose, market.bound)
+    proofs = [Proof(one, campaigns.fitting[one.kiln]) for one in stage.crowds]
+    for share in MEANS:
+        bound = min(bound, proven(proofs, share * deals.prices + (1 - share) * market.steady_prices, watch, BOUND))
+        watch.found(total(task, best), bound)
     return best, market.selection(task), max(bound, 0.0)
 
 
@@ -53,7 +71,7 @@ def _plan(campaigns: Campaigns, prices: np.ndarray) -> list[Batch]:
 
 
 def _searched(
-    campaigns: Campaigns, plan: Sequence[Batch], market: Market, kilns: Sequence[int], watch: Stopwatch
+    campaigns: Campaigns, plan: Sequence[Batch], deals: Deals, kilns: Sequence[int], watch: Stopwatch
 ) -> list[Batch]:
     """Empties one or two kilns and fills them anew, as long as that pays; the order is drawn from a fixed seed."""
     task, chance = campaigns.task, np.random.default_rng(29)
@@ -63,7 +81,7 @@ def _searched(
             break
         some = chance.permutation(kilns)[: 1 + number % 2].tolist()
         book = Book(task, [one for one in best if one.kiln not in some])
-        campaigns.planned(book, some, PRICED[number % len(PRICED)] * market.prices)
+        campaigns.planned(book, some, PRICED[number % len(PRICED)] * deals.prices)
         if book.value > value + 1e-6:
             best, value = book.sorted_batches(), book.value
             watch.found(value)

@@ -52,12 +52,14 @@ class Sets(Lengths):
         gain = task.gain(self.kiln, members, start, days) - stack_prices[members] + task.rules.empty_cost * full * need
         order = np.lexsort((members, -gain / need))
         order = order[gain[order] > 0]
-        profit, bound, chosen = _searched(members[order].tolist(), gain[order], need[order], self.fits)
+        profit, bound, chosen = searched(members[order].tolist(), gain[order], need[order], self.fits)
         fixed = (1 + task.rules.empty_cost) * full
         return profit - fixed, bound - fixed, chosen
 
 
-def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting) -> Found:
+def searched(
+    stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting, nodes: int = NODES
+) -> Found:
     """The set of most gain that fits; stacks by falling gain over need."""
     gains, needs = [0.0, *np.cumsum(gain).tolist()], np.concatenate([[0.0], np.cumsum(need)])
     density = [*(gain / need).tolist(), 0.0]
@@ -74,7 +76,7 @@ def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitti
         minus, _, index, value, used, chosen = heappop(heap)
         if -minus <= best[0] + 1e-9:
             break
-        if number > NODES:
+        if number > nodes:
             return best[0], -minus, best[1]
         if index == len(stacks):
             continue
