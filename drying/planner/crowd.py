@@ -108,7 +108,7 @@ def least_needs(task: Task, kiln: int) -> np.ndarray:
     """Share of the kiln that each whole stack takes at least: of boards their area over the largest sum of lengths
     that a lane holds, in the height that whole layers of them can use where no other thickness may join them."""
     if task.kilns[kiln].loading == "pack":
-        return task.need.share[kiln]
+        return _pack_needs(task, kiln)
     space, need = task.kilns[kiln].space, np.full(len(task.lumber), np.inf)
     able = np.isfinite(task.need.share[kiln])
     for group in np.unique(task.groups[able]):
@@ -121,6 +121,45 @@ def least_needs(task: Task, kiln: int) -> np.ndarray:
             area = sum(length * width * count for length, width, count in task.lumber[stack].pieces)
             need[stack] = area / lane * tall / height
     return need
+
+
+def _pack_needs(task: Task, kiln: int) -> np.ndarray:
+    """Of packs: length times width times height with its bolster, each as a share of what packs of the group can take
+    of the space; the larger ones with what must stay empty beside them."""
+    space, need = task.kilns[kiln].space, np.full(len(task.lumber), np.inf)
+    able = np.isfinite(task.need.share[kiln])
+    for group in np.unique(task.groups[able]):
+        kin = np.flatnonzero(able & (task.groups == group)).tolist()
+        packs = [size for stack in kin if (size := task.lumber[stack].pack)]
+        sizes = zip(*packs, strict=True)
+        rooms, on_top = (space.length_mm, space.width_mm, space.height_mm), (0.0, 0.0, space.sticker_mm)
+        shares = [
+            lifted([size + more for size in some], room) for some, room, more in zip(sizes, rooms, on_top, strict=True)
+        ]
+        need[kin] = np.prod(shares, axis=0)
+    return need
+
+
+def lifted(sizes: Sequence[float], room: float) -> np.ndarray:
+    """Shares of the room (mm) of which no sizes that fit into it together have more than 1: sizes (whole mm, rounded
+    down) over the largest sum that fits; to one of more than half, which stands there alone, what no others can use
+    beside it is added."""
+    whole = np.floor(np.array(sizes)).astype(int)
+    most = int(reach_mm(_copied(whole, room), room))
+    full = whole.copy()
+    for size in np.unique(whole[2 * whole > most]).tolist():
+        beside = reach_mm(_copied(whole[whole <= most - size], most - size), most - size)
+        full[whole == size] = most - int(beside)
+    shares: np.ndarray = full / max(most, 1)
+    return shares
+
+
+def _copied(sizes: np.ndarray, room: float) -> list[float]:
+    """Each size as often as it is there and goes into the room."""
+    found, counts = np.unique(sizes, return_counts=True)
+    return [
+        one for one, n in zip(found.tolist(), counts.tolist(), strict=True) for _ in range(min(n, int(room // one)))
+    ]
 
 
 def _longest_lane(task: Task, stacks: Sequence[int], room_mm: float) -> float:

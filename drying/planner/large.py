@@ -7,24 +7,23 @@ import numpy as np
 from drying.planner.book import Batch, Book, total
 from drying.planner.campaign import Campaigns
 from drying.planner.columns import Selection, unpriced
+from drying.planner.deals import Deals
 from drying.planner.fill import extended
 from drying.planner.keep import repaired
-from drying.planner.deals import Deals
 from drying.planner.market import bound_at, traded
 from drying.planner.proof import Proof, proven
 from drying.planner.stage import Stage
 from drying.planner.stopwatch import Stopwatch
 from drying.proposal import Plan
 
-FIRST, MARKET, DEALS, SEARCH, BOUND = 0.15, 0.3, 0.45, 0.65, 0.75
+FIRST, MARKET, DEALS, SEARCH, BOUND = 0.15, 0.3, 0.42, 0.55, 0.72
 """Shares of the time after which the first plan has to do, the market ends, no further charges are tried at its prices,
 kilns are no longer filled anew, and windows are no longer counted exactly for the bound."""
 PRICED = (1.0, 0.5, 0.0)
 """Shares of the market's prices at which kilns are filled in turn: what is left over is worth less in the end."""
-MEANS = (0.5, 1.0, 0.0)
+MEANS = (0.0, 0.5, 1.0)
 """Shares of the charges' own prices, the rest the market's, at which the bound is proven."""
-SEARCH_ROUNDS, DEAL_ROUNDS = 200, 25
-NODES = 20
+SEARCH_ROUNDS, DEAL_ROUNDS, NODES = 200, 25, 20
 
 
 def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list[Batch], Selection, float]:

@@ -89,8 +89,8 @@ def best_mix(
     caps: Mapping[int, float] | None = None,
     mixer: Mixer | None = None,
 ) -> dict[int, tuple[int, ...]]:
-    """Boards of each tally line that bring most together beyond the prices of their items; no part of a stack under the smallest, none over its cap
-    by more than a board.
+    """Boards of each tally line that bring most together beyond the prices of their items; no part of a stack under the
+    smallest, none over its cap by more than a board.
 
     Whole boards, rounded up: what then finds no place is for the layout to leave out.
     """

@@ -57,9 +57,7 @@ class Sets(Lengths):
         return profit - fixed, bound - fixed, chosen
 
 
-def searched(
-    stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting, nodes: int = NODES
-) -> Found:
+def searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting, nodes: int = NODES) -> Found:
     """The set of most gain that fits; stacks by falling gain over need."""
     gains, needs = [0.0, *np.cumsum(gain).tolist()], np.concatenate([[0.0], np.cumsum(need)])
     density = [*(gain / need).tolist(), 0.0]
