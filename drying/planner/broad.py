@@ -50,7 +50,7 @@ def wide_windows(task: Task, kiln: int, step_days: int = 1) -> list[Window]:
 
 
 def _by_slowest(task: Task, kiln: int, start: int, stacks: np.ndarray, step_days: int) -> Iterator[Window]:
-    """For each length of run: stacks that take no longer, sliced by moisture; slices that hold one that takes so long."""
+    """For each length of run: stacks that take no longer, in slices of moisture that hold one that takes so long."""
     days, moisture = task.days[kiln, stacks, start], task.moisture[stacks, start]
     width = task.rules.moisture_window_pct + STEP
     shortest = -np.inf
