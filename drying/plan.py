@@ -25,8 +25,9 @@ from drying.planner.keep import repaired
 from drying.planner.master import chosen, pool, rounded
 from drying.planner.reasons import Reasons
 from drying.planner.search import improved
-from drying.planner.settle import Settled, Stock, settled
+from drying.planner.settle import Settled, settled
 from drying.planner.stage import Stage
+from drying.planner.stock import Stock
 from drying.planner.stopwatch import Progress, Stopwatch
 from drying.planner.task import make_task
 from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Reason, Share
@@ -79,9 +80,7 @@ def plan(
     batches, selection, bound = choose(stage, in_force, watch)
     done = _settle(stage, batches, watch)
     if not stage.task.large and not watch.over(0.8):
-        dived = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection).plan(watch, 0.8)
-        other = _settle(stage, dived, watch)
-        done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
+        done = _dived(stage, selection, done, watch)
     return _answer(stage, selection, done, bound, watch)
 
 
@@ -110,6 +109,17 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
         best = book.sorted_batches() if book.value > total(task, best) else best
         watch.found(total(task, best), bound)
     return best, selection, max(bound, 0.0)
+
+
+def _dived(stage: Stage, selection: Selection, done: list[Settled], watch: Stopwatch) -> list[Settled]:
+    """The best of the settled plan and those of the linear program's own runs."""
+    for at_once in (True, False):
+        if not watch.over(0.8):
+            dive = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection)
+            found = dive.along(watch, 0.3 * watch.left, 0.8) if at_once else dive.plan(watch, 0.8)
+            other = _settle(stage, found, watch)
+            done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
+    return done
 
 
 def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Settled]:

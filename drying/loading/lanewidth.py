@@ -96,13 +96,13 @@ class LaneWidths:
         for _ in range(rounds):
             self.program.solve()
             duals = np.maximum(self.program.duals, 0.0)
-            worst, lanes = self._paying(duals)
+            worst, lanes = self.paying(duals)
             self.bound = max(self.bound, float(duals @ needed) / max(1.0, worst))
             if worst <= 1 + 1e-7 or sum(self._add(*lane) for lane in lanes) == 0:
                 return
         self.program.solve()
 
-    def _paying(self, duals: np.ndarray) -> tuple[float, list[tuple[Lane, float]]]:
+    def paying(self, duals: np.ndarray) -> tuple[float, list[tuple[Lane, float]]]:
         """By how much the best lane exceeds its width, and the lanes that do most, with their widths."""
         best = np.zeros(self.capacity + 1)
         taken = np.zeros((len(self.parts), self.capacity + 1), dtype=bool)

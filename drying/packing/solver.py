@@ -40,6 +40,10 @@ class Program:
         """From now on the column goes to `upper` at most."""
         self._highs.changeColBounds(column, 0.0, float(upper))
 
+    def fix(self, column: int, value: float) -> None:
+        """From now on the column is this much."""
+        self._highs.changeColBounds(column, float(value), float(value))
+
     def start_from(self, values: Sequence[float]) -> None:
         """A feasible assignment to begin with."""
         solution = highspy.HighsSolution()

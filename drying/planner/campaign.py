@@ -9,8 +9,9 @@ import numpy as np
 
 from drying.planner.book import LITTLE, Batch, Book, items_of, make_batch, worth
 from drying.planner.crowd import Crowd
-from drying.planner.mix import Mixer, best_mix
+from drying.planner.mix import Mixer
 from drying.planner.picking import picked
+from drying.planner.pieces import Lines
 from drying.planner.task import Task
 from drying.planner.wholes import Fitting
 
@@ -116,7 +117,7 @@ class Campaigns:
         have = lines_left(task, book, stacks)
         priced = prices[items.stack] * items.part
         mixer = self.mixers[one.kiln]
-        counts = best_mix(task, empty.kiln, empty.start, empty.days, have, prices=priced, mixer=mixer)
+        counts = _whole_boards(task, mixer, empty, have, priced)
         taken: dict[int, float] = {}
         for stack, some in counts.items():
             for (length, width, _), count in zip(task.lumber[stack].pieces, some, strict=True):
@@ -129,6 +130,25 @@ class Campaigns:
             shares[stack] = shares.get(stack, 0.0) + part * float(items.part[item])
         made = make_batch(task, empty.kiln, empty.start, shares, empty.window)
         return replace(made, items=tuple(sorted(taken.items()))) if made and made.days <= empty.days else None
+
+
+def _whole_boards(task: Task, mixer: Mixer, empty: Batch, have: Lines, prices: np.ndarray) -> dict[int, list[int]]:
+    """Boards of each tally line that bring most together beyond the prices of their items, to the nearest whole ones;
+    no part of a stack under the smallest."""
+    stacks = [stack for stack in have if sum(have[stack])]
+    while stacks:
+        mixed = mixer.mix(empty.start, empty.days, {stack: have[stack] for stack in stacks}, prices)
+        counts, parts = {stack: [0] * len(have[stack]) for stack in stacks}, dict.fromkeys(stacks, 0.0)
+        for one, number in zip(mixed.pieces, mixed.numbers, strict=True):
+            counts[one.stack][one.line] = int(number + 0.5)
+            parts[one.stack] += one.part * counts[one.stack][one.line]
+        small = [stack for stack in stacks if parts[stack] < task.rules.smallest_part]
+        if not small:
+            return counts
+        unused = [stack for stack in small if not parts[stack]]
+        out = unused or [min(small, key=lambda stack: (parts[stack], stack))]
+        stacks = [stack for stack in stacks if stack not in out]
+    return {}
 
 
 def lines_left(task: Task, book: Book, stacks: Sequence[int]) -> dict[int, list[int]]:

@@ -14,11 +14,15 @@ from drying.layout import Board
 from drying.loading.packs import reach_mm
 from drying.packing.bars import Supply, supply
 from drying.packing.patterns import cutting
+from drying.packing.scales import scales, taken_by
 from drying.planner.task import Task
 from drying.planner.windows import Window
 
 Item = tuple[int, int, float, tuple[float, ...]]
 """Stack, its item (-1: all of it), share of its volume, and what it takes of the kiln by each family."""
+
+PACK_WAYS = 8
+"""Ways to count what packs take, beside their volume."""
 
 
 class Ceiling:
@@ -101,7 +105,7 @@ def _usable(task: Task, kiln: int, window: Window) -> float:
 def _items(task: Task, kiln: int) -> dict[int, list[Item]]:
     able = [int(stack) for stack in np.flatnonzero(np.isfinite(task.need.share[kiln]))]
     if task.kilns[kiln].loading == "pack":
-        return {stack: [(stack, -1, 1.0, (float(task.need.share[kiln, stack]),))] for stack in able}
+        return {stack: [(stack, -1, 1.0, taken)] for stack, taken in packs_taken(task, kiln).items()}
     found: dict[int, list[Item]] = {}
     for group in np.unique(task.groups[able]):
         kin = [stack for stack in able if task.groups[stack] == group]
@@ -110,6 +114,27 @@ def _items(task: Task, kiln: int) -> dict[int, list[Item]]:
         for stack in kin:
             found[stack] = _by_length(task, kiln, stack, families)
     return found
+
+
+def packs_taken(task: Task, kiln: int) -> dict[int, tuple[float, ...]]:
+    """By stack what its pack takes of the kiln, by several ways to count: in each, packs of a group that fit together
+    take 1 at most. Undivided stacks of boards by their own need alone."""
+    space, found = task.kilns[kiln].space, dict[int, tuple[float, ...]]()
+    able = np.flatnonzero(np.isfinite(task.need.share[kiln]))
+    if task.kilns[kiln].loading == "hand":
+        return {int(stack): (float(task.need.share[kiln, stack]),) * (PACK_WAYS + 1) for stack in able}
+    for group in np.unique(task.groups[able]):
+        kin = [int(stack) for stack in able if task.groups[stack] == group]
+        packs = np.array([task.lumber[stack].pack for stack in kin], dtype=float)
+        packs[:, 2] += space.sticker_mm
+        rooms = (space.length_mm, space.width_mm, space.height_mm)
+        sides = [
+            scales(sizes, reach_mm(sizes.tolist(), room), room) for sizes, room in zip(packs.T, rooms, strict=True)
+        ]
+        ways = [task.need.share[kiln, kin], *taken_by(sides, PACK_WAYS)]
+        ways += [ways[0]] * (PACK_WAYS + 1 - len(ways))
+        found.update(zip(kin, zip(*(way.tolist() for way in ways), strict=True), strict=True))
+    return dict(sorted(found.items()))
 
 
 def _boards(task: Task, stack: int) -> list[Board]:

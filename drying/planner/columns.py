@@ -14,7 +14,7 @@ from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, items_of, worth
 from drying.planner.ceiling import Ceiling
 from drying.planner.chain import Chain
-from drying.planner.lengths import Lengths
+from drying.planner.lengths import LOOKS, Lengths
 from drying.planner.parts import Parts
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
@@ -26,8 +26,10 @@ OpenRows = Callable[[Offer | Lengths], np.ndarray]
 NO_LENGTHS: Mapping[int, Lengths] = {}
 A_ROUND = 250
 """Columns added in a round, best first."""
-LENGTH_ROUNDS, LENGTH_LOOKS = 12, 80
-"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each."""
+LENGTH_ROUNDS, LENGTH_LOOKS, CHAIN_LOOKS = 40, 30, 80
+SMOOTHING, NEAR = 0.5, 3e-4
+"""Rounds in which windows are priced length by length, and how many of a kiln's windows in each: those that could pay
+most, and those of its best chains."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +78,8 @@ def select(
         watch.found(0.0, search.bound)
         if not going or watch.over(0.5):
             break
-    for number in range(LENGTH_ROUNDS if lengths else 0):
-        if watch.over(0.55) or not search.length_round(prove=number % 3 == 2):
+    for _ in range(LENGTH_ROUNDS if lengths else 0):
+        if watch.over(0.55) or not search.length_round():
             break
     search.prove()
     watch.found(0.0, search.bound)
@@ -99,6 +101,7 @@ class _Search:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
         self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
         self.bound = bound(task, ceilings, self.prices) if not task.large else math.inf
+        self.proving = self.prices
 
     def blind_round(self) -> bool:
         """One round of columns that count each stack by its own need; whether another one may help."""
@@ -109,29 +112,38 @@ class _Search:
             return False
         self.prices, self.day_prices = self.master.solve()
         if not self.task.large:
-            self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices))
+            self._prove(self.prices, 0)
         return self._open()
 
-    def length_round(self, prove: bool) -> bool:
-        """One round of columns whose lengths go together; whether another one may help."""
-        before, priced = len(self.master.columns), (self.prices, self.day_prices)
-        for batch in paying_by_length(self.task, self.offers, self.ceilings, self.lengths, *priced, LENGTH_LOOKS):
-            self.master.add(batch)
-        if len(self.master.columns) == before:
-            return False
-        self.prices, self.day_prices = self.master.solve()
-        if prove:
-            self.prove()
-        return self._open()
+    def length_round(self) -> bool:
+        """One round of columns whose lengths go together, those of the best chains first; whether another one may help.
+        They are priced halfway to the prices that proved most (smoothing): the program's own swing from round to round.
+        """
+        for weight in (SMOOTHING, 0.0):
+            prices = weight * self.proving + (1 - weight) * self.prices
+            self._prove(prices, CHAIN_LOOKS)
+            sides = (self.task, self.offers, self.ceilings, self.lengths)
+            found = list(paying_by_length(*sides, prices, self.day_prices, LENGTH_LOOKS))
+            if sum(self.master.add(batch) for batch in found):
+                self.prices, self.day_prices = self.master.solve()
+                return self._open(NEAR)
+        return False
 
-    def _open(self) -> bool:
+    def _open(self, near: float = 1e-6) -> bool:
         """Whether bound and value still differ; they can't be compared where staying in place is worth something."""
         if math.isinf(self.bound) or self.task.kept.any():
             return True
-        return self.bound - self.master.objective > 1e-6 * max(1.0, self.bound)
+        return self.bound - self.master.objective > near * max(1.0, self.bound)
 
     def prove(self) -> None:
-        self.bound = min(self.bound, bound(self.task, self.ceilings, self.prices, self.lengths))
+        for prices in (self.prices, self.proving):
+            self._prove(prices, LOOKS)
+
+    def _prove(self, prices: np.ndarray, looks: int) -> None:
+        """Lowers the bound by these prices, where they can."""
+        proven = bound(self.task, self.ceilings, prices, self.lengths, looks)
+        if proven < self.bound:
+            self.bound, self.proving = proven, prices
 
 
 def unpriced(task: Task, bound: float) -> Selection:
@@ -238,13 +250,14 @@ def bound(
     ceilings: Sequence[Ceiling | Wholes],
     prices: np.ndarray,
     lengths: Mapping[int, Lengths] = NO_LENGTHS,
+    looks: int = LOOKS,
 ) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
     total, stack_prices = float(prices.sum()), task.items.by_stack(prices)
     for ceiling in ceilings:
         profit = ceiling.profit(stack_prices if isinstance(ceiling, Wholes) else prices)
         if own := lengths.get(ceiling.kiln):
-            total += own.most(prices, profit)
+            total += own.most(prices, profit, looks)
             continue
         total += Chain(task.horizon, ceiling.start, ceiling.days).best(profit)[0]
     return total

@@ -1,246 +1,218 @@
-"""The best mix of boards for one run, counted length by length: lengths of different stacks that fill a lane together.
+"""The best mix of boards for one run: what each board brings against the lane width that it takes.
 
-A linear program over patterns of lengths (as in `packing.bars`), whose supply is bought from the stacks at what each
-brings. Its duals prove what no load of these boards can exceed, whatever the arrangement of its lanes.
+A linear program over boards and lanes: a lane holds lengths that fit end to end and is as wide as its widest board
+(`drying.loading.lanewidth` finds the lanes that pay), the lanes' widths fill layers, and these the height. Its duals
+prove what no load of these boards can exceed, in whatever lanes it lies. With whole numbers it chooses the load itself.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from drying.layout import Space
+from drying.loading.lanewidth import Kind, LaneWidths
 from drying.packing.bars import measured
-from drying.packing.knapsack import knapsack
 from drying.packing.solver import INFINITY, Program
+from drying.planner.pieces import Lines, Piece, pieces
 from drying.planner.task import Task
 
-Lines = Mapping[int, Sequence[int]]
-"""By stack: boards of each tally line."""
-Pattern = tuple[tuple[int, int], ...]
-"""Lengths (mm) and how many of each lie in a lane."""
+Lane = tuple[float, tuple[Kind, ...]]
+"""Thickness, and the kinds of its boards by width, the widest last."""
 HEIGHT, FULL, WATER, FIRST = 0, 1, 2, 3
-"""Rows of the program; those of the lengths, by thickness, come after."""
+"""Rows of the program; those of the thicknesses, kinds and stacks come after."""
+SEEDS = 120
+"""Lanes of former mixes to begin with, at most."""
 
 
 @dataclass(frozen=True, slots=True)
-class Wood:
-    """All boards of one length of one stack: `width_mm` in sum, and what a mm of it brings (EUR), takes of the kiln
-    by the stack's own need, and loses of water (kg)."""
+class Part:
+    """Of a stack goes nothing, or from `least` to `most` of the whole, at a cost of `cost` EUR."""
 
-    stack: int
-    length: int
-    thickness: float
-    width_mm: float
-    brings: float
-    fills: float
-    water: float
+    least: float
+    most: float
+    cost: float
 
 
 @dataclass(frozen=True, slots=True)
 class Mixed:
-    """Widths (mm) of the woods in the best mix found, its profit in EUR, and what no mix can exceed."""
+    """How many boards of each piece are in the best mix found (fractions too; of undivided stacks: which), its profit
+    in EUR, and what no mix can exceed."""
 
-    woods: Sequence[Wood]
-    widths: Sequence[float]
+    pieces: Sequence[Piece]
+    numbers: Sequence[float]
     profit: float
     bound: float
 
 
 class Mixer:
-    """Mixes for one kiln; the patterns that it meets are kept for the next mix."""
+    """Mixes for one kiln; the lanes that it meets are kept for the next mix."""
 
     def __init__(self, task: Task, kiln: int) -> None:
         self.task, self.kiln = task, kiln
-        self.patterns: dict[Pattern, None] = {}
+        self.lanes: dict[Lane, None] = {}
 
-    def mix(
-        self,
-        start: int,
-        days: int,
-        have: Lines,
-        prices: np.ndarray | None = None,
-        *,
-        caps: Mapping[int, float] | None = None,
-        rounds: int = 60,
-    ) -> Mixed:
-        """The load of most profit from the boards at hand, each item at its price, each stack up to its cap (a share of
-        the whole stack), for a run of so many days."""
-        task, kiln = self.task, self.kiln
-        woods = _woods(task, kiln, start, days, have, prices)
-        full = float(task.full_cost(kiln, np.array(start), np.array(days)))
-        rate = task.kilns[kiln].heater_kg_water_per_day
-        areas = {stack: cap * _area(task, stack) for stack, cap in (caps or {}).items() if stack in have}
-        program = _Mix(task, kiln, woods, task.rules.empty_cost * full, rate * days if rate else INFINITY, areas)
-        program.seed(self.patterns)
-        widths, profit, bound = program.solve(rounds)
-        self.patterns.update(dict.fromkeys(program.found))
-        fixed = (1 + task.rules.empty_cost) * full
-        return Mixed(woods, widths, profit - fixed, bound - fixed)
+    def mix(self, start: int, days: int, have: Lines, prices: np.ndarray | None = None, *, rounds: int = 60) -> Mixed:
+        """The load of most profit from the boards at hand, each item at its price, for a run of so many days."""
+        full = float(self.task.full_cost(self.kiln, np.array(start), np.array(days)))
+        some = pieces(self.task, self.kiln, start, days, have, prices)
+        program = Mix(self.task, self.kiln, start, days, some, int)
+        program.seed(self.lanes)
+        known = set(program.lanes)
+        numbers, profit, bound = program.solve(rounds)
+        for lane in program.lanes:
+            if lane not in known:
+                self.lanes.pop(lane, None)
+                self.lanes[lane] = None
+        fixed = (1 + self.task.rules.empty_cost) * full
+        return Mixed(program.pieces, numbers, profit - fixed, bound - fixed)
 
 
-def best_mix(
-    task: Task,
-    kiln: int,
-    start: int,
-    days: int,
-    have: Lines,
-    *,
-    prices: np.ndarray | None = None,
-    caps: Mapping[int, float] | None = None,
-    mixer: Mixer | None = None,
-) -> dict[int, tuple[int, ...]]:
-    """Boards of each tally line that bring most together beyond the prices of their items; no part of a stack under the
-    smallest, none over its cap by more than a board.
+@dataclass
+class Mix:
+    """Most EUR: boards within the places of their kind, lanes within layers, layers within the height, water within
+    the heat; a kiln that is not full pays for the rest. `rounding` makes lengths whole: down proves, up can be laid."""
 
-    Whole boards, rounded up: what then finds no place is for the layout to leave out.
-    """
-    mixer = mixer or Mixer(task, kiln)
-    stacks = [stack for stack in sorted(have) if sum(have[stack])]
-    while stacks:
-        mixed = mixer.mix(start, days, {stack: have[stack] for stack in stacks}, prices, caps=caps)
-        counts = {stack: _whole_boards(task, stack, have[stack], mixed) for stack in stacks}
-        small = [stack for stack in stacks if _part(task, stack, counts[stack]) < task.rules.smallest_part]
-        if not small:
-            return counts
-        unused = [stack for stack in small if not any(counts[stack])]
-        out = unused or [min(small, key=lambda stack: (_part(task, stack, counts[stack]), stack))]
-        stacks = [stack for stack in stacks if stack not in out]
-    return {}
+    task: Task
+    kiln: int
+    start: int
+    days: int
+    some: Iterable[Piece]
+    rounding: Callable[[float], int]
+    parts: Mapping[int, Part] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        kiln = self.task.kilns[self.kiln]
+        self.space: Space = kiln.space
+        full = float(self.task.full_cost(self.kiln, np.array(self.start), np.array(self.days)))
+        self.rebate = self.task.rules.empty_cost * full
+        rate = kiln.heater_kg_water_per_day
+        self.water_kg = rate * self.days if rate else INFINITY
+        self.pieces = [one for one in self.some if one.brings + self.rebate * one.fills > 0]
+        self.classes = {
+            thickness: self._lanes([one for one in self.pieces if one.thickness == thickness])
+            for thickness in sorted({one.thickness for one in self.pieces})
+        }
+        kinds = [(thickness, kind) for thickness, lanes in self.classes.items() for kind in lanes.kinds]
+        self.widths = {thickness: FIRST + number for number, thickness in enumerate(self.classes)}
+        self.places = {key: FIRST + len(self.widths) + number for number, key in enumerate(kinds)}
+        self.lanes: dict[Lane, None] = {}
+        self.out_of_time = False
+        self.program = self._program(whole=False, spare=0.0)
+        for thickness, lanes in self.classes.items():
+            for kind, size, count in zip(lanes.kinds, lanes.sizes, lanes.counts, strict=True):
+                self._add((thickness, (kind,) * min(count, lanes.capacity // size)))
 
-def _woods(task: Task, kiln: int, start: int, days: int, have: Lines, prices: np.ndarray | None) -> list[Wood]:
-    """What the run gains by each length of each stack beyond the price of these boards."""
-    woods = []
-    members = np.array(sorted(have), dtype=int)
-    gains = task.gain(kiln, members, np.array(start), np.array(days))
-    for stack, gain in zip(members.tolist(), gains.tolist(), strict=True):
-        whole = _area(task, stack)
-        widths: dict[int, float] = {}
-        for (length, width, _), count in zip(task.lumber[stack].pieces, have[stack], strict=True):
-            widths[int(length)] = widths.get(int(length), 0.0) + width * count
-        for length, width in sorted(widths.items()):
-            each = (gain, float(task.need.share[kiln, stack]), float(task.water[stack, start]))
-            if width > 0:
-                brings, fills, water = (one * length / whole for one in each)
-                if prices is not None:
-                    item = task.items.find(stack, length)
-                    brings -= float(prices[item] / task.items.width_mm[item])
-                woods.append(Wood(stack, length, float(task.thickness[stack]), width, brings, fills, water))
-    return woods
+    def _lanes(self, some: Sequence[Piece]) -> LaneWidths:
+        counts: dict[Kind, int] = defaultdict(int)
+        for one in some:
+            counts[one.kind] += one.count
+        kinds = sorted(counts)
+        sizes, capacity = measured([self.rounding(length) for length, _ in kinds], int(self.space.length_mm))
+        return LaneWidths(kinds, [counts[kind] for kind in kinds], sizes, capacity, cuts=0)
 
+    def _program(self, *, whole: bool, spare: float) -> Program:
+        """Columns: boards of each piece, layers of each thickness, fullness, whether a stack goes, then the lanes."""
+        first = FIRST + len(self.widths) + len(self.places)
+        bounds = {stack: (first + 2 * number, first + 2 * number + 1) for number, stack in enumerate(self.parts)}
+        upper = np.zeros(first + 2 * len(bounds))
+        upper[HEIGHT], upper[WATER] = self.height_mm, self.water_kg
+        program = Program([-INFINITY] * len(upper), upper.tolist())
+        for one in self.pieces:
+            rows, values = [self.places[one.thickness, one.kind], FULL], [1.0, -one.fills]
+            if self.water_kg < INFINITY:
+                rows, values = [*rows, WATER], [*values, one.water]
+            if one.stack in bounds:
+                rows, values = [*rows, *bounds[one.stack]], [*values, -one.part, one.part]
+            program.add(-one.brings, rows, values, one.count, whole=whole)
+        for thickness, row in self.widths.items():
+            width = self.space.width_mm * (1 - spare)
+            program.add(0.0, [HEIGHT, row], [self.tall_mm(thickness), -width], whole=whole)
+        program.add(-self.rebate, [FULL], [1.0], 1.0)
+        for stack, rows_of in bounds.items():
+            part = self.parts[stack]
+            program.add(part.cost, rows_of, [part.least, -part.most], 1.0, whole=whole)
+        return program
 
-def _area(task: Task, stack: int) -> float:
-    """All boards of a stack side by side, mm2."""
-    return sum(length * width * count for length, width, count in task.lumber[stack].pieces)
+    def tall_mm(self, thickness: float) -> float:
+        return thickness + self.space.sticker_mm
 
+    @property
+    def height_mm(self) -> float:
+        """What layers can take of the height: of one thickness alone, whole ones."""
+        if len(self.classes) != 1:
+            return self.space.height_mm + 1e-6
+        only = next(iter(self.classes))
+        return self.space.layers_of(only) * self.tall_mm(only)
 
-class _Mix:
-    """Most EUR: widths of woods within patterns of their lengths, patterns within the height, water within the heat;
-    a kiln that is not full pays for the rest (`rebate` is what a full one saves)."""
+    def seed(self, lanes: Iterable[Lane]) -> None:
+        """Begins with those of these lanes that the boards can form, the last ones first."""
+        fitting = [lane for lane in reversed(list(lanes)) if all((lane[0], kind) in self.places for kind in lane[1])]
+        for lane in fitting[:SEEDS]:
+            self._add(lane)
 
-    def __init__(
-        self, task: Task, kiln: int, woods: Sequence[Wood], rebate: float, water_kg: float, caps: Mapping[int, float]
-    ) -> None:
-        self.space, self.woods, self.rebate, self.water_kg = task.kilns[kiln].space, woods, rebate, water_kg
-        self.classes = sorted({wood.thickness for wood in woods})
-        self.height = self.space.height_mm
-        if len(self.classes) == 1:
-            self.height = self.space.layers_of(self.classes[0]) * (self.classes[0] + self.space.sticker_mm)
-        keys = sorted({(wood.thickness, wood.length) for wood in woods})
-        self.rows = {key: row + FIRST for row, key in enumerate(keys)}
-        self.lengths = {t: [length for other, length in keys if other == t] for t in self.classes}
-        self.caps = dict(zip(caps, range(FIRST + len(keys), FIRST + len(keys) + len(caps)), strict=True))
-        upper = [self.height, 0.0, water_kg, *(0.0 for _ in keys), *caps.values()]
-        self.upper = dict(enumerate(upper))
-        self.program = Program([-INFINITY] * len(upper), upper)
-        self.number = len(woods)
-        self.known: set[tuple[float, Pattern]] = set()
-        self.found: list[Pattern] = []
-        for wood in woods:
-            rows = [self.rows[wood.thickness, wood.length], FULL]
-            values = [1.0, -wood.fills]
-            if water_kg < INFINITY:
-                rows, values = [*rows, WATER], [*values, wood.water]
-            if wood.stack in self.caps:
-                rows, values = [*rows, self.caps[wood.stack]], [*values, float(wood.length)]
-            self.program.add(-wood.brings, rows, values, wood.width_mm)
-        self.program.add(-rebate, [FULL], [1.0], 1.0)
+    def _add(self, lane: Lane) -> None:
+        if lane not in self.lanes:
+            self.lanes[lane] = None
+            self._enter(self.program, lane, whole=False)
 
-    def seed(self, patterns: Mapping[Pattern, None]) -> None:
-        """Begins with lanes of one length, and with the patterns given that these lengths can form."""
-        for thickness, lengths in self.lengths.items():
-            inside = set(lengths)
-            for length in lengths:
-                self._add(thickness, ((length, int(self.space.length_mm) // length),))
-            for pattern in patterns:
-                if all(length in inside for length, _ in pattern):
-                    self._add(thickness, pattern)
+    def _enter(self, program: Program, lane: Lane, *, whole: bool) -> None:
+        thickness, kinds = lane
+        counts = Counter(kinds)
+        rows = [self.widths[thickness], *(self.places[thickness, kind] for kind in counts)]
+        program.add(0.0, rows, [kinds[-1][1], *(-float(count) for count in counts.values())], whole=whole)
 
-    def _add(self, thickness: float, pattern: Pattern) -> None:
-        if (thickness, pattern) in self.known:
-            return
-        self.known.add((thickness, pattern))
-        tall = (thickness + self.space.sticker_mm) / self.space.width_mm
-        rows = [self.rows[thickness, length] for length, _ in pattern]
-        self.program.add(0.0, [HEIGHT, *rows], [tall, *(-float(count) for _, count in pattern)])
-
-    def solve(self, rounds: int) -> tuple[list[float], float, float]:
-        """Widths of the woods in the best mix found, what it brings, and the proven most."""
-        bound = float("inf")
-        for _ in range(rounds):
+    def solve(self, rounds: int = 60) -> tuple[list[float], float, float]:
+        """Boards of the pieces in the best mix found, what it brings, and the proven most."""
+        bound = float("inf") if self.pieces else self.rebate
+        for _ in range(rounds if self.pieces else 0):
             self.program.solve()
             duals = np.maximum(-self.program.duals, 0.0)
             price, better = self._priced(duals)
             bound = min(bound, self._bound(duals, price))
-            if not better:
+            fresh = [lane for lane in better if lane not in self.lanes]
+            if not fresh:
                 break
-            for thickness, pattern in better:
-                self._add(thickness, pattern)
-                self.found.append(pattern)
+            for lane in fresh:
+                self._add(lane)
         else:
             self.program.solve()
-        return self.program.values[: self.number], -self.program.objective, bound
+        return self.program.values[: len(self.pieces)], -self.program.objective, bound
 
-    def _priced(self, duals: np.ndarray) -> tuple[float, list[tuple[float, Pattern]]]:
-        """The price of a mm of height at which no pattern would pay, and the patterns that pay at the present one."""
+    def _priced(self, duals: np.ndarray) -> tuple[float, list[Lane]]:
+        """The price of a mm of height at which no lane would pay, and the lanes that pay at the present one."""
         height_price, better = 0.0, []
-        for thickness, lengths in self.lengths.items():
-            worth = [float(duals[self.rows[thickness, length]]) for length in lengths]
-            sizes, capacity = measured(lengths, int(self.space.length_mm))
-            value, counts = knapsack(worth, sizes, [capacity // size for size in sizes], capacity)
-            tall = (thickness + self.space.sticker_mm) / self.space.width_mm
-            height_price = max(height_price, value / tall)
-            if value > tall * float(duals[HEIGHT]) * (1 + 1e-6) + 1e-9:
-                better.append((thickness, tuple((length, n) for length, n in zip(lengths, counts, strict=True) if n)))
+        for thickness, lanes in self.classes.items():
+            price = max(float(duals[self.widths[thickness]]), 1e-9)
+            worth = duals[[self.places[thickness, kind] for kind in lanes.kinds]] / price
+            most, paying = lanes.paying(worth)
+            height_price = max(height_price, most * price * self.space.width_mm / self.tall_mm(thickness))
+            better += [(thickness, tuple(lanes.kinds[index] for index in lane)) for lane, _ in paying]
         return height_price, better
 
     def _bound(self, duals: np.ndarray, height_price: float) -> float:
-        """What no mix exceeds: all rows at their prices, that of the height raised until no pattern pays."""
-        total = height_price * self.height + max(0.0, self.rebate - float(duals[FULL]))
-        total += float(duals[WATER]) * self.water_kg if self.water_kg < INFINITY else 0.0
-        total += sum(float(duals[row]) * self.upper[row] for row in self.caps.values())
-        for wood in self.woods:
-            paid = float(duals[self.rows[wood.thickness, wood.length]] - duals[FULL] * wood.fills)
-            paid += float(duals[WATER]) * wood.water if self.water_kg < INFINITY else 0.0
-            paid += float(duals[self.caps[wood.stack]]) * wood.length if wood.stack in self.caps else 0.0
-            total += max(0.0, wood.brings - paid) * wood.width_mm
+        """What no mix exceeds: all rows at their prices, that of the height raised until no lane pays."""
+        total = height_price * self.height_mm + max(0.0, self.rebate - float(duals[FULL]))
+        warm = self.water_kg < INFINITY
+        total += float(duals[WATER]) * self.water_kg if warm else 0.0
+        for one in self.pieces:
+            paid = float(duals[self.places[one.thickness, one.kind]] - duals[FULL] * one.fills)
+            paid += float(duals[WATER]) * one.water if warm else 0.0
+            total += max(0.0, one.brings - paid) * one.count
         return total
 
-
-def _whole_boards(task: Task, stack: int, have: Sequence[int], mixed: Mixed) -> tuple[int, ...]:
-    """Whole boards for the widths bought, the widest first; all of a stack of which hardly a rest would stay."""
-    wanted = {w.length: width for w, width in zip(mixed.woods, mixed.widths, strict=True) if w.stack == stack}
-    counts = [0] * len(have)
-    lines = task.lumber[stack].pieces
-    for line in sorted(range(len(lines)), key=lambda index: -lines[index][1]):
-        length, width, _ = lines[line]
-        key = int(length)
-        counts[line] = min(have[line], int(np.ceil(wanted.get(key, 0.0) / width - 1e-6)))
-        wanted[key] = max(0.0, wanted.get(key, 0.0) - counts[line] * width)
-    rest = _part(task, stack, have) - _part(task, stack, counts)
-    return tuple(have) if 0 < rest < task.rules.smallest_part and any(counts) else tuple(counts)
-
-
-def _part(task: Task, stack: int, counts: Sequence[int]) -> float:
-    pieces = task.lumber[stack].pieces
-    return sum(length * width * n for (length, width, _), n in zip(pieces, counts, strict=True)) / _area(task, stack)
+    def whole(self, spare: float, nodes: int, seconds: float) -> tuple[list[int], list[Lane]]:
+        """Whole boards of each piece and whole lanes out of those found, a share of the width left to spare."""
+        program = self._program(whole=True, spare=spare)
+        for lane in self.lanes:
+            self._enter(program, lane, whole=True)
+        found = bool(self.pieces) and program.solve(nodes=nodes, gap=1e-3, seconds=seconds)
+        self.out_of_time = bool(self.pieces) and program.out_of_time
+        if not found:
+            return [0] * len(self.pieces), []
+        values = [round(value) for value in program.values]
+        uses = values[len(values) - len(self.lanes) :]
+        return values[: len(self.pieces)], [
+            lane for lane, use in zip(self.lanes, uses, strict=True) for _ in range(use)
+        ]

@@ -7,9 +7,11 @@ import numpy as np
 
 from drying.layout import Board, Layout, Pack, PackLayout, StackWood
 from drying.load import lay_out, lay_out_packs
+from drying.loading.drawing import drawn
 from drying.planner.book import LITTLE, Batch, make_batch, total
+from drying.planner.cargo import Layers, best_cargo
 from drying.planner.fill import by_density
-from drying.planner.mix import Mixer, best_mix
+from drying.planner.stock import Counts, Stock
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 
@@ -17,8 +19,6 @@ A_BOARD = 0.02
 """Whole boards may miss the smallest part by so much."""
 PASSES = 4
 """Times that every charge is looked at again, while one gains by what another has left."""
-Counts = Mapping[int, tuple[int, ...]]
-"""By stack: boards of each tally line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,73 +30,18 @@ class Settled:
     layout: Layout | PackLayout
 
 
-class Stock:
-    """Boards of each stack that no charge has taken yet."""
-
-    def __init__(self, task: Task) -> None:
-        self.task = task
-        self.left = [np.array([count for *_, count in one.pieces], dtype=int) for one in task.lumber]
-        self._area = [np.array([length * width for length, width, _ in one.pieces]) for one in task.lumber]
-        self._whole = [float(area @ left) for area, left in zip(self._area, self.left, strict=True)]
-
-    def share(self, stack: int, counts: Sequence[int]) -> float:
-        """Part of the stack's volume in these boards."""
-        return float(self._area[stack] @ np.array(counts)) / self._whole[stack] if self._whole[stack] else 0.0
-
-    def left_share(self, stack: int) -> float:
-        return self.share(stack, self.left[stack].tolist())
-
-    def pick(self, stack: int, share: float) -> tuple[int, ...]:
-        """Whole boards of about this share, all tally lines alike; everything if hardly more is left."""
-        have = self.left_share(stack)
-        if share >= have - LITTLE:
-            return tuple(self.left[stack].tolist())
-        exact = self.left[stack] * (share / have)
-        counts = np.floor(exact + 1e-9).astype(int)
-        order = np.lexsort((np.arange(len(exact)), counts - exact))
-        for line in order:
-            wider = counts.copy()
-            wider[line] += 1
-            if wider[line] <= self.left[stack][line] and self.share(stack, wider.tolist()) <= share + LITTLE:
-                counts = wider
-        return tuple(counts.tolist())
-
-    def wished(self, batch: Batch) -> dict[int, tuple[int, ...]]:
-        """Whole boards for what the batch takes of each item: the nearest number by width, as far as they are left."""
-        items, found = self.task.items, dict[int, list[int]]()
-        for item, share in batch.items:
-            stack = int(items.stack[item])
-            counts = found.setdefault(stack, [0] * len(self.left[stack]))
-            wanted = share * float(items.width_mm[item])
-            lines = self.task.lumber[stack].pieces
-            for line in sorted(range(len(lines)), key=lambda index: -lines[index][1]):
-                if int(lines[line][0]) == items.length[item]:
-                    counts[line] = min(int(self.left[stack][line]), round(wanted / lines[line][1]))
-                    wanted = max(0.0, wanted - counts[line] * lines[line][1])
-        return {stack: tuple(counts) for stack, counts in found.items() if any(counts)}
-
-    def take(self, counts: Counts) -> None:
-        for stack, some in counts.items():
-            self.left[stack] = self.left[stack] - np.array(some)
-
-    def give_back(self, counts: Counts) -> None:
-        for stack, some in counts.items():
-            self.left[stack] = self.left[stack] + np.array(some)
-
-
 def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
     """Every batch laid out in order of its start; those that are not full enough any more are left out."""
     done: list[Settled] = []
-    mixers = {kiln: Mixer(task, kiln) for kiln in range(len(task.kilns))}
     for batch in sorted(batches, key=lambda one: (one.start, one.kiln)):
-        one = _first(task, stock, batch, mixers[batch.kiln], watch)
+        one = _first(task, stock, batch, watch)
         if one is not None:
             stock.take(one.counts)
             done.append(one)
     for _ in range(PASSES):
         before = total(task, [one.batch for one in done])
         for index in range(len(done)):
-            remixed(task, done, index, stock, watch, mixers[done[index].batch.kiln])
+            remixed(task, done, index, stock, watch)
             topped_up(task, done, index, stock, watch)
             tidied(task, done, index, stock)
         if total(task, [one.batch for one in done]) <= before + 1e-6:
@@ -104,17 +49,15 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
     return [_final(task, one, watch) for one in done]
 
 
-def _first(task: Task, stock: Stock, batch: Batch, mixer: Mixer, watch: Stopwatch) -> Settled | None:
-    """The batch with its shares of every tally line alike, or with the boards of these stacks that fill lanes best;
+def _first(task: Task, stock: Stock, batch: Batch, watch: Stopwatch) -> Settled | None:
+    """The batch with its shares of every tally line alike, or the boards of these stacks that bring most;
     the former alone where the time is up."""
     alike = laid_out(task, stock, batch, {stack: stock.pick(stack, share) for stack, share in batch.shares})
     if not task.kilns[batch.kiln].divides or watch.over():
         return alike
     have = {stack: stock.left[stack].tolist() for stack, _ in batch.shares}
-    mix = best_mix(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), mixer=mixer)
-    chosen = laid_out(task, stock, batch, mix, exact=True) if mix else None
-    wished = laid_out(task, stock, batch, stock.wished(batch), exact=True) if batch.items else None
-    found = [one for one in (alike, chosen, wished) if one is not None]
+    layers = best_cargo(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), watch=watch)
+    found = [one for one in (alike, _stowed(task, stock, batch, layers)) if one is not None]
     return max(found, key=lambda one: total(task, [one.batch]) - task.rules.split_cost * _parted(one), default=None)
 
 
@@ -139,6 +82,27 @@ def laid_out(task: Task, stock: Stock, batch: Batch, counts: Counts, *, exact: b
     return Settled(smaller, kept, layout)
 
 
+def _stowed(task: Task, stock: Stock, batch: Batch, layers: Layers) -> Settled | None:
+    """The batch with the boards that lie in these layers. None if too empty, or a part is too small."""
+    row = {task.lumber[stack].code: stack for stack in batch.window}
+    counts = {stack: [0] * len(stock.left[stack]) for stack in batch.window}
+    for board in (board for layer in layers for lane in layer for board in lane):
+        stack = row[board.stack]
+        lines = task.lumber[stack].pieces
+        alike = [line for line, size in enumerate(lines) if size[:2] == (board.length_mm, board.width_mm)]
+        line = next((line for line in alike if counts[stack][line] < stock.left[stack][line]), alike[-1])
+        counts[stack][line] += 1
+    kept = {stack: tuple(some) for stack, some in counts.items() if any(some)}
+    if not all(_keeps(task, stock, batch, stack, some) for stack, some in kept.items()):
+        return None
+    made = make_batch(
+        task, batch.kiln, batch.start, {s: stock.share(s, some) for s, some in kept.items()}, batch.window
+    )
+    if made is None or made.days > batch.days:
+        return None
+    return Settled(made, kept, drawn(layers, task.kilns[batch.kiln].space, {}))
+
+
 def _keeps(task: Task, stock: Stock, batch: Batch, stack: int, counts: Sequence[int]) -> bool:
     """Whether what is placed of a stack may go: the whole stack, or a part that is not too small."""
     share = stock.share(stack, counts)
@@ -152,9 +116,22 @@ def _final(task: Task, one: Settled, watch: Stopwatch) -> Settled:
     every board."""
     if not isinstance(one.layout, Layout):
         return one
-    woods = _woods(task, one)
-    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space, woods=woods, exact=not watch.over())
-    return replace(one, layout=replace(one.layout, unplaced=()) if again.unplaced else again)
+    space, woods = task.kilns[one.batch.kiln].space, _woods(task, one)
+    again = lay_out(_boards(task, one.counts), space, woods=woods, exact=not watch.over())
+    if not again.unplaced:
+        return replace(one, layout=again)
+    stands = drawn(_lanes(one.layout), space, woods)
+    stands = replace(stands, layers_bound=again.layers_bound, attainable_m3=max(again.attainable_m3, stands.volume_m3))
+    return replace(one, layout=replace(stands, of_attainable=min(1.0, again.layers_bound / len(stands.layers))))
+
+
+def _lanes(layout: Layout) -> Layers:
+    """The boards of a layout, layer by layer and lane by lane."""
+    layers: dict[int, dict[int, list[Board]]] = {}
+    for at in layout.placed:
+        lane = layers.setdefault(at.layer, {}).setdefault(at.lane, [])
+        lane.append(Board(at.stack, at.length_mm, at.width_mm, at.thickness_mm))
+    return [list(lanes.values()) for lanes in layers.values()]
 
 
 def _woods(task: Task, one: Settled) -> dict[str, StackWood]:
@@ -201,16 +178,18 @@ def _placed_counts(task: Task, counts: Counts, layout: Layout) -> dict[int, tupl
     return kept
 
 
-def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch, mixer: Mixer) -> None:
-    """Fills a charge anew with the mix of its own and free boards whose lengths go best together, where that pays."""
+def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: Stopwatch) -> None:
+    """Fills a charge anew with those of its own and the free boards that bring most together, where that pays."""
     one, batch = done[index], done[index].batch
     if not task.kilns[batch.kiln].divides or watch.over(0.85):
         return
     able = [stack for stack in batch.window if task.days[batch.kiln, stack, batch.start] <= batch.days]
     stock.give_back(one.counts)
     have = {stack: stock.left[stack].tolist() for stack in able}
-    mix = best_mix(task, batch.kiln, batch.start, batch.days, have, mixer=mixer)
-    other = laid_out(task, stock, batch, mix, exact=True) if mix else None
+    elsewhere = {stack for number, other in enumerate(done) if number != index for stack in other.counts}
+    dear = dict.fromkeys(elsewhere, task.rules.split_cost)
+    layers = best_cargo(task, batch.kiln, batch.start, batch.days, have, dear=dear, watch=watch)
+    other = _stowed(task, stock, batch, layers)
     if other is not None and _gains(task, done, index, other):
         done[index] = other
     stock.take(done[index].counts)
