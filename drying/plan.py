@@ -12,6 +12,7 @@ from time import perf_counter
 import numpy as np
 
 from drying.offers import Fixing, KilnOffer, Lumber, Rules
+from drying.planner import large
 from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
 from drying.planner.choices import alternatives, missing
@@ -24,8 +25,9 @@ from drying.planner.keep import repaired
 from drying.planner.master import chosen, pool, rounded
 from drying.planner.reasons import Reasons
 from drying.planner.search import improved
-from drying.planner.settle import Settled, Stock, settled
+from drying.planner.settle import Settled, settled
 from drying.planner.stage import Stage
+from drying.planner.stock import Stock
 from drying.planner.stopwatch import Progress, Stopwatch
 from drying.planner.task import make_task
 from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Reason, Share
@@ -39,7 +41,6 @@ __all__ = [
 LP_ROUNDS = 25
 FIRST = 0.35
 """Share of the time after which the first plan has to do."""
-MANY_ROUNDS = 40
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -75,12 +76,11 @@ def plan(
     watch = Stopwatch(seconds, progress, clock)
     fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
     stage = Stage(fixed.task, fixed)
-    batches, selection, bound = _choose(stage, in_force, watch)
+    choose = large.planned if stage.task.large else _choose
+    batches, selection, bound = choose(stage, in_force, watch)
     done = _settle(stage, batches, watch)
     if not stage.task.large and not watch.over(0.8):
-        dived = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection).plan(watch, 0.8)
-        other = _settle(stage, dived, watch)
-        done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
+        done = _dived(stage, selection, done, watch)
     return _answer(stage, selection, done, bound, watch)
 
 
@@ -99,9 +99,6 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     plans.append(rounded(task, offers, selection, watch).batches)
     best, bound = max(plans, key=lambda one: total(task, one)), min(loose, selection.bound)
     watch.found(total(task, best), bound)
-    if stage.task.large:
-        best, _ = improved(task, offers, best, watch, MANY_ROUNDS, 0.65)
-        return best, selection, max(bound, 0.0)
     for rounds, nodes in zip(SEARCH_ROUNDS, NODES, strict=True):
         best, met = improved(task, offers, best, watch, rounds)
         offered, exact = pool(task, offers, selection, [best, *plans, met], total(task, best), watch)
@@ -112,6 +109,17 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
         best = book.sorted_batches() if book.value > total(task, best) else best
         watch.found(total(task, best), bound)
     return best, selection, max(bound, 0.0)
+
+
+def _dived(stage: Stage, selection: Selection, done: list[Settled], watch: Stopwatch) -> list[Settled]:
+    """The best of the settled plan and those of the linear program's own runs."""
+    for at_once in (True, False):
+        if not watch.over(0.8):
+            dive = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection)
+            found = dive.along(watch, 0.8) if at_once else dive.plan(watch, 0.8)
+            other = _settle(stage, found, watch)
+            done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
+    return done
 
 
 def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Settled]:
@@ -131,6 +139,8 @@ def _eased(stage: Stage, selection: Selection) -> float:
     """A bound that orders hardly weigh in: where one can't go whole, the rest of its weight would loosen the bound."""
     task, items = stage.task, stage.task.items
     light = replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={})
+    if task.large:
+        return large.bound(Stage(light, stage.fixed), np.maximum(0.0, selection.stack_prices - task.order))
     prices = np.maximum(0.0, selection.prices - task.order[items.stack] * items.part)
     return proven(light, Stage(light, stage.fixed).ceilings, prices)
 

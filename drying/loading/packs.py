@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from drying.layout import Baffle, Pack, PackLayout, PlacedPack, Space
+from drying.loading.standing import standing
 from drying.packing.bins import first_fit_decreasing, fullest
 
 Row = list[Pack]
@@ -36,6 +37,8 @@ def lay_out_packs(packs: Sequence[Pack], space: Space) -> PackLayout:
     ordered = sorted(packs, key=lambda one: (-one.height_mm, -one.width_mm, -one.length_mm, one.stack))
     able = [one for one in ordered if can_enter(one, space)]
     best = _fullest(able, space)
+    if sum(len(row) for tier in best for row in tier.rows) < len(able):
+        best = _all_standing(able, space) or best
     placed = _stand(best, space)
     inside = {id(one) for tier in best for row in tier.rows for one in row}
     return PackLayout(
@@ -54,7 +57,19 @@ def all_fit(packs: Sequence[Pack], space: Space) -> bool:
     ordered = sorted(packs, key=lambda one: (-one.height_mm, -one.width_mm, -one.length_mm, one.stack))
     if not all(can_enter(one, space) for one in ordered):
         return False
-    return sum(len(row) for tier in _fullest(ordered, space) for row in tier.rows) == len(packs)
+    try:
+        return standing(ordered, space) is not None
+    except ValueError:
+        return sum(len(row) for tier in _fullest(ordered, space) for row in tier.rows) == len(packs)
+
+
+def _all_standing(packs: Sequence[Pack], space: Space) -> list[_Tier] | None:
+    """All packs by the search through every place, which the quick orders don't find; the widest base lowest."""
+    try:
+        tiers = standing(packs, space) or []
+    except ValueError:
+        return None
+    return sorted((_Tier(tuple(tuple(row) for row in tier)) for tier in tiers), key=lambda one: -one.base)
 
 
 def _fullest(packs: Sequence[Pack], space: Space) -> list[_Tier]:

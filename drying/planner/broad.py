@@ -1,12 +1,11 @@
 """Windows of large yards: fewer for the linear program, and wide ones for the bound, which hold every charge there is.
 
 The program sees starts two or three days apart, moisture windows on a grid and two lengths of run in each. The bound
-sees every start; each of its windows is a little wider than a charge's may be, and is counted with the shortest run
-that a charge of it can have: a shorter run brings no less and costs no more, so the bound holds.
+sees every start and every length of run; each of its windows is a little wider than a charge's may be, and is counted
+with the shortest run that a charge of it can have: a shorter run brings no less and costs no more, so the bound holds.
 """
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 import numpy as np
 
@@ -14,7 +13,9 @@ from drying.planner.task import Task
 from drying.planner.windows import Window, by_thickness, with_heater
 
 GRID = 3.0
-"""Percent of moisture between windows."""
+"""Percent of moisture between the windows that the program chooses among."""
+STEP = 1.0
+"""Percent of moisture between wide windows; they are wider than a charge may be by as much."""
 
 
 def few_windows(task: Task, kiln: int) -> list[Window]:
@@ -35,19 +36,39 @@ def few_windows(task: Task, kiln: int) -> list[Window]:
     return list(dict.fromkeys(found))
 
 
-def wide_windows(task: Task, kiln: int) -> list[Window]:
-    """Windows that together hold every charge of the kiln; `days` is the fewest that a charge of each can take."""
+def wide_windows(task: Task, kiln: int, step_days: int = 1) -> list[Window]:
+    """Windows that together hold every charge of the kiln; `days` is the fewest that a charge of each can take: the
+    slowest stack's, but for `step_days` less one."""
     found: list[Window] = []
     for start in np.flatnonzero(task.starts[kiln]).tolist():
-        room = int(task.free_until[kiln, start]) - start
-        for some in _by_grid(task, kiln, start, task.rules.moisture_window_pct + GRID):
-            days = task.days[kiln, some, start]
-            some, days = some[days <= room], days[days <= room]
-            edges = [0.0, *dict.fromkeys(np.quantile(days, (0.5, 1.0), method="higher").tolist())] if len(some) else []
-            for shorter, longest in pairwise(edges):
-                fewest = int(days[days > shorter].min())
-                found.append(Window(start, fewest, tuple(some[days <= longest].tolist())))
+        able = np.isfinite(task.need.share[kiln]) & (task.ready <= start)
+        able &= task.days[kiln, :, start] <= int(task.free_until[kiln, start]) - start
+        for group in np.unique(task.groups[able]):
+            for some in by_thickness(task, np.flatnonzero(able & (task.groups == group))):
+                found += _by_slowest(task, kiln, start, some, step_days)
     return found
+
+
+def _by_slowest(task: Task, kiln: int, start: int, stacks: np.ndarray, step_days: int) -> Iterator[Window]:
+    """For each length of run: stacks that take no longer, in slices of moisture that hold one that takes so long."""
+    days, moisture = task.days[kiln, stacks, start], task.moisture[stacks, start]
+    width = task.rules.moisture_window_pct + STEP
+    shortest = -np.inf
+    for fewest in np.unique(days).tolist():
+        if fewest < shortest + step_days:
+            continue
+        shortest = fewest
+        inside = days < fewest + step_days
+        slowest, wettest = moisture[inside & (days >= fewest)], float(moisture[inside].max())
+        seen: set[tuple[int, ...]] = set()
+        for number in range(int((wettest - slowest.min()) // STEP) + 2):
+            top = wettest - number * STEP + 1e-9
+            if not ((slowest <= top) & (slowest >= top - width - 1e-8)).any():
+                continue
+            key = tuple(stacks[inside & (moisture <= top) & (moisture >= top - width - 1e-8)].tolist())
+            if key not in seen:
+                seen.add(key)
+                yield Window(start, int(fewest), key)
 
 
 def _spread(starts: np.ndarray) -> Iterator[int]:

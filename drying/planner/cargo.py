@@ -1,4 +1,4 @@
-"""The boards of one charge and where they lie, chosen together: by an integer program, then lane by lane into layers."""
+"""The boards of one charge and where they lie, chosen together: an integer program, then lane by lane into layers."""
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
@@ -9,6 +9,7 @@ from drying.layout import Board, Space
 from drying.loading.rows import tuck_in
 from drying.planner.mix import Lane, Mix, Part
 from drying.planner.pieces import Lines, Piece, pieces
+from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 
 Layers = list[list[list[Board]]]
@@ -29,7 +30,7 @@ def best_cargo(
     *,
     caps: Mapping[int, float] | None = None,
     dear: Mapping[int, float] | None = None,
-    seconds: float = 5.0,
+    watch: Stopwatch,
 ) -> Layers:
     """The layers of the load that brings most from the boards at hand: of each stack no part under the smallest, none
     above its cap (a share of the whole stack), each at what it costs to part it (EUR)."""
@@ -38,7 +39,8 @@ def best_cargo(
     program.solve()
     best: tuple[float, Layers] = (0.0, [])
     for spare in SPARE:
-        counts, lanes = program.whole(spare, NODES, seconds)
+        counts, lanes = program.whole(spare, NODES, max(0.2, watch.left_on_wall(1.0)))
+        watch.cut |= program.out_of_time
         brings, layers, all_in = _stowed(task, task.kilns[kiln].space, program.pieces, counts, lanes)
         best = max(best, (brings, layers), key=lambda one: one[0])
         if all_in:

@@ -125,7 +125,8 @@ def packs_taken(task: Task, kiln: int) -> dict[int, tuple[float, ...]]:
         return {int(stack): (float(task.need.share[kiln, stack]),) * (PACK_WAYS + 1) for stack in able}
     for group in np.unique(task.groups[able]):
         kin = [int(stack) for stack in able if task.groups[stack] == group]
-        packs = np.array([task.lumber[stack].pack for stack in kin], dtype=float) + [0.0, 0.0, space.sticker_mm]
+        packs = np.array([task.lumber[stack].pack for stack in kin], dtype=float)
+        packs[:, 2] += space.sticker_mm
         rooms = (space.length_mm, space.width_mm, space.height_mm)
         sides = [
             scales(sizes, reach_mm(sizes.tolist(), room), room) for sizes, room in zip(packs.T, rooms, strict=True)

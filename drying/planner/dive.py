@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, items_of
 from drying.planner.ceiling import Ceiling
 from drying.planner.columns import Master, Offer, Selection, paying_by_length
@@ -20,6 +21,7 @@ from drying.planner.wholes import Wholes
 Run = tuple[int, int, int, tuple[int, ...]]
 """Kiln, start, days, the stacks that may join."""
 SURE, LOOKS, ROUNDS = 0.98, 30, 2
+ALONG, NODES = 12, 60
 
 
 class Dive:
@@ -52,6 +54,43 @@ class Dive:
                 self._bar(first)
             self.prices, self.day_prices = self.master.solve()
         return self._batches()
+
+    def along(self, watch: Stopwatch, until: float) -> list[Batch]:
+        """The same for the runs that an integer program over the columns chooses, priced anew for them alone."""
+        self.runs = self._chosen(watch, max(0.05, watch.left_on_wall(0.3)))
+        self._fix(self.runs)
+        self._bar(0)
+        for _ in range(ALONG):
+            first = len(self.master.columns)
+            self.prices, self.day_prices = self.master.solve()
+            if watch.over(until) or not self._priced():
+                break
+            self._bar(first)
+        self.prices, self.day_prices = self.master.solve()
+        return self._batches()
+
+    def _chosen(self, watch: Stopwatch, seconds: float) -> list[Run]:
+        """Runs of most value with the loads of the columns between them, parts of any size."""
+        runs = [(one.kiln, one.start, one.days, self._joining(one)) for one in self.master.columns]
+        row = {run: number for number, run in enumerate(dict.fromkeys(runs))}
+        items, horizon = len(self.task.items.stack), self.task.horizon
+        first = items + len(self.task.kilns) * horizon
+        upper = [1.0] * first + [0.0] * len(row)
+        parted = [self.task.kilns[run[0]].divides for run in row]
+        lower = [-INFINITY] * first + [-INFINITY if some else 0.0 for some in parted]
+        program = Program(lower, upper)
+        for run, number in row.items():
+            kiln, start, days, _ = run
+            begin = items + kiln * horizon
+            taken = range(begin + start, begin + min(start + days, horizon))
+            program.add(0.0, [*taken, first + number], [*(1.0 for _ in taken), -1.0], 1.0, whole=True)
+        for run, column, value in zip(runs, self.master.columns, self.master.values, strict=True):
+            loads = items_of(self.task, column)
+            program.add(-value, [*loads, first + row[run]], [*loads.values(), 1.0])
+        if not program.solve(nodes=NODES, gap=1e-3, seconds=seconds):
+            return []
+        watch.cut |= program.out_of_time
+        return [run for run, use in zip(row, program.values, strict=False) if use > 0.5]
 
     def _next(self) -> list[Run]:
         """The runs that are as good as chosen, or else the one that is chosen most."""
@@ -120,7 +159,8 @@ class Dive:
             if number is not None:
                 for item, share in items_of(self.task, column).items():
                     loads[number][item] += use * share
-        return [self._batch(run, load) for run, load in zip(self.runs, loads, strict=True) if load]
+        found = [self._batch(run, load) for run, load in zip(self.runs, loads, strict=True) if load]
+        return [one for one in found if one.shares]
 
     def _batch(self, run: Run, load: Mapping[int, float]) -> Batch:
         items = self.task.items
@@ -129,4 +169,7 @@ class Dive:
         for item, share in taken:
             shares[int(items.stack[item])] += share * float(items.part[item])
         kiln, start, days, window = run
+        if not self.task.kilns[kiln].divides:
+            whole = len(shares) == len(window) and min(shares.values()) > 1 - 1e-6
+            return Batch(kiln, start, days, tuple((stack, 1.0) for stack in window) if whole else (), window)
         return Batch(kiln, start, days, tuple(sorted(shares.items())), window, taken)

@@ -94,7 +94,7 @@ def chosen(
         for stack, _ in batch.shares:
             parts[stack] += 1
     program.start_from([*(float(one in inside) for one in batches), *(max(0.0, parts[stack] - 1) for stack in splits)])
-    seconds = max(0.05, 0.6 * watch.left)
+    seconds = max(0.05, watch.left_on_wall(0.6))
     if not program.solve(nodes=nodes, gap=1e-5, seconds=seconds):
         return list(start), INFINITY
     watch.cut |= program.out_of_time

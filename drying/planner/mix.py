@@ -98,6 +98,7 @@ class Mix:
         self.widths = {thickness: FIRST + number for number, thickness in enumerate(self.classes)}
         self.places = {key: FIRST + len(self.widths) + number for number, key in enumerate(kinds)}
         self.lanes: dict[Lane, None] = {}
+        self.out_of_time = False
         self.program = self._program(whole=False, spare=0.0)
         for thickness, lanes in self.classes.items():
             for kind, size, count in zip(lanes.kinds, lanes.sizes, lanes.counts, strict=True):
@@ -206,11 +207,12 @@ class Mix:
         program = self._program(whole=True, spare=spare)
         for lane in self.lanes:
             self._enter(program, lane, whole=True)
-        if not self.pieces or not program.solve(nodes=nodes, gap=1e-3, seconds=seconds):
+        found = bool(self.pieces) and program.solve(nodes=nodes, gap=1e-3, seconds=seconds)
+        self.out_of_time = bool(self.pieces) and program.out_of_time
+        if not found:
             return [0] * len(self.pieces), []
         values = [round(value) for value in program.values]
         uses = values[len(values) - len(self.lanes) :]
         return values[: len(self.pieces)], [
             lane for lane, use in zip(self.lanes, uses, strict=True) for _ in range(use)
         ]
-

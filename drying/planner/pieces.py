@@ -28,9 +28,7 @@ class Piece:
     part: float
 
 
-def pieces(
-    task: Task, kiln: int, start: int, days: int, have: Lines, prices: np.ndarray | None = None
-) -> list[Piece]:
+def pieces(task: Task, kiln: int, start: int, days: int, have: Lines, prices: np.ndarray | None = None) -> list[Piece]:
     """The boards at hand, by stack and line, each at the price of its item."""
     members = [stack for stack in sorted(have) if sum(have[stack])]
     gains = task.gain(kiln, np.array(members, dtype=int), np.array(start), np.array(days)).tolist()

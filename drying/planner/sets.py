@@ -44,7 +44,9 @@ class Sets(Lengths):
 
     def batch(self, row: int, mixed: Mixed) -> Batch | None:
         one = self.windows[row]
-        made = make_batch(self.task, self.kiln, one.start, dict.fromkeys((int(stack) for stack in mixed.numbers), 1.0), one.stacks)
+        made = make_batch(
+            self.task, self.kiln, one.start, dict.fromkeys((int(stack) for stack in mixed.numbers), 1.0), one.stacks
+        )
         return made if made and made.days <= one.days else None
 
     def _best(self, row: int, stack_prices: np.ndarray) -> Found:
@@ -57,7 +59,7 @@ class Sets(Lengths):
         members, gain = members[gain > 0], gain[gain > 0]
         need = min(self.taken[members].T, key=lambda way: _in_parts(gain, way))
         order = np.lexsort((members, -gain / np.maximum(need, TINY)))
-        profit, bound, chosen = _searched(members[order].tolist(), gain[order], need[order], self.fits)
+        profit, bound, chosen = searched(members[order].tolist(), gain[order], need[order], self.fits)
         fixed = (1 + task.rules.empty_cost) * full
         return profit - fixed, bound - fixed, chosen
 
@@ -71,7 +73,7 @@ def _in_parts(gain: np.ndarray, need: np.ndarray) -> float:
     return float(share @ gain[order])
 
 
-def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting) -> Found:
+def searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting, nodes: int = NODES) -> Found:
     """The set of most gain that fits; stacks by falling gain over need. Whether a set fits is asked when its turn
     comes: most are never reached."""
     gains, needs = [0.0, *np.cumsum(gain).tolist()], [0.0, *np.cumsum(need).tolist()]
@@ -90,7 +92,7 @@ def _searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitti
         minus, _, index, value, used, chosen = heappop(heap)
         if -minus <= best[0] + 1e-9:
             break
-        if number > NODES:
+        if number > nodes:
             return best[0], -minus, best[1]
         if chosen and chosen[-1] == stacks[index - 1] and not fits(chosen):
             continue

@@ -11,6 +11,7 @@ from drying.loading.drawing import drawn
 from drying.planner.book import LITTLE, Batch, make_batch, total
 from drying.planner.cargo import Layers, best_cargo
 from drying.planner.fill import by_density
+from drying.planner.stock import Counts, Stock
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
 
@@ -18,8 +19,6 @@ A_BOARD = 0.02
 """Whole boards may miss the smallest part by so much."""
 PASSES = 4
 """Times that every charge is looked at again, while one gains by what another has left."""
-Counts = Mapping[int, tuple[int, ...]]
-"""By stack: boards of each tally line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,60 +28,6 @@ class Settled:
     batch: Batch
     counts: Counts
     layout: Layout | PackLayout
-
-
-class Stock:
-    """Boards of each stack that no charge has taken yet."""
-
-    def __init__(self, task: Task) -> None:
-        self.task = task
-        self.left = [np.array([count for *_, count in one.pieces], dtype=int) for one in task.lumber]
-        self._area = [np.array([length * width for length, width, _ in one.pieces]) for one in task.lumber]
-        self._whole = [float(area @ left) for area, left in zip(self._area, self.left, strict=True)]
-
-    def share(self, stack: int, counts: Sequence[int]) -> float:
-        """Part of the stack's volume in these boards."""
-        return float(self._area[stack] @ np.array(counts)) / self._whole[stack] if self._whole[stack] else 0.0
-
-    def left_share(self, stack: int) -> float:
-        return self.share(stack, self.left[stack].tolist())
-
-    def pick(self, stack: int, share: float) -> tuple[int, ...]:
-        """Whole boards of about this share, all tally lines alike; everything if hardly more is left."""
-        have = self.left_share(stack)
-        if share >= have - LITTLE:
-            return tuple(self.left[stack].tolist())
-        exact = self.left[stack] * (share / have)
-        counts = np.floor(exact + 1e-9).astype(int)
-        order = np.lexsort((np.arange(len(exact)), counts - exact))
-        for line in order:
-            wider = counts.copy()
-            wider[line] += 1
-            if wider[line] <= self.left[stack][line] and self.share(stack, wider.tolist()) <= share + LITTLE:
-                counts = wider
-        return tuple(counts.tolist())
-
-    def wished(self, batch: Batch) -> dict[int, tuple[int, ...]]:
-        """Whole boards for what the batch takes of each item: the nearest number by width, as far as they are left."""
-        items, found = self.task.items, dict[int, list[int]]()
-        for item, share in batch.items:
-            stack = int(items.stack[item])
-            counts = found.setdefault(stack, [0] * len(self.left[stack]))
-            wanted = share * float(items.width_mm[item])
-            lines = self.task.lumber[stack].pieces
-            for line in sorted(range(len(lines)), key=lambda index: -lines[index][1]):
-                if int(lines[line][0]) == items.length[item]:
-                    counts[line] = min(int(self.left[stack][line]), round(wanted / lines[line][1]))
-                    wanted = max(0.0, wanted - counts[line] * lines[line][1])
-        return {stack: tuple(counts) for stack, counts in found.items() if any(counts)}
-
-    def take(self, counts: Counts) -> None:
-        for stack, some in counts.items():
-            self.left[stack] = self.left[stack] - np.array(some)
-
-    def give_back(self, counts: Counts) -> None:
-        for stack, some in counts.items():
-            self.left[stack] = self.left[stack] + np.array(some)
 
 
 def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch) -> list[Settled]:
@@ -107,11 +52,13 @@ def settled(task: Task, batches: Sequence[Batch], stock: Stock, watch: Stopwatch
 def _first(task: Task, stock: Stock, batch: Batch, watch: Stopwatch) -> Settled | None:
     """The batch with its shares of every tally line alike, or the boards of these stacks that bring most;
     the former alone where the time is up."""
+    if not task.kilns[batch.kiln].divides and not all(stock.untouched(stack) for stack, _ in batch.shares):
+        return None
     alike = laid_out(task, stock, batch, {stack: stock.pick(stack, share) for stack, share in batch.shares})
     if not task.kilns[batch.kiln].divides or watch.over():
         return alike
     have = {stack: stock.left[stack].tolist() for stack, _ in batch.shares}
-    layers = best_cargo(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares))
+    layers = best_cargo(task, batch.kiln, batch.start, batch.days, have, caps=dict(batch.shares), watch=watch)
     found = [one for one in (alike, _stowed(task, stock, batch, layers)) if one is not None]
     return max(found, key=lambda one: total(task, [one.batch]) - task.rules.split_cost * _parted(one), default=None)
 
@@ -150,7 +97,9 @@ def _stowed(task: Task, stock: Stock, batch: Batch, layers: Layers) -> Settled |
     kept = {stack: tuple(some) for stack, some in counts.items() if any(some)}
     if not all(_keeps(task, stock, batch, stack, some) for stack, some in kept.items()):
         return None
-    made = make_batch(task, batch.kiln, batch.start, {s: stock.share(s, some) for s, some in kept.items()}, batch.window)
+    made = make_batch(
+        task, batch.kiln, batch.start, {s: stock.share(s, some) for s, some in kept.items()}, batch.window
+    )
     if made is None or made.days > batch.days:
         return None
     return Settled(made, kept, drawn(layers, task.kilns[batch.kiln].space, {}))
@@ -169,9 +118,22 @@ def _final(task: Task, one: Settled, watch: Stopwatch) -> Settled:
     every board."""
     if not isinstance(one.layout, Layout):
         return one
-    woods = _woods(task, one)
-    again = lay_out(_boards(task, one.counts), task.kilns[one.batch.kiln].space, woods=woods, exact=not watch.over())
-    return replace(one, layout=replace(one.layout, unplaced=()) if again.unplaced else again)
+    space, woods = task.kilns[one.batch.kiln].space, _woods(task, one)
+    again = lay_out(_boards(task, one.counts), space, woods=woods, exact=not watch.over())
+    if not again.unplaced:
+        return replace(one, layout=again)
+    stands = drawn(_lanes(one.layout), space, woods)
+    stands = replace(stands, layers_bound=again.layers_bound, attainable_m3=max(again.attainable_m3, stands.volume_m3))
+    return replace(one, layout=replace(stands, of_attainable=min(1.0, again.layers_bound / len(stands.layers))))
+
+
+def _lanes(layout: Layout) -> Layers:
+    """The boards of a layout, layer by layer and lane by lane."""
+    layers: dict[int, dict[int, list[Board]]] = {}
+    for at in layout.placed:
+        lane = layers.setdefault(at.layer, {}).setdefault(at.lane, [])
+        lane.append(Board(at.stack, at.length_mm, at.width_mm, at.thickness_mm))
+    return [list(lanes.values()) for lanes in layers.values()]
 
 
 def _woods(task: Task, one: Settled) -> dict[str, StackWood]:
@@ -228,9 +190,8 @@ def remixed(task: Task, done: list[Settled], index: int, stock: Stock, watch: St
     have = {stack: stock.left[stack].tolist() for stack in able}
     elsewhere = {stack for number, other in enumerate(done) if number != index for stack in other.counts}
     dear = dict.fromkeys(elsewhere, task.rules.split_cost)
-    other = _stowed(
-        task, stock, batch, best_cargo(task, batch.kiln, batch.start, batch.days, have, dear=dear)
-    )
+    layers = best_cargo(task, batch.kiln, batch.start, batch.days, have, dear=dear, watch=watch)
+    other = _stowed(task, stock, batch, layers)
     if other is not None and _gains(task, done, index, other):
         done[index] = other
     stock.take(done[index].counts)

@@ -8,18 +8,21 @@ import numpy as np
 
 from drying.planner.broad import few_windows, wide_windows
 from drying.planner.ceiling import Ceiling
+from drying.planner.crowd import Crowd
 from drying.planner.fill import Offer
 from drying.planner.fixings import Fixed
 from drying.planner.lengths import Lengths
 from drying.planner.parts import Parts
 from drying.planner.picks import Picks
 from drying.planner.sets import Sets
-from drying.planner.task import Task
+from drying.planner.task import Task, twins
 from drying.planner.wholes import Wholes
 from drying.planner.windows import Window, windows
 
 FEW = 14
 """Whole stacks in a window up to which every set of them is looked at."""
+FINE_KINDS = 4
+"""Kinds of kilns up to which a large yard has a window for every length of run; else for every other."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,9 +81,21 @@ class Stage:
             elif isinstance(one, Ceiling):
                 made.append(one.of(kiln))
             else:
-                wide = self.fixed.allowed(kiln, wide_windows(bare, kiln)) if self.task.large else self.offered[kiln]
-                made.append(Ceiling(bare, kiln, wide))
+                made.append(Ceiling(bare, kiln, self.offered[kiln]))
         return made
+
+    @cached_property
+    def crowds(self) -> list[Crowd]:
+        """All windows of a large yard, by kilns that are alike, without what staying in place is worth."""
+        task = replace(self.task, kept=np.zeros_like(self.task.kept), worths={})
+        kinds: dict[int, list[int]] = {}
+        for kiln, twin in enumerate(range(len(task.kilns)) if self.fixed.kept.places else twins(task)):
+            kinds.setdefault(twin, []).append(kiln)
+        step = 1 if len(kinds) <= FINE_KINDS else 2
+        return [
+            Crowd(task, kilns, self.fixed.allowed(first, wide_windows(task, first, step)))
+            for first, kilns in kinds.items()
+        ]
 
     @cached_property
     def lengths(self) -> Mapping[int, Lengths]:

@@ -21,7 +21,7 @@ class Stopwatch:
         self.progress = progress
         self.cut = self.stopped = False
         self._value, self._bound = 0.0, math.inf
-        self._clock, self._begun = clock, clock()
+        self._clock, self._begun, self._wall_begun = clock, clock(), time.perf_counter()
 
     @property
     def spent(self) -> float:
@@ -30,6 +30,11 @@ class Stopwatch:
     @property
     def left(self) -> float:
         return 0.0 if self.stopped else max(0.0, self.seconds - self.spent)
+
+    def left_on_wall(self, share: float) -> float:
+        """Seconds that a share of what is left lasts by the wall, at the pace so far: solvers count by that."""
+        pace = (time.perf_counter() - self._wall_begun) / max(self.spent, 1e-3)
+        return share * self.left * max(1.0, pace)
 
     def found(self, value: float, bound: float = math.inf) -> None:
         """Notes how good the best plan is by now, and what none can exceed."""

@@ -130,6 +130,11 @@ def make_task(
     )
 
 
+def twins(task: Task) -> list[int]:
+    """By kiln, the first one that is like it but for its code and for what staying in place is worth there."""
+    return _twins(task.kilns, (task.starts, task.free_until, task.days))
+
+
 def _twins(kilns: Sequence[KilnOffer], tables: Sequence[np.ndarray]) -> list[int]:
     """By kiln, the first one that is like it in everything the plan counts."""
     found: list[int] = []

@@ -1,5 +1,6 @@
 """Lengths that fit together: weights that no lane exceeds, what stacks need together, and the best mix of a run."""
 
+from collections import Counter
 from itertools import product
 
 import numpy as np
@@ -12,11 +13,14 @@ from drying.load import lay_out
 from drying.offers import Rules
 from drying.packing.weights import Lane
 from drying.planner.book import Batch, worth
+from drying.planner.cargo import best_cargo
 from drying.planner.ceiling import Ceiling
 from drying.planner.demand import demand
 from drying.planner.lengths import Lengths
-from drying.planner.mix import Mixer, best_mix
-from drying.planner.settle import Stock, laid_out
+from drying.planner.mix import Mixer
+from drying.planner.settle import laid_out
+from drying.planner.stock import Stock
+from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import make_task
 from drying.planner.windows import windows
 from tests.drying.lumber import hand, lumber, mill
@@ -155,10 +159,11 @@ def test_the_mix_takes_of_a_stack_what_fits_beside_the_other():
     ]
     task = make_task(stacks, [hand(space=SIX_METRES)], Rules(), 30, False, None, None)
     have = {0: [100], 1: [100, 100]}
-    assert best_mix(task, 0, 0, 5, have) == {0: (100,), 1: (100, 0)}
-    capped = best_mix(task, 0, 0, 5, have, caps={1: 0.2})
-    taken = sum(n * length for n, length in zip(capped[1], (2600, 4000), strict=True))
-    assert taken <= 0.2 * (2600 + 4000) * 100 + 4000
+    boards = [board for layer in best_cargo(task, 0, 0, 5, have, watch=Stopwatch(60)) for row in layer for board in row]
+    assert Counter((one.stack, one.length_mm) for one in boards) == {("A", 3400): 100, ("B", 2600): 100}
+    capped = best_cargo(task, 0, 0, 5, have, caps={1: 0.2}, watch=Stopwatch(60))
+    taken = sum(one.length_mm for layer in capped for row in layer for one in row if one.stack == "B")
+    assert taken <= 0.21 * (2600 + 4000) * 100
 
 
 def test_the_heater_limits_the_mix_and_its_bound():
@@ -167,7 +172,7 @@ def test_the_heater_limits_the_mix_and_its_bound():
     tight = make_task(stacks, [hand(space=SIX_METRES, heater_kg_water_per_day=10.0)], Rules(), 30, False, None, None)
     have = {0: [200]}
     whole, half = Mixer(free, 0).mix(0, 5, have), Mixer(tight, 0).mix(0, 5, have)
-    assert sum(whole.widths) == pytest.approx(20_000)
+    assert sum(whole.numbers) == pytest.approx(200)
     # 50 kg in five days of the stack's 100: half of its boards.
-    assert sum(half.widths) == pytest.approx(10_000)
+    assert sum(half.numbers) == pytest.approx(100)
     assert half.profit == pytest.approx(half.bound)
