@@ -152,13 +152,15 @@ def heater_falls_short(
     dry_bulb_c: float, wanted_c: float, steps_on: int | None, steps: int, *, hours_since_set: float
 ) -> str | None:
     """Why the air is below what is called for: "too_early" (under 12 h since it was set), "steps_off" (not all of the
-    heater is on), "limit" (all of it is on: the heater bears no more), "unknown"; None when the air is within 3 K.
+    heater is on), "limit" (all of it is on: the heater bears no more), "unknown"; None when the air is within 3 K. Steps 1..20.
 
     The bounds 12 h and 3 K: common practice, no source.
     """
+    within("steps of the heater", steps, 1, 20, "")
+    hours = within("hours since it was set", hours_since_set, 0, 1e5, "h")
     if float(within("dry bulb", dry_bulb_c, -60, 150, "°C")) >= float(within("set point", wanted_c, 0, 150, "°C")) - 3:
         return None
-    if within("hours since it was set", hours_since_set, 0, 1e5, "h") < 12:
+    if hours < 12:
         return "too_early"
     if steps_on is None:
         return "unknown"

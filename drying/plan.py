@@ -7,6 +7,7 @@ over time; named from memory.
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import isclose
 from time import perf_counter
 
 import numpy as np
@@ -155,6 +156,8 @@ def _answer(stage: Stage, selection: Selection, done: list[Settled], bound: floa
     value, bound = total(task, batches) - ordered - stayed, bound - ordered
     if ordered < float(task.order.sum()) - 1e-6:
         bound = min(bound, _eased(stage, selection))
+    if isclose(value, bound, rel_tol=1e-9, abs_tol=1e-6):
+        bound = max(bound, value)  # the same sum, added up in another order
     made = charges(task, done, offered)
     return Plan(
         charges=made,
