@@ -152,9 +152,9 @@ def heater_falls_short(
     dry_bulb_c: float, wanted_c: float, steps_on: int | None, steps: int, *, hours_since_set: float
 ) -> str | None:
     """Why the air is below what is called for: "too_early" (under 12 h since it was set), "steps_off" (not all of the
-    heater is on), "limit" (all of it is on: the heater bears no more), "unknown"; None when the air is within 3 K. Steps 1..20.
+    heater is on), "limit" (all of it is on: the heater bears no more), "unknown"; None when the air is within 3 K.
 
-    The bounds 12 h and 3 K: common practice, no source.
+    Steps of the heater 1..20. The bounds 12 h and 3 K: common practice, no source.
     """
     within("steps of the heater", steps, 1, 20, "")
     hours = within("hours since it was set", hours_since_set, 0, 1e5, "h")
