@@ -19,8 +19,8 @@ from yard.models import SampleBoard
 BEGUN_DAYS_AGO = 6
 VISIT_HOUR = 7
 METER_BEGAN_KWH = 1180.0
-OVEN_DRY_G = (1240.0, 1185.0, 1310.0)  # boards of about 60 cm
-OFF_CURVE_PCT = {"A": 0.06, "B": 0.01, "C": -0.05}  # of the moisture itself: wettest, slowest, driest
+OVEN_DRY_G = (1240.0, 1185.0, 1310.0, 1205.0)  # boards of about 60 cm
+OFF_CURVE = {"A": 0.06, "B": 0.02, "C": -0.01, "D": -0.05}  # share of the moisture, from the wettest to the driest
 NOTES = {
     0: "Samples hung where they can be reached from the door.",
     2: "Wet bulb wick was dry; a new one put on.",
@@ -58,8 +58,8 @@ def visit_daily(charge: Charge, started: datetime, today: date, by: Any) -> None
     before: int | None = None
     for number, at in enumerate(moments):
         days = (at - started) / timedelta(days=1)
-        moistures = {board: _moisture(charge, days) * (1 + OFF_CURVE_PCT[board.label]) for board in boards}
-        step = None if number == 0 else _step(charge, float(np.mean(sorted(moistures.values())[1:])))
+        moistures = {board: _moisture(charge, days) * (1 + OFF_CURVE[board.label]) for board in boards}
+        step = None if number == 0 else _step(charge, float(np.mean(sorted(moistures.values())[len(boards) // 2 :])))
         seen = _seen(charge, days, step if step != before else None, step, dice)
         seen["note"] = NOTES.get(number, "")
         masses = {one: round(one.oven_dry_mass_g * (1 + pct / 100), 0) for one, pct in moistures.items()}
@@ -68,18 +68,18 @@ def visit_daily(charge: Charge, started: datetime, today: date, by: Any) -> None
 
 
 def make_boards(charge: Charge) -> Sequence[SampleBoard]:
-    """Three in the largest stack, weighed before the door was closed."""
-    item = charge.stacks.select_related("stack").order_by("-volume_m3", "pk")[0]
+    """Four, in turn in the largest stacks, weighed before the door was closed."""
+    largest = list(charge.stacks.select_related("stack").order_by("-volume_m3", "pk")[: len(OFF_CURVE)])
     start = _moisture(charge, 0)
     return [
         SampleBoard.objects.create(
-            stack=item.stack,
+            stack=largest[number % len(largest)].stack,
             label=label,
             oven_dry_mass_g=dry,
-            green_mass_g=round(dry * (1 + start * (1 + OFF_CURVE_PCT[label]) / 100)),
+            green_mass_g=round(dry * (1 + start * (1 + OFF_CURVE[label]) / 100)),
             made_on=charge.start_on,
         )
-        for label, dry in zip(OFF_CURVE_PCT, OVEN_DRY_G, strict=True)
+        for number, (label, dry) in enumerate(zip(OFF_CURVE, OVEN_DRY_G, strict=True))
     ]
 
 
