@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 
-from config.demo import charges, finished, mill, stacks, weather
+from config.demo import charges, finished, in_hand, mill, stacks, weather
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -30,6 +30,12 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     stacks.add_readings(made, date.min, run_day, today, owner)
     say("A charge that was run, and one that is planned ...")
     charges.run_one(today, places["Dry store"], owner)
-    stacks.add_readings(made, run_day + timedelta(days=1), today, today, owner)
+    begun = today - timedelta(days=in_hand.BEGUN_DAYS_AGO)
+    stacks.add_readings(made, run_day + timedelta(days=1), begun, today, owner)
+    say("A run in hand ...")
+    running = in_hand.begin(today, owner)
+    inside = set(running.stacks.values_list("stack", flat=True)) if running else set()
+    outside = {stack: row for stack, row in made.items() if stack.pk not in inside}
+    stacks.add_readings(outside, begun + timedelta(days=1), today, today, owner)
     charges.plan_one(today, owner)
     make_blank(count=BLANK_TAGS, by=owner)

@@ -46,7 +46,7 @@ class RunRecordForm(forms.Form):
 
     dry_bulb_c = _number(_("Dry bulb"), _("°C"), -20, 110)
     wet_bulb_c = _number(_("Wet bulb"), _("°C"), -20, 100)
-    humidity_pct = _number(_("or relative humidity"), "%", 1, 100)
+    humidity_pct = _number(_("or humidity"), "%", 1, 100)
     vents_pct = _number(_("Vents open"), "%", 0, 100, WholeField)
     meter_kwh = _number(_("Power meter"), "kWh", 0, 1e7)
     heater_steps = _number(_("Heater steps on"), "", 0, 12, WholeField)
@@ -61,9 +61,10 @@ class RunRecordForm(forms.Form):
         self.charge, self.stacks = charge, list(stacks)
         self.boards: list[SampleBoard] = [board for stack in self.stacks for board in stack.sample_boards.all()]
         for board in self.boards:
-            words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}"}
+            wood = f"{board.stack.species.name.capitalize()} {board.stack.thickness_mm:g} mm"
+            words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}", "wood": wood}
             field = _number(_("Board %(label)s") % words, "g", 0.1, 1e6)
-            field.help_text = _("Oven-dry it would weigh %(dry)s g.") % words
+            field.help_text = _("%(wood)s. Oven-dry it would weigh %(dry)s g.") % words
             self.fields[f"mass_{board.pk}"] = field
         for stack in self.stacks:
             self.fields[f"pins_{stack.pk}"] = MeterValuesField(

@@ -83,11 +83,19 @@ class RunInHand:
         return bool(self.charge.kiln.humidifies and "no_humidifying" not in self.charge.course.get("notes", ()))
 
     @property
-    def samples_pct(self) -> list[float]:
-        """The latest value of each sample; a stack with weighed boards is told by these alone."""
+    def heard(self) -> list[Series]:
+        """The samples that count: a stack with weighed boards is told by these alone, and what was measured before
+        the start by nothing any more once something was measured since."""
         boards = {one.stack.pk for one in self.series if one.weighed}
-        heard = [one for one in self.series if one.weighed or one.stack.pk not in boards]
-        return [value for one in heard for value in one.latest_pct]
+        found = [one for one in self.series if one.weighed or one.stack.pk not in boards]
+        start = self.charge.started_at
+        since = [one for one in found if start is not None and one.at[-1] >= start]
+        return since or found
+
+    @property
+    def samples_pct(self) -> list[float]:
+        """The latest values of each sample that counts."""
+        return [value for one in self.heard for value in one.latest_pct]
 
     @property
     def sampled_at(self) -> datetime | None:

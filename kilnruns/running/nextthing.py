@@ -122,10 +122,11 @@ def _late_days(run: RunInHand, schedule: Schedule, setting: Setting, now: dateti
 
 def controlling(run: RunInHand) -> list[tuple[datetime, float]]:
     """The controlling moisture at each visit, from what each sample had at its last weighing up to then."""
-    moments = sorted({at for one in run.series for at in one.at})
+    heard = run.heard
+    moments = sorted({at for one in heard for at in one.at})
     found = []
     for moment in moments:
-        known = [_value(one.at, one.moisture_pct, moment) for one in run.series if one.at[0] <= moment]
+        known = [_value(one.at, one.moisture_pct, moment) for one in heard if one.at[0] <= moment]
         found.append((moment, operating.standing(known).controlling_pct))
     return found
 

@@ -44,7 +44,7 @@ def watches(run: RunInHand, setting: Setting | None, now: datetime) -> list[RunW
 
 def _too_fast(run: RunInHand) -> Iterator[RunWatch]:
     air = run.last_air
-    for one in run.series:
+    for one in run.heard:
         days = [(at - one.at[0]).total_seconds() / 86400 for at in one.at]
         loss = operating.loss_pct_per_day(days, one.moisture_pct)
         if loss is None:
@@ -67,8 +67,9 @@ def _named(one: Series) -> str:
 
 
 def _lagging(run: RunInHand) -> Iterator[RunWatch]:
-    for one in run.series:
-        others = [other.moisture_pct[-1] for other in run.series if other is not one]
+    heard = run.heard
+    for one in heard:
+        others = [other.moisture_pct[-1] for other in heard if other is not one]
         if not others:
             continue
         mean = sum(others) / len(others)

@@ -18,6 +18,7 @@ LEFT, RIGHT, TOP, BOTTOM = 34.0, 352.0, 20.0, 208.0
 AIR_TOP, AIR_BOTTOM = 232.0, 300.0
 LINES = 4
 WARM_C = 20.0
+APART = 24.0  # labels nearer than this go into two rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +94,15 @@ def _predicted(run: Any, scales: Scales) -> dict[str, str]:
 
 
 def _events(run: Any, scales: Scales, start: datetime) -> list[dict[str, Any]]:
-    found, last = [], ""
+    found: list[dict[str, Any]] = []
+    last = ""
     for record in run.records:
         words = phase_words(record)
         if words and words != last:
-            short = str(record.step) if record.step else words[:3]
-            found.append({"x": scales.x(_day(record.at, start)), "text": short})
+            x = scales.x(_day(record.at, start))
+            raised = bool(found) and x - found[-1]["x"] < APART and not found[-1]["raised"]
+            short = str(record.step) if record.step else words.split("-")[0]
+            found.append({"x": x, "y": 0.0 if raised else 14.0, "raised": raised, "text": short})
             last = words
     return found
 

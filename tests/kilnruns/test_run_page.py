@@ -57,6 +57,19 @@ def told(charge):
     return one, {watch.code: watch for watch in running.watches(run, one.setting, NOW)}
 
 
+def test_what_was_measured_before_the_start_rules_no_more_once_something_was_since():
+    """A stack read by meter at the door at 40 % must not hold back the step of boards that are weighed each day."""
+    charge = run_of([[(0.2, 12)]], days=5)
+    other = ready_stack()
+    charge.stacks.create(stack=other, volume_m3=1, loaded_at=charge.started_at)
+    add_reading(stack=other, method=Method.OVEN_DRY, raw=[[140, 100]], taken_at=ago(6), by=None)
+    note(charge, 1, phase="drying", step=1)
+    one, watches = told(charge)
+    assert (one.code, one.setting.step) == ("go_on", 2)
+    assert one.figures["wettest_pct"] == pytest.approx(12)
+    assert "lags" not in watches
+
+
 def test_without_a_moisture_the_samples_are_asked_for():
     assert told(run_of())[0].code == "sample"
 
