@@ -16,7 +16,7 @@ from drying.planner.stage import Stage
 from drying.planner.stopwatch import Stopwatch
 from drying.proposal import Plan
 
-FIRST, MARKET, DEALS, SEARCH, BOUND = 0.15, 0.3, 0.42, 0.55, 0.72
+FIRST, MARKET, DEALS, SEARCH, BOUND = 0.35, 0.4, 0.58, 0.62, 0.66
 """Shares of the time after which the first plan has to do, the market ends, no further charges are tried at its prices,
 kilns are no longer filled anew, and windows are no longer counted exactly for the bound."""
 PRICED = (1.0, 0.5, 0.0)
@@ -30,7 +30,9 @@ def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     """The best batches found, the prices, and the proven bound. Every step keeps the better."""
     task, loose = stage.task, stage.loose_bound()
     campaigns, kilns = Campaigns(task, stage.crowds), range(len(task.kilns))
-    plans = [repaired(task, stage.offers, in_force, watch), _plan(campaigns, np.zeros(len(task.lumber)))]
+    plans, begun = [repaired(task, stage.offers, in_force, watch)], watch.spent
+    plans.append(_plan(campaigns, np.zeros(len(task.lumber))))
+    lap = watch.spent - begun
     best = max(plans, key=lambda one: total(task, one))
     watch.found(total(task, best), loose)
     if watch.over(FIRST):
@@ -38,14 +40,17 @@ def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     market = traded(task, stage.crowds, watch, MARKET)
     watch.found(total(task, best), min(loose, market.bound))
     deals = Deals(campaigns, stage.crowds)
-    plans += [_plan(campaigns, share * market.prices) for share in PRICED[:-1]]
+    for share in PRICED[:-1]:
+        if _has_room(watch, lap):
+            plans.append(_plan(campaigns, share * market.prices))
     deals.begin(market.prices, market.day_prices, [batch for one in plans for batch in one])
     for _ in range(DEAL_ROUNDS):
         if not deals.round(watch, DEALS) or watch.over(DEALS):
             break
         deals.solve()
     deals.solve()
-    best = max([*plans, _plan(campaigns, deals.prices)], key=lambda one: total(task, one))
+    plans += [_plan(campaigns, deals.prices)] if _has_room(watch, lap) else []
+    best = max(plans, key=lambda one: total(task, one))
     best = deals.chosen(best, watch, NODES, 0.1)
     best = _searched(campaigns, best, deals, list(kilns), watch)
     watch.found(total(task, best))
@@ -60,6 +65,11 @@ def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
 def bound(stage: Stage, prices: np.ndarray) -> float:
     """What no plan can exceed, at these prices of whole stacks."""
     return bound_at(stage.crowds, prices, [one.profit(prices) for one in stage.crowds])
+
+
+def _has_room(watch: Stopwatch, lap: float) -> bool:
+    """Whether a whole plan more, which takes about `lap` seconds, still fits in before the search ends."""
+    return watch.spent + lap <= SEARCH * watch.seconds
 
 
 def _plan(campaigns: Campaigns, prices: np.ndarray) -> list[Batch]:
