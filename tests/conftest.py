@@ -6,8 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 
+# What is tested is the outcome: how long an example takes depends on the machine and what else it does.
+hypothesis.settings.register_profile("outcome", deadline=None)
+hypothesis.settings.load_profile("outcome")
 LOCAL = {"127.0.0.1", "::1", "localhost"}
 
 
