@@ -44,8 +44,10 @@ now = timezone.now()
 ask_cost(fixing=Fixing.objects.create(kind="hold", stack=Stack.objects.all()[0], made_at=now), at=now)
 """,
 )
+# A shell starts what it puts in the background deaf to SIGINT, and its children inherit that.
 SERVER = """
-import sys, time, django
+import signal, sys, time, django
+signal.signal(signal.SIGINT, signal.default_int_handler)
 django.setup()
 from config.worker import EmbeddedWorker
 with EmbeddedWorker() as worker:
