@@ -34,7 +34,7 @@ from kilnruns.models import (
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
-from tests.kilnruns.factories import ProposalFactory
+from tests.kilnruns.factories import propose
 from tests.yard.outbox import send
 from yard import outlook
 from yard.actions.book import load_species
@@ -70,6 +70,8 @@ def furnish() -> None:
     """Build the demo mill, and what it lacks for some screen to have something to show."""
     load_species()
     build.build(timezone.localdate(), lambda line: None)
+    if not Proposal.objects.exists():  # all of a small mill may be in its charges
+        propose(plan=Plan.objects.in_force())
     stack = Stack.objects.drying().filter(set_aside_for="")[0]
     BoardFactory(stack=stack)
     length_mm, width_mm, _count = tally(stack)[0]
@@ -126,7 +128,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "place": Place.objects.outdoors()[0],
         "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),
-        "proposal": Proposal.objects.first() or ProposalFactory(),  # a quarter of the mill may all be in charges
+        "proposal": Proposal.objects.all()[0],
         "sensor": SensorDevice.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],
     }
