@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
-from config.demo import build, stacks
+from config.demo import build, in_hand, stacks
 from kilnruns.actions.reminding import add_device as add_device_to_remind
 from kilnruns.actions.reminding import make_calendar
 from kilnruns.actions.sensing import add_device, take
@@ -34,7 +34,6 @@ from kilnruns.models import (
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.factories import BoardFactory, UserFactory
-from tests.kilnruns.factories import propose
 from tests.yard.outbox import send
 from yard import outlook
 from yard.actions.book import load_species
@@ -63,6 +62,8 @@ def mill(live_server: Any, monkeypatch: pytest.MonkeyPatch) -> Any:
     """A quarter of the demo mill, its owner signed in by name."""
     all_rows = stacks.rows()
     monkeypatch.setattr(stacks, "rows", lambda: all_rows[::EVERY])
+    # It would take all that is to be planned; tests/browser/test_run_in_hand.py walks its screens.
+    monkeypatch.setattr(in_hand, "begin", lambda *_given: None)
     furnish()
 
 
@@ -70,8 +71,6 @@ def furnish() -> None:
     """Build the demo mill, and what it lacks for some screen to have something to show."""
     load_species()
     build.build(timezone.localdate(), lambda line: None)
-    if not Proposal.objects.exists():  # all of a small mill may be in its charges
-        propose(plan=Plan.objects.in_force())
     stack = Stack.objects.drying().filter(set_aside_for="")[0]
     BoardFactory(stack=stack)
     length_mm, width_mm, _count = tally(stack)[0]
