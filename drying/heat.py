@@ -36,6 +36,7 @@ from drying.ranges import FloatArray, within
 from drying.schedules import Schedule, finish
 
 __all__ = [
+    "KILN_DRY_PCT",
     "Chamber",
     "Conditioning",
     "KilnRun",

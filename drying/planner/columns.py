@@ -100,7 +100,7 @@ class _Search:
     ) -> None:
         self.task, self.offers, self.ceilings, self.lengths, self.master = task, offers, ceilings, lengths, master
         self.prices, self.day_prices = np.zeros(len(task.items.stack)), np.zeros((len(task.kilns), task.horizon))
-        self.bound = bound(task, ceilings, self.prices) if not task.large else math.inf
+        self.bound = bound(task, ceilings, self.prices)
         self.proving = self.prices
 
     def blind_round(self) -> bool:
@@ -111,8 +111,7 @@ class _Search:
         if len(self.master.columns) == before:
             return False
         self.prices, self.day_prices = self.master.solve()
-        if not self.task.large:
-            self._prove(self.prices, 0)
+        self._prove(self.prices, 0)
         return self._open()
 
     def length_round(self) -> bool:
@@ -217,8 +216,7 @@ def paying(
             if key not in best or reduced[row] > best[key][0]:
                 best[key] = (float(reduced[row]), row)
         found += [(gain, number, row) for gain, row in best.values()]
-    most = A_ROUND if not task.large else 4 * A_ROUND
-    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:most]:
+    for _, number, row in sorted(found, key=lambda one: (-one[0], one[1], one[2]))[:A_ROUND]:
         if batch := offers[number].batch(row, priced[number][1]):
             yield batch
 

@@ -9,7 +9,6 @@ from django_tasks import task
 
 from kilnruns.actions import working
 from kilnruns.models import Planning, Reckoning
-from kilnruns.models.planning import MOST_TRIES
 
 
 @task()
@@ -51,21 +50,8 @@ def want_best(*, planning: Planning, at: datetime) -> bool:
 
 
 def take_up_lost(*, at: datetime) -> int:
-    """Queue again what a worker has lost, or give it up after MOST_TRIES; how many were queued.
-
-    Each is written only where it still is as it was found, so that two that look at once queue one task.
-    """
-    queued = 0
-    for planning in Planning.objects.lost(at):
-        same = Planning.objects.in_work().filter(pk=planning.pk, worker=planning.worker, beat_at=planning.beat_at)
-        if planning.tries >= MOST_TRIES:
-            same.update(failed_at=at, failure="broken_off")
-            continue
-        with transaction.atomic():
-            if same.update(worker="", beat_at=at):
-                make_asked_plan.enqueue(planning.pk)
-                queued += 1
-    return queued
+    """Queue again what a worker has lost, or give it up; how many were queued."""
+    return working.taken_up(Planning.objects, make_asked_plan, at, failure="broken_off")
 
 
 def hand_back(*, workers: str) -> int:

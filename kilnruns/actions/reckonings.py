@@ -10,9 +10,8 @@ from django.utils import timezone
 from django_tasks import task
 
 from kilnruns.actions.fixings import count_cost
-from kilnruns.actions.working import Pulse, new_name
+from kilnruns.actions.working import Pulse, new_name, taken_up
 from kilnruns.models import Fixing, Plan, Reckoning
-from kilnruns.models.planning import MOST_TRIES
 from kilnruns.planning import fixings as asked
 from kilnruns.planning.horizon import USUAL_DAYS
 
@@ -38,18 +37,8 @@ def ask_cost(*, fixing: Fixing, at: datetime) -> Reckoning:
 
 
 def take_up_lost_costs(*, at: datetime) -> int:
-    """Queue again what a worker has lost, or give it up after MOST_TRIES; how many were queued."""
-    queued = 0
-    for row in Reckoning.objects.lost(at):
-        same = Reckoning.objects.in_work().filter(pk=row.pk, worker=row.worker, beat_at=row.beat_at)
-        if row.tries >= MOST_TRIES:
-            same.update(failed_at=at)
-            continue
-        with transaction.atomic():
-            if same.update(worker="", beat_at=at):
-                reckon_cost.enqueue(row.pk)
-                queued += 1
-    return queued
+    """Queue again what a worker has lost, or give it up; how many were queued."""
+    return taken_up(Reckoning.objects, reckon_cost, at)
 
 
 class CostPulse(Pulse):

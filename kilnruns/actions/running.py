@@ -3,16 +3,14 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from io import BytesIO
 from typing import IO, Any
 
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from kilnruns.models import Charge, RunRecord
-from yard.actions.photos import LONGEST_PX, open_picture
+from yard.actions.photos import bare_photo
 from yard.actions.readings import add_reading, void_reading
 from yard.models import Method, Reading, SampleBoard, Stack
 
@@ -38,7 +36,7 @@ def keep_record(
         raise ValidationError(_("This charge is not in the kiln: nothing can be noted of its run."))
     record = RunRecord(charge=charge, at=at, made_by=by, **seen)
     if photo is not None:
-        record.photo.save(f"run-{charge.pk}.jpg", _bare(photo), save=False)
+        record.photo.save(f"run-{charge.pk}.jpg", bare_photo(photo), save=False)
     record.save()
     taken: dict[str, Any] = {"taken_at": at, "by": by, "extra_notes": extra_notes}
     readings = [_weighed(stack, boards, taken) for stack, boards in _by_stack(masses_g or {}).items()]
@@ -60,15 +58,6 @@ def _by_stack(masses_g: Mapping[SampleBoard, float]) -> dict[Stack, dict[str, fl
 def _weighed(stack: Stack, boards: dict[str, float], taken: dict[str, Any]) -> Reading:
     raw, labels = list(boards.values()), list(boards)
     return add_reading(stack=stack, method=Method.SAMPLE_BOARD, raw=raw, sample_labels=labels, **taken)
-
-
-def _bare(file: IO[bytes]) -> ContentFile:
-    """The picture alone, made smaller: what a phone writes into it besides is left behind."""
-    picture = open_picture(file)
-    picture.thumbnail((LONGEST_PX, LONGEST_PX))
-    out = BytesIO()
-    picture.copy().save(out, "JPEG", quality=82, optimize=True, exif=b"")
-    return ContentFile(out.getvalue())
 
 
 @transaction.atomic

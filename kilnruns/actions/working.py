@@ -4,6 +4,7 @@ import logging
 import math
 import os
 import threading
+from datetime import datetime
 from types import TracebackType
 from typing import Any
 from uuid import uuid4
@@ -15,6 +16,7 @@ from django.utils import timezone
 from kilnruns import planning as planner
 from kilnruns.actions.plans import keep
 from kilnruns.models import Plan, Planning
+from kilnruns.models.planning import MOST_TRIES
 
 log = logging.getLogger(__name__)
 BEAT_SECONDS = 1.0
@@ -93,6 +95,25 @@ def work(pk: int) -> None:
 def new_name() -> str:
     """Of one try of this process."""
     return f"{os.environ.get(WORKER_NAME, '')}-{uuid4().hex[:12]}"
+
+
+def taken_up(rows: Any, task: Any, at: datetime, **given_up: str) -> int:
+    """Queue again what a worker has lost of Planning's or Reckoning's `rows`, or give it up after MOST_TRIES; how many
+    were queued.
+
+    Each is written only where it still is as it was found, so that two that look at once queue one task.
+    """
+    queued = 0
+    for row in rows.lost(at):
+        same = rows.in_work().filter(pk=row.pk, worker=row.worker, beat_at=row.beat_at)
+        if row.tries >= MOST_TRIES:
+            same.update(failed_at=at, **given_up)
+            continue
+        with transaction.atomic():
+            if same.update(worker="", beat_at=at):
+                task.enqueue(row.pk)
+                queued += 1
+    return queued
 
 
 def claim(pk: int) -> Planning | None:

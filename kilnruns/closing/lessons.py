@@ -16,7 +16,7 @@ from drying.air import pressure_pa, relative_humidity_pct
 from drying.heat import Chamber
 from drying.heatloss import Pooled, RunHeat, Shut, WallsFound, pooled_leak, pooled_walls, walls
 from drying.wood import equilibrium_moisture_pct
-from kilnruns.closing.account import Lot, came
+from kilnruns.closing.account import Came, Lot, came
 from kilnruns.closing.rows import Rows
 from kilnruns.models import Kiln, KilnLesson, RunRecord
 from kilnruns.planning.chambers import chamber
@@ -66,22 +66,30 @@ def lessons(kiln: Kiln, runs: Sequence[Rows]) -> Lessons:
     """From finished runs at hand; one query, for the climate outdoors."""
     places = list(Place.objects.outdoors())
     room = chamber(kiln)
-    told = [one for rows in runs if (one := _walls(rows, room, places)) is not None]
-    shut = [one for rows in runs for one in _shut(rows, room, places)]
+    known = [(rows, account) for rows in runs if (account := _known(rows)) is not None]
+    told = [one for rows, account in known if (one := _walls(rows, account, room, places)) is not None]
+    shut = [one for rows, account in known for one in _shut(rows, account, room, places)]
     found, leak = pooled_walls(told), pooled_leak(shut)
     return Lessons(
         walls=Lesson(KilnLesson.Quantity.WALL_U.value, kiln.wall_u_w_m2k, found) if found else None,
         leak=Lesson(KilnLesson.Quantity.LEAK.value, kiln.leak_per_h, leak) if leak else None,
-        held=_held(runs),
+        held=_held(known),
     )
 
 
-def _walls(rows: Rows, room: Chamber, places: Sequence[Place]) -> WallsFound | None:
+def _known(rows: Rows) -> Came | None:
+    """The run's account, where the moisture of all its wood is known before and after: without it nothing is told."""
     account = came(rows)
-    if account is None or rows.began is None or account.energy.source != "meter" or not account.energy.is_whole:
+    if account is None or any(lot.after_pct is None or lot.before_pct is None for lot in account.lots):
+        return None
+    return account
+
+
+def _walls(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) -> WallsFound | None:
+    if rows.began is None or account.energy.source != "meter" or not account.energy.is_whole:
         return None
     noted = _between_meters(rows.records)
-    if len(noted) < LEAST_RECORDS or any(lot.after_pct is None or lot.before_pct is None for lot in account.lots):
+    if len(noted) < LEAST_RECORDS:
         return None
     outdoors = season(places, rows.began.date())
     humidity = [_humidity_pct(row, room.altitude_m) for row in noted]
@@ -149,10 +157,9 @@ def _called(rows: Rows, moisture_pct: float) -> dict[str, float]:
     return (begun or steps)[-1]
 
 
-def _shut(rows: Rows, room: Chamber, places: Sequence[Place]) -> list[Shut]:
+def _shut(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) -> list[Shut]:
     """Stretches between two notes that both say vents shut and how damp the air was."""
-    account = came(rows)
-    if account is None or rows.began is None or any(lot.after_pct is None for lot in account.lots):
+    if rows.began is None:
         return []
     air, free = season(places, rows.began.date()), max(room.volume_m3 - account.green_m3, 0.2 * room.volume_m3)
     stretches = pairwise(rows.records)
@@ -183,12 +190,9 @@ def _stretch(
         return None
 
 
-def _held(runs: Sequence[Rows]) -> Held | None:
+def _held(known: Sequence[tuple[Rows, Came]]) -> Held | None:
     apart = []
-    for rows in runs:
-        account = came(rows)
-        if account is None or any(lot.after_pct is None or lot.before_pct is None for lot in account.lots):
-            continue
+    for rows, account in known:
         for row in rows.records:
             humidity = _humidity_pct(row, 0.0)
             if humidity is not None and row.dry_bulb_c is not None and 0 <= row.dry_bulb_c <= 100:

@@ -9,11 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from drying.heat import KILN_DRY_PCT
 from kilnruns.closing.stress import StressFound
 from kilnruns.models import Charge, ChargeStack
 from yard.models import Reading
 
-KILN_DRY_PCT = 12.0
 ROUNDING_PCT = 0.05  # figures are shown to a tenth
 
 State = Literal["unread", "wet", "equalise", "condition", "rest", "over", "done"]

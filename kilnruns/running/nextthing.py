@@ -6,14 +6,13 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from drying import operating
+from drying.heat import KILN_DRY_PCT
 from drying.operating import ORDER, Setting
 from drying.schedules import Schedule
 from kilnruns.running.inhand import RunInHand
 
 # Weigh every day above this moisture, every other day below: common practice, no source.
 DAILY_ABOVE_PCT = 20.0
-# Equalised and conditioned only for targets up to this: joinery and furniture; common practice, no source.
-CLOSES_TO_PCT = 12.0
 LATE = timedelta(days=1)
 
 
@@ -59,7 +58,7 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
 def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> operating.Phase:
     noted = {record.phase for record in run.records}
     warm = bool(noted & set(ORDER[1:])) or any(operating.is_warm(one.dry_bulb_c, schedule) for one in run.air)
-    if run.charge.target_pct > CLOSES_TO_PCT:  # building timber: dried to its mean, neither equalised nor conditioned
+    if run.charge.target_pct > KILN_DRY_PCT:  # building timber: dried to its mean, neither equalised nor conditioned
         if standing.controlling_pct <= run.charge.target_pct:
             return "cooling"
         return "drying" if warm else "warm_up"
@@ -160,7 +159,7 @@ def _rest(
     loss = operating.loss_pct_per_day(days, [pct for _at, pct in points])
     bound = operating.next_start_pct(schedule, setting.step) if setting.phase == "drying" and setting.step else None
     if bound is None and setting.phase == "drying":
-        bound = run.finish.driest_pct if run.charge.target_pct <= CLOSES_TO_PCT else run.charge.target_pct
+        bound = run.finish.driest_pct if run.charge.target_pct <= KILN_DRY_PCT else run.charge.target_pct
     if loss is not None and bound is not None:
         ahead = operating.days_to(standing.controlling_pct, bound, loss)
         figures = {**figures, "bound_pct": bound, "loss_pct_per_day": loss}

@@ -33,15 +33,20 @@ def open_picture(file: IO[bytes]) -> Image.Image:
         raise ValidationError(_("That file can't be read as a photo; send a JPEG, PNG or WebP picture.")) from error
 
 
-def add_photo(*, stack: Stack, file: IO[bytes], by: Any) -> Photo:
-    """Keep a photo of a stack as a JPEG of at most LONGEST_PX a side. Raises ValidationError like `open_picture`."""
+def bare_photo(file: IO[bytes]) -> ContentFile:
+    """The picture alone, as a JPEG of at most LONGEST_PX a side. Raises ValidationError like `open_picture`."""
     picture = open_picture(file)
     picture.thumbnail((LONGEST_PX, LONGEST_PX))
     out = BytesIO()
     bare = Image.frombytes("RGB", picture.size, picture.tobytes())
     bare.save(out, "JPEG", quality=82, optimize=True)
+    return ContentFile(out.getvalue())
+
+
+def add_photo(*, stack: Stack, file: IO[bytes], by: Any) -> Photo:
+    """Keep a photo of a stack. Raises ValidationError like `open_picture`."""
     photo = Photo(stack=stack, added_by=by)
-    photo.image.save(f"{stack.code}.jpg", ContentFile(out.getvalue()))
+    photo.image.save(f"{stack.code}.jpg", bare_photo(file))
     return photo
 
 
