@@ -59,7 +59,8 @@ class RunRecordForm(forms.Form):
     def __init__(self, *args: Any, charge: Charge | None = None, stacks: Iterable[Stack] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.charge, self.stacks = charge, list(stacks)
-        self.boards: list[SampleBoard] = [board for stack in self.stacks for board in stack.sample_boards.all()]
+        boards = (board for stack in self.stacks for board in stack.sample_boards.all())
+        self.boards: list[SampleBoard] = sorted(boards, key=lambda board: board.label)
         for board in self.boards:
             wood = f"{board.stack.species.name.capitalize()} {board.stack.thickness_mm:g} mm"
             words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}", "wood": wood}

@@ -156,6 +156,7 @@ def _in_hand(
     valid = [record for record in records if record.voided_at is None]
     stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at]
     series = [one for stack in stacks for one in _series(stack, readings.get(stack.pk, []), charge)]
+    series.sort(key=lambda one: (not one.weighed, one.label))  # as the boards are named, and meters after them
     return RunInHand(charge, stacks, valid, series, tuple(_air(valid, devices)), devices, records)
 
 

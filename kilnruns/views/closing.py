@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -107,7 +108,7 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _choices(items: list[ChargeStack]) -> list[tuple[str, str]]:
     names = [(item.stack.code, item.stack) for item in items]
-    return [(code, f"{stack.species} {stack.thickness_mm:g}\u202fmm {shown(code)}") for code, stack in names]
+    return [(code, f"{capfirst(stack.species.name)} {stack.thickness_mm:g}\u202fmm {shown(code)}") for code, stack in names]
 
 
 @require_http_methods(READ_POST)

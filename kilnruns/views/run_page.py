@@ -28,6 +28,11 @@ def run_context(charge: Charge, now: datetime) -> dict[str, Any]:
     }
 
 
+def next_of(charge: Charge, now: datetime) -> running.NextThing:
+    """The next thing alone, to be had in sight while a visit is noted."""
+    return running.next_thing(running.read(charge), now, outside_c(now))
+
+
 def outside_c(now: datetime) -> float:
     """The usual temperature outdoors in the season, by the first outdoor place."""
     place = Place.objects.outdoors().first()

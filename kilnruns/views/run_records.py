@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from kilnruns.actions.running import keep_record, void_record
 from kilnruns.forms.run_record import RunPhotoForm, RunRecordForm, VoidRecordForm
 from kilnruns.models import Charge, RunRecord
-from kilnruns.views.run_page import run_context
+from kilnruns.views.run_page import next_of
 from yard.actions.readings import ImpossibleReadingError
 from yard.receipts import clock_notes, moment
 
@@ -40,7 +40,7 @@ def run_record_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _next(charge: Charge) -> Any:
     """What the run page says, to be had in sight while the setting is changed; None where it does not run."""
-    return run_context(charge, timezone.now())["next"] if charge.state == "drying" else None
+    return next_of(charge, timezone.now()) if charge.state == "drying" else None
 
 
 def _kept(request: HttpRequest, charge: Charge, form: Any, visit: dict[str, Any], photo_field: str) -> bool:
