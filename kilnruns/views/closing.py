@@ -108,7 +108,9 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _choices(items: list[ChargeStack]) -> list[tuple[str, str]]:
     names = [(item.stack.code, item.stack) for item in items]
-    return [(code, f"{capfirst(stack.species.name)} {stack.thickness_mm:g}\u202fmm {shown(code)}") for code, stack in names]
+    return [
+        (code, f"{capfirst(stack.species.name)} {stack.thickness_mm:g}\u202fmm {shown(code)}") for code, stack in names
+    ]
 
 
 @require_http_methods(READ_POST)
