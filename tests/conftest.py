@@ -12,7 +12,16 @@ import pytest
 # What is tested is the outcome: how long an example takes depends on the machine and what else it does.
 hypothesis.settings.register_profile("outcome", deadline=None)
 hypothesis.settings.load_profile("outcome")
+# A browser is a machine of its own: now and then one stalls on a busy host. A true fault fails each time.
+RERUNS = 2
 LOCAL = {"127.0.0.1", "::1", "localhost"}
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.get_closest_marker("browser") and not item.get_closest_marker("flaky"):
+            item.add_marker(pytest.mark.flaky(reruns=RERUNS))
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -72,7 +72,8 @@ def worker(installed: Any, phone: Any) -> Any:
 
 
 def pushed(installed: Any, phone: Any, live_server: Any, message: dict[str, str]) -> None:
-    """As a push service would, through the browser."""
+    """As a push service would, through the browser, until it is shown: like any service it tries again, for a worker
+    just being started loses what is handed to it. The same tag is shown once."""
     session = phone.new_cdp_session(installed)
     told: list[dict[str, Any]] = []
     session.on("ServiceWorker.workerRegistrationUpdated", lambda one: told.extend(one["registrations"]))
@@ -80,7 +81,13 @@ def pushed(installed: Any, phone: Any, live_server: Any, message: dict[str, str]
     until(installed, "() => true")
     [registration] = {one["registrationId"] for one in told if live_server.url in one["scopeURL"]}
     given = {"origin": f"{live_server.url}/", "registrationId": registration, "data": json.dumps(message)}
-    session.send("ServiceWorker.deliverPushMessage", given)
+    for _ in range(10):
+        session.send("ServiceWorker.deliverPushMessage", given)
+        for _ in range(50):
+            if any(one["title"] == message["title"] for one in installed.evaluate(SHOWN)):
+                return
+            installed.wait_for_timeout(100)
+    pytest.fail(f"never shown: {message}")
 
 
 SHOWN = """async () => (await (await navigator.serviceWorker.ready).getNotifications())
@@ -93,10 +100,8 @@ def test_the_worker_shows_what_was_pushed_and_of_two_the_later(
     phone.grant_permissions(["notifications"], origin=live_server.url)
     first = {"title": "Load the small kiln", "body": "Ash 32 mm", "tag": "today"}
     pushed(installed, phone, live_server, first)
-    until(installed, f"async () => (await ({SHOWN})()).length === 1")
     assert installed.evaluate(SHOWN) == [first]
     pushed(installed, phone, live_server, {**first, "title": "3 things are due today"})
-    until(installed, f"async () => (await ({SHOWN})())[0]?.title.startsWith('3')")
     assert len(installed.evaluate(SHOWN)) == 1
 
 
@@ -105,7 +110,6 @@ def test_tapped_it_closes_and_opens_today_beside_what_is_half_typed(
 ) -> None:
     phone.grant_permissions(["notifications"], origin=live_server.url)
     pushed(installed, phone, live_server, {"title": "Load the small kiln", "body": "", "tag": "today"})
-    until(installed, f"async () => (await ({SHOWN})()).length === 1")
     before = installed.url
     opened = worker.evaluate("""async () => {
       const asked = [];
