@@ -6,9 +6,9 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils.translation import gettext_lazy as _
 
-from kilnruns.forms.lists import NumbersField
-from kilnruns.forms.numbers import NumberField
 from kilnruns.models import Defect, RunCosts, StressTest
+from yard.fields.numbers import NumberField
+from yard.fields.values import NumbersField
 from yard.models import Method
 
 METERS = [(Method.PINS.value, _("pins")), (Method.CAPACITANCE.value, _("capacitance"))]

@@ -6,8 +6,8 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils.translation import gettext_lazy as _
 
-from kilnruns.forms.numbers import NumberField, WholeField
 from kilnruns.models import Closure, Kiln
+from yard.fields.numbers import NumberField, WholeField
 from yard.models import Place
 
 # Bounds that catch a slipped decimal or metres typed for millimetres, not opinions about kilns.

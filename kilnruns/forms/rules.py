@@ -8,8 +8,8 @@ from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext_lazy as _
 
 from kilnruns.forms.kiln import ClosureForm
-from kilnruns.forms.numbers import NumberField
 from kilnruns.models import DayOff, PlanningRules
+from yard.fields.numbers import NumberField
 
 SHARES = ("thinnest_to_thickest", "smallest_fill", "smallest_part")
 RANGES = {

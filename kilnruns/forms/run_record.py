@@ -6,8 +6,8 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from kilnruns.forms.numbers import NumberField, WholeField
 from kilnruns.models import Charge, Fans, Phase
+from yard.fields.numbers import NumberField, WholeField
 from yard.models import SampleBoard, Stack
 from yard.models.tagcode import shown
 

@@ -20,7 +20,7 @@ from tests.factories import (
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.actions.stacks import join
 from yard.actions.tags import replace
-from yard.forms.tag import hint
+from yard.fields.tagcode import hint
 from yard.models import Outlook, SampleBoard
 from yard.models.tagcode import TagCodeError, check, new_code, shown
 

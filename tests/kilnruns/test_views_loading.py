@@ -52,7 +52,7 @@ def test_the_tag_that_took_anothers_place_is_read_and_so_is_the_old_one(signed_i
 
 @pytest.mark.parametrize(
     ("typed", "hint"),
-    [("", "required"), ("ABC", "ten characters; this has 3"), ("ABCDEFGHJ0", "“0”")],
+    [("", "required"), ("ABC", "10 characters; these are 3"), ("ABCDEFGHJ0", "“0”")],
 )
 def test_what_is_no_code_is_refused_with_a_hint_and_stays_as_typed(signed_in, typed, hint):
     charge = charge_of()

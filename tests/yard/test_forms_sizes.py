@@ -3,7 +3,8 @@
 import pytest
 from django.core.exceptions import ValidationError
 
-from yard.forms.sizes import LengthField, NumberField, ThicknessField, WidthField
+from yard.fields.numbers import NumberField
+from yard.forms.sizes import LengthField, ThicknessField, WidthField
 
 
 @pytest.mark.parametrize(

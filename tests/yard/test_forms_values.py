@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yard.forms.values import ValuesField
+from yard.fields.values import ValuesField
 
 FIELD = ValuesField(least=3, most=150)
 

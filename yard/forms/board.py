@@ -5,8 +5,9 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from yard.fields.tagcode import TagCodeField
 from yard.forms.sizes import LengthField, WidthField
-from yard.forms.tag import StackChoice, TagCodeField
+from yard.forms.tag import StackChoice
 
 
 class BoardForm(forms.Form):

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from yard.forms.sizes import NumberField, plain
+from yard.fields.numbers import NumberField, plain
 from yard.outlook.tools import Answer, RefusedError
 from yard.templatetags.amounts import with_unit
 

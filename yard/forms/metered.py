@@ -6,8 +6,8 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
-from yard.forms.sizes import NumberField
-from yard.forms.values import ValuesField
+from yard.fields.numbers import NumberField
+from yard.fields.values import ValuesField
 from yard.forms.visit import VisitForm
 
 METER_LEAST_PCT, METER_MOST_PCT = 3, 150

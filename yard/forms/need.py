@@ -5,7 +5,8 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from yard.forms.sizes import NumberField, ThicknessField
+from yard.fields.numbers import NumberField
+from yard.forms.sizes import ThicknessField
 from yard.models import Need
 
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from yard.actions.stacks import why_not_join
-from yard.forms.tag import TagCodeField
+from yard.fields.tagcode import TagCodeField
 from yard.models import Stack
 
 

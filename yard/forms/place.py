@@ -8,7 +8,7 @@ from django.utils.dates import MONTHS
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
-from yard.forms.sizes import NumberField
+from yard.fields.numbers import NumberField
 from yard.models import Place, PlaceKind
 
 TYPED = "typed"

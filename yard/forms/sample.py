@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
-from yard.forms.sizes import NumberField
+from yard.fields.numbers import NumberField
 from yard.forms.weighed import WETTEST_PCT
 from yard.models import SampleBoard, Stack
 

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from drying import units
+from yard.fields.numbers import plain, tidy
 
 MM_PER_UNIT = {
     "mm": 1.0,
@@ -18,17 +19,9 @@ MM_PER_UNIT = {
     "in": units.MM_PER_INCH,
     '"': units.MM_PER_INCH,
 }
-_PLAIN_SIGNS = str.maketrans(
-    {"’": "'", "′": "'", "‘": "'", "”": '"', "″": '"', "“": '"', ",": ".", "\u202f": " ", "\u00a0": " "}
-)
 _NUMBER = r"(\d+(?:\.\d+)?|\.\d+)"
 _WITH_UNIT = re.compile(rf"{_NUMBER}\s*(mm|cm|m|ft|in|'|\")", re.IGNORECASE)
 _FEET_AND_INCHES = re.compile(rf"{_NUMBER}\s*(?:ft|')\s*{_NUMBER}\s*(?:in|\")?", re.IGNORECASE)
-
-
-def tidy(text: Any) -> str:
-    """What was typed, with a point for a comma and plain quotes."""
-    return str(text).translate(_PLAIN_SIGNS).strip()
 
 
 def mm_of(text: str) -> tuple[float, bool] | None:
@@ -40,11 +33,6 @@ def mm_of(text: str) -> tuple[float, bool] | None:
     if one:
         return float(one[1]) * MM_PER_UNIT[one[2].lower()], True
     return (float(text), False) if re.fullmatch(_NUMBER, text) else None
-
-
-def plain(number: float) -> str:
-    """A number without needless zeros: 2500, 2.5, 0.42."""
-    return f"{round(number, 3):f}".rstrip("0").rstrip(".")
 
 
 class SizeField(forms.CharField):
@@ -133,19 +121,3 @@ class ThicknessField(SizeField):
 
     def rounded(self, mm: float) -> float:
         return round(mm, 2)
-
-
-class NumberField(forms.FloatField):
-    """A plain number, with a comma or a point, kept in the words in which it was typed."""
-
-    def __init__(self, *, unit: Any = "", **kwargs: Any) -> None:
-        kwargs.setdefault("widget", forms.TextInput())
-        super().__init__(**kwargs)
-        self.unit = unit
-        self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off"}
-
-    def to_python(self, value: Any) -> Any:
-        return super().to_python(tidy(value) if isinstance(value, str) else value)
-
-    def prepare_value(self, value: Any) -> Any:
-        return plain(value) if isinstance(value, int | float) else value

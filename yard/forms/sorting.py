@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from yard.forms.tag import TagCodeField
+from yard.fields.tagcode import TagCodeField
 
 
 class BelongsForm(forms.Form):

@@ -7,7 +7,7 @@ from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
-from yard.forms.sizes import NumberField
+from yard.fields.numbers import NumberField
 from yard.models import Species
 
 BOUNDS: dict[str, tuple[Any, float, float]] = {

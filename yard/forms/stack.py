@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from yard.actions.photos import open_picture
-from yard.forms.sizes import NumberField, SizeField, ThicknessField
+from yard.fields.numbers import NumberField
+from yard.forms.sizes import SizeField, ThicknessField
 from yard.models import Place, Species, Stack
 
 FEW_PLACES = 6

@@ -10,8 +10,8 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
+from yard.fields.numbers import plain
 from yard.forms.figures import FigureField, Output, ToolForm
-from yard.forms.sizes import plain
 from yard.forms.woodfield import OfWood, WoodField
 from yard.models import Place
 from yard.outlook import tools

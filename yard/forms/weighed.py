@@ -4,7 +4,7 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
-from yard.forms.sizes import NumberField
+from yard.fields.numbers import NumberField
 from yard.forms.visit import VisitForm
 
 WETTEST_PCT = 250

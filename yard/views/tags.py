@@ -7,7 +7,8 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from yard.forms.tag import ScanForm, hint
+from yard.fields.tagcode import hint
+from yard.forms.tag import ScanForm
 from yard.models import Stack, Tag
 from yard.models.tagcode import TagCodeError, check, normalise, shown
 

@@ -5,24 +5,35 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-SPACES = str.maketrans({",": ".", "\u202f": "", "\u00a0": "", " ": ""})
+_PLAIN_SIGNS = str.maketrans(
+    {"’": "'", "′": "'", "‘": "'", "”": '"', "″": '"', "“": '"', ",": ".", "\u202f": " ", "\u00a0": " "}
+)
+
+
+def tidy(text: Any) -> str:
+    """What was typed, with a point for a comma and plain quotes."""
+    return str(text).translate(_PLAIN_SIGNS).strip()
+
+
+def plain(number: float) -> str:
+    """A number without needless zeros: 2500, 2.5, 0.42."""
+    return f"{round(number, 3):f}".rstrip("0").rstrip(".")
 
 
 class NumberField(forms.FloatField):
-    """Stays as it was typed when it can't be read: a number input would lose it."""
+    """A plain number, with a comma or a point, kept in the words in which it was typed."""
 
-    widget = forms.TextInput
-    unit: Any = ""
-
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, unit: Any = "", **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput())
         super().__init__(**kwargs)
+        self.unit = unit
         self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off"}
 
     def to_python(self, value: Any) -> Any:
-        return super().to_python(value.translate(SPACES) if isinstance(value, str) else value)
+        return super().to_python(tidy(value).replace(" ", "") if isinstance(value, str) else value)
 
     def prepare_value(self, value: Any) -> Any:
-        return f"{value:g}" if isinstance(value, float) else value
+        return plain(value) if isinstance(value, int | float) else value
 
 
 class WholeField(NumberField):

@@ -1,4 +1,4 @@
-"""Several numbers in one field, as they are read off a meter: parted by blanks, with a comma or a point."""
+"""Several numbers in one field, as they are read off a meter or a rule: parted by blanks, with a comma or a point."""
 
 import re
 from typing import Any
@@ -7,22 +7,22 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from yard.forms.sizes import plain, tidy
+from yard.fields.numbers import plain, tidy
 
 _NUMBER = re.compile(r"\d+(\.\d*)?|\.\d+")
 
 
-class ValuesField(forms.CharField):
+class NumbersField(forms.CharField):
     """Numbers between two bounds: "24,1 22.6 25" to [24.1, 22.6, 25.0]. A blank, a semicolon or a line parts them."""
 
     default_error_messages = {
         "none": _("“%(text)s” is no number. Put a blank between two values, like 24.1 22.6 25."),
-        "low": _("%(text)s %% is less than any meter shows; is a digit missing?"),
-        "high": _("%(text)s %% can't be; was it %(hint)s?"),
+        "low": _("%(text)s is outside %(least)g to %(most)g; is a digit or a point missing?"),
+        "high": _("%(text)s is outside %(least)g to %(most)g; was it %(hint)s?"),
         "many": _("%(count)d values at once is more than the %(most)d that are kept; is a blank too many?"),
     }
 
-    def __init__(self, *, least: float, most: float, most_values: int = 60, **kwargs: Any) -> None:
+    def __init__(self, *, least: float, most: float, most_values: int = 250, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.least, self.most, self.most_values = least, most, most_values
         self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off", "data-keypad-input": "many"}
@@ -39,10 +39,11 @@ class ValuesField(forms.CharField):
         if not _NUMBER.fullmatch(text):
             raise self._refusal("none", text=word)
         number = float(text)
+        limits = {"least": self.least, "most": self.most}
         if number < self.least:
-            raise self._refusal("low", text=word)
+            raise self._refusal("low", text=word, **limits)
         if number > self.most:
-            raise self._refusal("high", text=word, hint=_misplaced(number, self.most))
+            raise self._refusal("high", text=word, hint=_misplaced(number, self.most), **limits)
         return number
 
     def _refusal(self, code: str, **shown: Any) -> ValidationError:
@@ -50,6 +51,18 @@ class ValuesField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         return " ".join(plain(one) for one in value) if isinstance(value, list) else value
+
+
+class ValuesField(NumbersField):
+    """Moistures off a meter, %."""
+
+    default_error_messages = {
+        "low": _("%(text)s %% is less than any meter shows; is a digit missing?"),
+        "high": _("%(text)s %% can't be; was it %(hint)s?"),
+    }
+
+    def __init__(self, *, most_values: int = 60, **kwargs: Any) -> None:
+        super().__init__(most_values=most_values, **kwargs)
 
 
 def _misplaced(number: float, most: float) -> str:
