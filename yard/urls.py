@@ -5,6 +5,7 @@ from django.urls import path, re_path
 from yard.views import (
     boards,
     corrections,
+    finding,
     history,
     learned,
     moves,
@@ -59,6 +60,7 @@ tagging_patterns = [
 ]
 
 yard_patterns = [
+    path("find/", finding.find, name="find"),
     path("yard/", yard.yard, name="yard"),
     path("stacks/<str:code>/", stack.stack, name="stack"),
     path("stacks/<str:code>/readings/new/", readings.reading_new, name="reading_new"),

@@ -172,6 +172,15 @@ def ways() -> list[str]:
     return [f"/fixings/new/{inside}/?kind={kind}" for kind in ("into", "hold", "start", "apart")]
 
 
+def finds() -> list[str]:
+    """Boards that fit, that nearly do, and one at hand; none of a size that no board has."""
+    size = "length=2&width=120&thickness=20&moisture=15&planing=1"
+    return [
+        f"/find/?{size}&code={Stack.objects.drying()[0].code}",
+        "/find/?length=19&width=900&thickness=90&moisture=8",
+    ]
+
+
 def screens() -> list[str]:
     filled = examples()
     return [reverse(name, kwargs=filled.get(name, {})) for name in named() if name not in NOT_SCREENS]
@@ -191,7 +200,7 @@ def test_every_screen_is_fit_for_a_phone(
     )
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
-    addresses += [*calculators(), *ways()]
+    addresses += [*calculators(), *ways(), *finds()]
     assert len(addresses) > 40
     wrong = []
     for scheme in ("light", "dark"):

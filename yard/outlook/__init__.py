@@ -11,6 +11,7 @@ from yard.outlook.corrections import (
     oven_dry_mass_g,
     sections_moisture_pct,
 )
+from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
@@ -32,6 +33,8 @@ __all__ = [
     "Corrected",
     "Daily",
     "DrySize",
+    "Find",
+    "Found",
     "Kind",
     "Knowledge",
     "MonthWeather",
@@ -42,6 +45,7 @@ __all__ = [
     "State",
     "TallyFigures",
     "Told",
+    "Wish",
     "book_species",
     "climate",
     "climate_presets",
@@ -49,6 +53,8 @@ __all__ = [
     "daily_moisture",
     "doubt",
     "dry_size",
+    "find_boards",
+    "fit_of",
     "forget",
     "forget_learned",
     "frost_watches",
