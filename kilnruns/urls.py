@@ -1,6 +1,6 @@
 """Kilns, plans and charges."""
 
-from django.urls import path
+from django.urls import path, re_path
 
 from kilnruns.views import (
     bookings,
@@ -13,8 +13,11 @@ from kilnruns.views import (
     kilns,
     learned,
     loading,
+    paper_new,
+    papers,
     plannings,
     plans,
+    public_paper,
     reminders,
     report,
     run_records,
@@ -96,5 +99,13 @@ urlpatterns = [
     path("charges/<int:pk>/photos/", run_records.run_photo_new, name="run_photo_new"),
     path("run-records/<int:pk>/void/", run_records.run_record_void, name="run_record_void"),
     path("run-records/<int:pk>/photo/", run_records.run_record_photo, name="run_record_photo"),
+    path("papers/", papers.papers, name="papers"),
+    path("papers/new/", paper_new.paper_new, name="paper_new"),
+    path("papers/<int:pk>/", papers.paper, name="paper"),
+    path("papers/<int:pk>/print.pdf", papers.paper_print, name="paper_print"),
+    path("papers/<int:pk>/link/", papers.paper_link, name="paper_link"),
+    path("papers/<int:pk>/link/end/", papers.paper_link_end, name="paper_link_end"),
+    path("papers/<int:pk>/withdraw/", papers.paper_withdraw, name="paper_withdraw"),
+    re_path(r"^[pP]/(?P<token>[^/]+)/?$", public_paper.paper_public, name="paper_public"),
     path("charges/<int:pk>/call-off/", charges.charge_call_off, name="charge_call_off"),
 ]

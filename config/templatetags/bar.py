@@ -24,6 +24,7 @@ SEGMENTS = {
     "yard": "yard",
     "stacks": "yard",
     "boards": "yard",
+    "papers": "yard",
     "readings": "yard",
     "kilns": "kilns",
     "charges": "kilns",

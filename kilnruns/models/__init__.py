@@ -6,6 +6,7 @@ from kilnruns.models.fixing import Fixing, FixingKind
 from kilnruns.models.group import GroupMember, OwnGroup
 from kilnruns.models.kiln import Closure, Kiln, Loading
 from kilnruns.models.load import LOAD_FIELDS, Load
+from kilnruns.models.paper import Paper, PaperKind, PaperLink, PaperSeries
 from kilnruns.models.plan import LeftOut, Plan, Proposal, ProposalStack
 from kilnruns.models.planning import Planning
 from kilnruns.models.reckoning import Reckoning
@@ -34,6 +35,10 @@ __all__ = [
     "Load",
     "Loading",
     "OwnGroup",
+    "Paper",
+    "PaperKind",
+    "PaperLink",
+    "PaperSeries",
     "Phase",
     "Plan",
     "Planning",

@@ -17,6 +17,9 @@ OPEN |= {"sensor_readings"}
 # A calendar program can't sign in: the unguessable token in its address is its sign-in
 # (tests/kilnruns/test_calendar_feed.py).
 OPEN |= {"calendar_feed"}
+# Whoever has the link of one paper may see that paper, if an owner says so: the unguessable token in its address
+# (tests/kilnruns/test_public_paper.py).
+OPEN |= {"paper_public"}
 EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"
 

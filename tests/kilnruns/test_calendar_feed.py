@@ -12,7 +12,8 @@ from icalendar import Calendar
 from kilnruns.actions.calendar import KEPT_DAYS, feed, forget_old
 from kilnruns.actions.reminding import calendar_of, end_calendar, make_calendar, set_hours
 from kilnruns.models import CalendarEntry, Reminders
-from kilnruns.views.calendar import MOST_FETCHES, MOST_WRONG
+from kilnruns.views.calendar import MOST_FETCHES
+from kilnruns.views.slowing import MOST_WRONG
 from tests.factories import PlaceFactory, StackFactory, UserFactory
 from tests.kilnruns.factories import ClosureFactory, charge_of, days_from_today, ready_stack
 from tests.kilnruns.test_views_today import later_stack, running

@@ -40,12 +40,13 @@ def _draw_label(canvas: Canvas, cell: Box, label: Label, symbols: int, site: str
     rows = modules(address(label.code, site))
     arrangement = arrange(cell, symbols, len(rows))
     for box in arrangement.symbols:
-        _draw_symbol(canvas, box, rows, arrangement.module_mm)
+        draw_symbol(canvas, box, rows, arrangement.module_mm)
     draw_words(canvas, arrangement.words, label, arrangement.stacked)
 
 
-def _draw_symbol(canvas: Canvas, box: Box, rows: list[list[bool]], module_mm: float) -> None:
-    """Dark modules as one path, a rectangle for each run in a row, so that no seams show between modules."""
+def draw_symbol(canvas: Canvas, box: Box, rows: list[list[bool]], module_mm: float) -> None:
+    """A symbol with its quiet zone, on a canvas in mm. Dark modules as one path, a rectangle for each run in a row, so
+    that no seams show between modules."""
     quiet = QUIET_MODULES * module_mm
     path = canvas.beginPath()
     for row, line in enumerate(rows, start=1):

@@ -14,7 +14,7 @@ QUIET_MODULES = 4
 _SITE = re.compile(r"HTTPS?://[A-Z0-9.-]+(:[0-9]+)?")
 
 
-def address(code: str, site: str) -> str:
+def address(code: str, site: str, path: str = "T") -> str:
     """`HTTPS://HOST/T/CODE`, all capitals, since lower case would leave QR's alphanumeric mode and cost a version.
 
     `site` is scheme and host, with a port if need be: https://yard.example; anything else is a LabelError.
@@ -23,7 +23,7 @@ def address(code: str, site: str) -> str:
     if not _SITE.fullmatch(capitals):
         message = _("Tags can't bear the address %(site)s: write it like https://yard.example, with nothing after it.")
         raise LabelError(message % {"site": site})
-    return f"{capitals}/T/{code}"
+    return f"{capitals}/{path}/{code}"
 
 
 def modules(text: str) -> list[list[bool]]:
