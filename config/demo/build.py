@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 
-from config.demo import charges, finished, in_hand, mill, stacks, weather
+from config.demo import charges, finished, in_hand, mill, papers, stacks, weather
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -29,7 +29,9 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     run_day = today - timedelta(days=charges.PLANNED_DAYS_AGO)
     stacks.add_readings(made, date.min, run_day, today, owner)
     say("A charge that was run, and one that is planned ...")
-    charges.run_one(today, places["Dry store"], owner)
+    run = charges.run_one(today, places["Dry store"], owner)
+    if run is not None:
+        papers.issue_two(run, owner)
     begun = today - timedelta(days=in_hand.BEGUN_DAYS_AGO)
     stacks.add_readings(made, run_day + timedelta(days=1), begun, today, owner)
     say("A run in hand ...")

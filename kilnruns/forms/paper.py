@@ -13,7 +13,7 @@ from yard.fields.numbers import NumberField
 from yard.fields.tagcode import TagCodeField
 from yard.models.tagcode import TagCodeError, check
 
-MOST_ITEMS = 8
+MOST_ITEMS = 6
 """Packs on one paper, so that one page holds them in a type that can be read."""
 STATE_WORDS = dict(
     zip(

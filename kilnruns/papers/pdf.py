@@ -16,10 +16,10 @@ from kilnruns.papers.sheet import Section, Told
 from yard.labels import BOLD, PLAIN, QUIET_MODULES, Box, draw_symbol, modules, printable
 
 PAGES_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-MARGIN_MM, SYMBOL_MM = 15.0, 34.0
-LARGEST_PT, TABLES_TO_PT, SMALLEST_PT, LEAST_PT, STEP_PT = 10.0, 8.0, 6.5, 4.0, 0.25
+MARGIN_MM, SYMBOL_MM = 12.0, 34.0
+LARGEST_PT, TABLES_TO_PT, SMALLEST_PT, LEAST_PT, STEP_PT = 10.0, 8.0, 7.0, 4.0, 0.25
 LABEL_SHARE = 0.24  # of the width, for what a line is about
-SIGNING_MM = 14.0
+SIGNING_MM = 11.0
 
 
 class PaperFullError(ValueError):
@@ -54,7 +54,7 @@ def _ways(least_pt: float) -> Iterator[tuple[float, bool]]:
 
 
 def check_fits(told: Told, symbol: Symbol) -> None:
-    """Raise PaperFullError unless it fits either paper, with its symbol, in 6.5 points or more."""
+    """Raise PaperFullError unless it fits either paper, with its symbol, in 7 points or more."""
     for paper in PAGES_MM:
         paper_pdf(told, paper, symbol, SMALLEST_PT)
 
@@ -82,6 +82,11 @@ def _words(text: str, size: float, bold: bool = False, **more: float) -> Paragra
     return Paragraph("<br/>".join(_safe(line) for line in text.split("\n")), _style(size, bold, **more))
 
 
+def _small(size: float) -> float:
+    """Smaller than the rest, but never too small to be read as long as the rest is not."""
+    return min(max(0.88 * size, SMALLEST_PT), size)
+
+
 def _safe(text: str) -> str:
     """As a paragraph takes it: nothing in it is markup."""
     return escape(printable(text), quote=False)
@@ -97,9 +102,9 @@ def _story(told: Told, size: float, width: float, symbol: Symbol | None, runs_on
         story += [_words(told.total, 1.1 * size, True), Spacer(1, 0.7 * size)]
     if told.note:
         story += [_words(told.note, size), Spacer(1, 0.7 * size)]
-    story += [_words(limit, 0.88 * size) for limit in told.limits]
+    story += [_words(limit, _small(size)) for limit in told.limits]
     story.append(_signing(told.signatures, size, width))
-    story.append(_words(_("Comparing mark: %(mark)s") % {"mark": told.mark}, 0.88 * size))
+    story.append(_words(_("Comparing mark: %(mark)s") % {"mark": told.mark}, _small(size)))
     return story
 
 
@@ -111,11 +116,11 @@ def _head(told: Told, size: float, width: float, symbol: Symbol | None) -> Flowa
         Spacer(1, 0.8 * size),
     ]
     if told.to:
-        left += [_words(_("To"), 0.88 * size), _words("\n".join(told.to), 1.1 * size)]
+        left += [_words(_("To"), _small(size)), _words("\n".join(told.to), 1.1 * size)]
     if symbol is None:
         return _table([[left]], [width])
     side = SYMBOL_MM * mm
-    right = [_SymbolDrawing(symbol, side), *(_words(line, 0.72 * size) for line in symbol.words)]
+    right = [_SymbolDrawing(symbol, side), *(_words(line, min(size, SMALLEST_PT)) for line in symbol.words)]
     return _table([[left, right]], [width - 1.5 * side, 1.5 * side])
 
 
@@ -143,7 +148,7 @@ def _bold(text: str) -> str:
 def _signing(signatures: tuple[str, ...], size: float, width: float) -> Flowable:
     """A line to sign on for each, side by side, its words under it."""
     column = width / max(len(signatures), 1)
-    under = [_words(words, 0.88 * size) for words in signatures]
+    under = [_words(words, _small(size)) for words in signatures]
     return Table(
         [["" for _one in signatures], under],
         [column] * len(signatures),

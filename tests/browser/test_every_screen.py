@@ -24,6 +24,8 @@ from kilnruns.models import (
     GroupMember,
     Kiln,
     OwnGroup,
+    Paper,
+    PaperLink,
     Plan,
     PlanningRules,
     Proposal,
@@ -52,7 +54,7 @@ NOT_SCREENS = {
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
     "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
-    "run_record_photo",
+    "run_record_photo", "paper_link", "paper_link_end", "paper_print", "paper_withdraw",
     "service-worker", "service-worker-classic", "stack_label", "stack_preview", "tag_sheet", "welcome",
 }  # fmt: skip
 
@@ -147,6 +149,8 @@ def examples() -> dict[str, dict[str, Any]]:
     filled["learned_stack"] = {"code": told.stack.code}
     filled["tool"] = {"key": "mass"}
     filled["fixing_new"] = {"code": stack.code}
+    filled["paper"] = {"pk": Paper.objects.filter(links__isnull=False)[0].pk}
+    filled["paper_public"] = {"token": PaperLink.objects.all()[0].token}
     unfilled = {"tags", "stack_new", "scan"}
     stack_pages = {name for name in named() if name.startswith(("stack", "reading_new"))} - unfilled - NOT_SCREENS
     return {name: {"code": stack.code} for name in stack_pages} | filled
@@ -181,6 +185,16 @@ def finds() -> list[str]:
     ]
 
 
+def papers() -> list[str]:
+    """The form from a stack's page and from a charge's, and a search that finds nothing."""
+    done = Charge.objects.filter(unloaded_at__isnull=False)[0]
+    return [
+        f"/papers/new/?stack={Stack.objects.filter(boards__isnull=False)[0].code}",
+        f"/papers/new/?charge={done.pk}&kind=dry_certificate",
+        "/papers/?q=nothing-says-this",
+    ]
+
+
 def screens() -> list[str]:
     filled = examples()
     return [reverse(name, kwargs=filled.get(name, {})) for name in named() if name not in NOT_SCREENS]
@@ -200,7 +214,7 @@ def test_every_screen_is_fit_for_a_phone(
     )
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
-    addresses += [*calculators(), *ways(), *finds()]
+    addresses += [*calculators(), *ways(), *finds(), *papers()]
     assert len(addresses) > 40
     wrong = []
     for scheme in ("light", "dark"):

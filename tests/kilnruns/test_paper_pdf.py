@@ -8,6 +8,7 @@ from django.utils import timezone
 from PIL import Image
 
 from kilnruns.actions.papers import link_of, open_link, withdraw
+from kilnruns.forms.paper import MOST_ITEMS
 from kilnruns.papers.pdf import PaperFullError, check_fits, paper_pdf
 from kilnruns.templatetags.paper_words import told
 from kilnruns.views.papers import LONGEST_SYMBOL, symbol_of
@@ -117,13 +118,14 @@ def test_a_withdrawn_one_says_so_on_its_print(tmp_path):
     assert "wrong buyer. It no longer holds." in text_of(paper_pdf(told(paper), "a4"), tmp_path)
 
 
-def test_eight_packs_with_a_symbol_fit_a_page_in_type_that_can_be_read():
-    stacks = [item.stack for item in finished(stacks=8).stacks.all()]
+def test_as_many_packs_as_a_paper_takes_fit_a_page_in_seven_points():
+    stacks = [item.stack for item in finished(stacks=MOST_ITEMS).stacks.all()]
     paper = told(issued(*stacks))
     check_fits(paper, LONGEST_SYMBOL)
     for size in ("a4", "letter"):
         pdf = paper_pdf(paper, size, LONGEST_SYMBOL)
         assert pages(pdf) == 1
+        assert smallest_pt(pdf) >= 7
 
 
 def test_type_is_as_large_as_fits():

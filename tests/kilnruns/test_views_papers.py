@@ -7,6 +7,7 @@ import pytest
 from django.utils import timezone
 
 from kilnruns.actions.papers import open_link
+from kilnruns.forms.paper import MOST_ITEMS
 from kilnruns.models import Paper
 from tests.factories import BoardFactory, ReadingFactory, StackFactory
 from tests.kilnruns.closed import finished
@@ -137,9 +138,11 @@ def test_wood_that_was_never_measured_gets_a_delivery_note_but_no_certificate(si
 
 
 def test_more_than_a_page_holds_is_refused(signed_in):
-    charge = finished(stacks=9)
+    charge = finished(stacks=MOST_ITEMS + 1)
     stacks = [item.stack for item in charge.stacks.all()]
-    assert "One page holds 8" in error_of(signed_in.post(f"/papers/new/?charge={charge.pk}", fields(*stacks)))
+    assert f"One page holds {MOST_ITEMS}" in error_of(
+        signed_in.post(f"/papers/new/?charge={charge.pk}", fields(*stacks))
+    )
     long = ReadingFactory(stack=StackFactory(lines=[(2000 + n, 100 + n, 1) for n in range(420)]), raw=[9.0]).stack
     page = error_of(signed_in.post(f"/papers/new/?stack={long.code}", fields(long)))
     assert "more than one page holds" in page
