@@ -147,20 +147,31 @@ def _bold(text: str) -> str:
 
 def _signing(signatures: tuple[str, ...], size: float, width: float) -> Flowable:
     """A line to sign on for each, side by side, its words under it."""
-    column = width / max(len(signatures), 1)
+    column, gap = width / len(signatures), 2 * size
+    drawn = [_Line(column - gap, SIGNING_MM * mm) for _one in signatures]
     under = [_words(words, _small(size)) for words in signatures]
-    return Table(
-        [["" for _one in signatures], under],
-        [column] * len(signatures),
-        [SIGNING_MM * mm, None],
-        [("LINEBELOW", (0, 0), (-1, 0), 0.6, "black"), ("LEFTPADDING", (0, 0), (-1, -1), 0)],
-    )
+    return _table([drawn, under], [column] * len(signatures))
 
 
 def _table(rows: list[list[object]], widths: list[float], style: list[tuple] | None = None, pad: float = 0) -> Table:  # type: ignore[type-arg]
     sides = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT")]
     ends = [(f"{side}PADDING", (0, 0), (-1, -1), pad) for side in ("TOP", "BOTTOM")]
     return Table(rows, widths, None, [("VALIGN", (0, 0), (-1, -1), "TOP"), *sides, *ends, *(style or [])])
+
+
+class _Line(Flowable):
+    """A line to write on, with room above it."""
+
+    def __init__(self, width: float, height: float) -> None:
+        super().__init__()
+        self.width, self.height = width, height
+
+    def wrap(self, _width: float, _height: float) -> tuple[float, float]:
+        return self.width, self.height
+
+    def draw(self) -> None:
+        self.canv.setLineWidth(0.6)
+        self.canv.line(0, 2, self.width, 2)
 
 
 class _SymbolDrawing(Flowable):

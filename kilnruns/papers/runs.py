@@ -128,8 +128,8 @@ def hottest_sensed(charge: Charge) -> float | None:
 def _stress(rows: Rows) -> dict[str, Any] | None:
     """The worst verdict of the newest stress tests; None where none was made or it still waits."""
     found = said_of(rows.tests)
-    newest = next((said.test.at for said in found.tests if said.verdict), None)
-    return {"verdict": found.verdict, "on": _day(newest)} if newest and found.verdict else None
+    worst = next((said.test for said in found.tests if said.verdict and said.verdict == found.verdict), None)
+    return {"verdict": found.verdict, "kind": worst.kind, "on": _day(worst.at)} if worst else None
 
 
 def quality_of(run: Run | None) -> dict[str, Any] | None:

@@ -19,9 +19,11 @@ from yard.models.tagcode import shown
 register = template.Library()
 
 STRESS = {
-    "case_hardened": gettext_lazy("stress in it: the tips closed in, or the halves gaped"),
-    "stress_free": gettext_lazy("free of stress, or with little"),
-    "reverse": gettext_lazy("stress the other way: the tips spread"),
+    ("prong", "case_hardened"): gettext_lazy("stress in it: the tips closed in"),
+    ("prong", "stress_free"): gettext_lazy("free of stress: the tips stayed"),
+    ("prong", "reverse"): gettext_lazy("stress the other way: the tips spread"),
+    ("gap", "case_hardened"): gettext_lazy("much stress in it: the halves gaped"),
+    ("gap", "stress_free"): gettext_lazy("little stress: the halves lay close"),
 }
 LEFT_OUT = {
     "moisture": gettext_lazy("the moisture"),
@@ -165,7 +167,7 @@ def _hottest(run: dict[str, Any]) -> str:
 def _stress(stress: dict[str, Any] | None) -> str:
     if stress is None:
         return _("none noted")
-    return _("%(found)s (%(day)s)") % {"found": STRESS[stress["verdict"]], "day": day(stress["on"])}
+    return _("%(found)s (%(day)s)") % {"found": STRESS[stress["kind"], stress["verdict"]], "day": day(stress["on"])}
 
 
 def _total(items: list[dict[str, Any]]) -> str:

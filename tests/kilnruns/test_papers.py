@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from kilnruns.actions.papers import end_link, issue, link_of, open_link, withdraw
-from kilnruns.models import Paper, PaperLink, PaperSeries, Quantity, SensorMean, SensorReading, SensorSeries
+from kilnruns.models import Paper, PaperLink, PaperSeries, Quantity, SensorMean, SensorReading, SensorSeries, StressTest
 from kilnruns.papers.facts import Wish, gathered, mark, not_dry, subjects_of
 from kilnruns.templatetags.paper_words import told
 from tests.factories import BoardFactory, ReadingFactory, SpeciesFactory, StackFactory, UserFactory
@@ -147,6 +147,26 @@ def test_the_highest_temperature_is_the_sensors_where_they_saw_more():
     SensorMean.objects.create(series=series, second=inside - 9 * 86400, minutes=10, count=9, mean=70, low=69, high=71)
     (words,) = said(issued(charge.stacks.get().stack), "Highest temperature")
     assert words.startswith("58.5 °C in the kiln's air, from 11 notes by hand and sensors;")
+
+
+@pytest.mark.parametrize(
+    ("sizes", "words"),
+    [
+        ({"kind": "gap", "gap_mm": 0.1, "width_mm": 100}, "little stress: the halves lay close (10 July 2025)"),
+        ({"kind": "gap", "gap_mm": 9, "width_mm": 100}, "much stress in it: the halves gaped (10 July 2025)"),
+        ({"kind": "prong", "prong_mm": 100, "fresh_mm": 20}, "none noted"),  # it waits for its second look
+        (
+            {"kind": "prong", "prong_mm": 100, "fresh_mm": 20, "rested_mm": 12},
+            "stress in it: the tips closed in (10 July 2025)",
+        ),
+    ],
+)
+def test_the_stress_test_stands_on_it_with_its_day(sizes, words):
+    charge = finished()
+    stack = charge.stacks.get().stack
+    at = BEGUN + timedelta(days=9)
+    StressTest.objects.create(charge=charge, stack=stack, at=at, **sizes)
+    assert said(issued(stack), "Stress test") == [words]
 
 
 def test_a_board_with_its_own_tag_is_stated_alone():
