@@ -18,6 +18,7 @@ OPEN |= {"sensor_readings"}
 # (tests/kilnruns/test_calendar_feed.py).
 OPEN |= {"calendar_feed"}
 EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
+EXAMPLES["name"] = "drystack-20260101T000000Z.zip"
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"
 
 
