@@ -11,6 +11,7 @@ urlpatterns = [
     path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
     *pwa.urlpatterns,
     path("", include("config.offline.urls")),
+    path("backups/", include("config.backup.urls")),
     path("", include("kilnruns.urls")),
     path("", include("yard.urls")),
 ]

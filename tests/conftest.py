@@ -56,6 +56,7 @@ def django_db_modify_db_settings(
 def _cheap_and_apart(settings: Any, tmp_path: Path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.MEDIA_ROOT = tmp_path / "photos"
+    settings.BACKUPS = tmp_path / "backups"
 
 
 def skip_or_fail(reason: str) -> None:

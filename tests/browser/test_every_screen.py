@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
+from config.backup.keeping import back_up
 from config.demo import build, in_hand, stacks
 from kilnruns.actions.reminding import add_device as add_device_to_remind
 from kilnruns.actions.reminding import make_calendar
@@ -46,6 +47,7 @@ from yard.models import Need, Place, Reading, Receipt, Stack, Tag
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
+    "backup_check", "backup_file",
     "board_label", "charge_call_off", "charge_costs", "charge_report_csv", "charge_report_json", "kiln_lesson",
     "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
@@ -89,6 +91,7 @@ def furnish() -> None:
     owner = get_user_model().objects.get(username="owner")
     given = {"p256dh": "", "auth": "", "site": "https://yard.example", "is_phone": True}
     add_device_to_remind(by=owner, at=timezone.now(), endpoint="https://push.example/one", **given)
+    back_up(at=timezone.now())
     make_calendar(by=owner, at=timezone.now())
     Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now(), reason="For the barn")
 

@@ -4,7 +4,6 @@ On SQLite, in a folder of its own; on a PostgreSQL server as well where DATABASE
 """
 
 import json
-import os
 import random
 import signal
 import socket
@@ -15,12 +14,13 @@ import time
 from collections.abc import Iterator
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
-from typing import Any
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlencode
 from uuid import UUID
 
 import pytest
 from django.conf import settings
+
+from tests.config.databases import KINDS, fresh, run
 
 ROUNDS, SENDERS, EACH, TRIES = 3, 3, 8, 20
 PREPARE = """
@@ -28,6 +28,8 @@ import json, sys, django
 django.setup()
 from datetime import timedelta
 from django.conf import settings
+
+from tests.config.databases import KINDS, fresh, run
 from django.core.management import call_command
 from django.test import Client
 from django.utils import timezone
@@ -83,13 +85,6 @@ class Server:
         self.process.wait()
 
 
-def run(script: str, environment: dict[str, str]) -> Any:
-    command = [sys.executable, "-c", script]
-    done = subprocess.run(command, cwd=settings.BASE_DIR, env=environment, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout.strip().splitlines()[-1])
-
-
 def post(port: int, session: str, code: str, number: int) -> bool:
     """Whether a receipt came for operation `number`."""
     key = str(UUID(int=random.Random(number).getrandbits(128), version=4))
@@ -127,22 +122,10 @@ def send_all(
     return threads
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=KINDS)
 def environment(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[dict[str, str]]:
-    given = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
-    given |= {"DRYSTACK_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "config.settings", "DRYSTACK_DEBUG": "yes"}
-    if request.param == "sqlite":
+    with fresh(request.param, tmp_path, "killed") as given:
         yield given
-        return
-    address = os.environ.get("DATABASE_URL", "")
-    if not address.startswith("postgres"):
-        pytest.skip("needs DATABASE_URL to name a PostgreSQL server")
-    psycopg = pytest.importorskip("psycopg")
-    name = f"drystack_killed_{os.getpid()}"
-    with psycopg.connect(address, autocommit=True) as server:
-        server.execute(f"create database {name}")
-        yield given | {"DATABASE_URL": urlsplit(address)._replace(path=f"/{name}").geturl()}
-        server.execute(f"drop database {name} with (force)")
 
 
 @pytest.mark.postgres

@@ -17,7 +17,8 @@ from typing import Any
 import pytest
 from django.conf import settings
 
-from tests.config.test_killed_server import environment, run  # noqa: F401 - a fixture
+from tests.config.databases import run
+from tests.config.test_killed_server import environment  # noqa: F401 - a fixture
 
 STACKS = 34  # enough to be at it for some seconds
 PREPARE = f"""

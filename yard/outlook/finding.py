@@ -108,7 +108,7 @@ def _finds(wish: Wish) -> tuple[list[Find], int]:
     boards = list(Board.objects.filter(**big).select_related("stack__species"))
     lines = TallyLine.objects.filter(**big).select_related("stack__species").order_by("stack__species")
     tagged = Counter((board.stack_id, board.length_mm, board.width_mm) for board in boards)
-    found, unknown = _tagged(boards, wish), set()
+    found, unknown = _tagged(boards, wish), set[int]()
     for species, group in groupby(lines, lambda line: line.stack.species):
         rows = list(group)
         if species.shrinkage_radial_pct is None or species.shrinkage_tangential_pct is None:

@@ -16,6 +16,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 
+from config.backup.keeping import daily
 from config.mqtt import Listener
 from kilnruns.actions.calendar import forget_old
 from kilnruns.actions.plannings import hand_back, take_up_lost
@@ -30,6 +31,7 @@ KEPT_DAYS = 14
 NICENESS = 5  # pages come first
 TIDY_EVERY_SECONDS = 3600.0
 REMIND_EVERY_SECONDS = 60.0
+BACK_UP_LOOK_SECONDS = 600.0
 
 
 class Command(BaseCommand):
@@ -50,6 +52,7 @@ class Command(BaseCommand):
         repeated(remind, REMIND_EVERY_SECONDS)
         repeated(thin, TIDY_EVERY_SECONDS)
         repeated(forget_old, TIDY_EVERY_SECONDS)
+        repeated(daily, BACK_UP_LOOK_SECONDS)
         if options["with_parent"]:
             threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
             if settings.MQTT_URL:  # elsewhere `manage.py listen`: two listeners of one name would shut each other out
