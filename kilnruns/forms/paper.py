@@ -31,7 +31,7 @@ STATE_WORDS = dict(
 class CodesField(TagCodeField):
     """Several tags' codes, a blank between."""
 
-    def to_python(self, value: Any) -> list[str]:
+    def to_python(self, value: Any) -> Any:
         text = forms.CharField.to_python(self, value)
         found = []
         for word in str(text or "").replace(",", " ").replace(";", " ").split():

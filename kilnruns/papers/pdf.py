@@ -1,9 +1,10 @@
 """A paper as a PDF of one page, its fonts embedded, its symbol as vectors."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from io import BytesIO
+from typing import Any
 
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
@@ -153,10 +154,10 @@ def _signing(signatures: tuple[str, ...], size: float, width: float) -> Flowable
     return _table([drawn, under], [column] * len(signatures))
 
 
-def _table(rows: list[list[object]], widths: list[float], style: list[tuple] | None = None, pad: float = 0) -> Table:  # type: ignore[type-arg]
+def _table(rows: Sequence[Sequence[Any]], widths: list[float], style: Sequence[Any] = (), pad: float = 0) -> Table:
     sides = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT")]
     ends = [(f"{side}PADDING", (0, 0), (-1, -1), pad) for side in ("TOP", "BOTTOM")]
-    return Table(rows, widths, None, [("VALIGN", (0, 0), (-1, -1), "TOP"), *sides, *ends, *(style or [])])
+    return Table(rows, widths, None, [("VALIGN", (0, 0), (-1, -1), "TOP"), *sides, *ends, *style])
 
 
 class _Line(Flowable):

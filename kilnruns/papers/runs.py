@@ -87,8 +87,8 @@ def _run(rows: Rows, stack: int) -> Run:
     account = came(rows)
     item = next((one for one in rows.items if one.stack_id == stack), None)
     lot = next((one for one in account.lots if one.item.stack_id == stack), None) if account else None
-    measured = measured_in(rows.charge, [item], [one for one in rows.measurements if one.reading.stack_id == stack])
-    return Run(rows, lot, measured[0] if item else None, account.days if account else 0.0)
+    measured = measured_in(rows.charge, [item], rows.measurements)[0] if item else None
+    return Run(rows, lot, measured, account.days if account else 0.0)
 
 
 def run_facts(run: Run) -> dict[str, Any]:
