@@ -12,6 +12,7 @@ from kilnruns.models.reckoning import Reckoning
 from kilnruns.models.reminding import CalendarEntry, PushDevice, Reminders
 from kilnruns.models.rules import DayOff, PlanningRules
 from kilnruns.models.run import Fans, Phase, RunRecord
+from kilnruns.models.schedule import KilnSchedule, ScheduleChange
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "GroupMember",
     "Kiln",
     "KilnLesson",
+    "KilnSchedule",
     "LeftOut",
     "Load",
     "Loading",
@@ -46,6 +48,7 @@ __all__ = [
     "Reminders",
     "RunCosts",
     "RunRecord",
+    "ScheduleChange",
     "SensorDevice",
     "SensorMean",
     "SensorReading",
