@@ -221,7 +221,7 @@ def mildest(schedules: Sequence[Schedule]) -> Schedule:
     return Schedule(
         " + ".join(dict.fromkeys(one.code for one in schedules)),
         _merged(steps),
-        "; ".join(dict.fromkeys(one.source for one in schedules)),
+        "; ".join(dict.fromkeys(one.source for one in schedules if one.source)),
         any(one.from_memory for one in schedules),
         tuple(sorted({note for one in schedules for note in one.notes})),
     )

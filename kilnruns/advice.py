@@ -9,15 +9,18 @@ import numpy as np
 from drying import wood
 from drying.heat import KilnRun, Parcel, kiln_run
 from drying.schedules import Schedule, finish, mildest
-from kilnruns.models import Kiln
+from kilnruns.models import Charge, Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
 from kilnruns.planning.durations import schedule_of, season
 from kilnruns.planning.groups import Groups
+from kilnruns.planning.own_steps import own_schedule, rows
+from kilnruns.planning.propose import SPREAD
 from yard import outlook
 from yard.models import Place, Stack
 
 CURVE_POINTS = 40
+CLOSING = ("equalise_pct", "equalise_from_driest_pct", "condition_pct")
 
 
 class Load(Protocol):
@@ -41,20 +44,6 @@ def schedule(kiln: Kiln, stacks: Sequence[Stack]) -> Schedule:
     return mildest([schedule_of(stack, kiln, groups) for stack in stacks])
 
 
-def steps(given: Schedule) -> list[dict[str, Any]]:
-    """The schedule as rows: from which moisture (None: from the start), °C, wet bulb, % humidity, EMC."""
-    return [
-        {
-            "from_pct": step.from_moisture_pct,
-            "dry_bulb_c": round(step.dry_bulb_c, 1),
-            "wet_bulb_c": round(step.wet_bulb_c, 1),
-            "humidity_pct": round(step.relative_humidity_pct),
-            "emc_pct": round(step.equilibrium_moisture_pct, 1),
-        }
-        for step in given.steps
-    ]
-
-
 def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
     """Schedule, closing steps and the predicted run of a load, as plain data to keep with its charge."""
     stacks = [item.stack for item in items]
@@ -65,12 +54,29 @@ def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
         "source": given.source,
         "from_memory": given.from_memory,
         "notes": list(given.notes),
-        "steps": steps(given),
+        "steps": rows(given.steps),
         "equalise_pct": closing.equalise_pct,
         "equalise_from_driest_pct": closing.driest_pct,
         "condition_pct": closing.condition_pct,
         "run": predicted(load, items, given),
     }
+
+
+def rewritten(course: dict[str, Any], steps: list[dict[str, Any]], closing: dict[str, float]) -> dict[str, Any]:
+    """A charge's course with other steps and closing; what was proposed stays beside it, to be restored."""
+    proposed = course.get("proposed") or {"steps": course["steps"], "closing": closing_of(course)}
+    return {**course, "steps": steps, **closing, "proposed": proposed}
+
+
+def closing_of(course: dict[str, Any]) -> dict[str, float]:
+    """The figures of the closing steps that a course has."""
+    return {name: course[name] for name in CLOSING if course.get(name) is not None}
+
+
+def predicted_of(charge: Charge) -> dict[str, Any]:
+    """The model's run of a charge by the steps that it keeps."""
+    items = list(charge.stacks.select_related("stack__species", "stack__outlook"))
+    return predicted(charge, items, own_schedule(charge.course["steps"], charge.kiln))
 
 
 def predicted(load: Load, items: Sequence[Item], given: Schedule) -> dict[str, Any]:
@@ -81,7 +87,7 @@ def predicted(load: Load, items: Sequence[Item], given: Schedule) -> dict[str, A
     air = season(list(Place.objects.outdoors()), load.start_on)
     factor = learned.factors().get(load.kiln.pk, 1.0)
     run = kiln_run(chamber(load.kiln, factor), parcels, given, load.target_pct, air.temperature_c, air.humidity_pct)
-    return _told(run) | {"rate_factor": factor, "curve": _curve(run, parcels)}
+    return _told(run) | _band(run, load.kiln) | {"rate_factor": factor, "curve": _curve(run, parcels)}
 
 
 def _parcel(item: Item, on: date) -> Parcel | None:
@@ -103,6 +109,7 @@ def _told(run: KilnRun) -> dict[str, Any]:
         "reached": run.reached,
         "days": round(run.days, 1) if run.reached else None,
         "days_by_step": [round(hours / 24, 1) for hours in run.hours_by_step],
+        "ruled_by_step": _ruled_by_step(run, len(run.hours_by_step)),
         "water_kg": round(run.water_kg),
         "heater_kwh": round(run.heater_kwh),
         "fan_kwh": round(run.fan_kwh),
@@ -111,6 +118,36 @@ def _told(run: KilnRun) -> dict[str, Any]:
         "risk": {name: round(value, 2) for name, value in run.risk.items()},
         "conditioning": _conditioning(run),
     }
+
+
+def _band(run: KilnRun, kiln: Kiln) -> dict[str, Any]:
+    """Days, kWh and cost, four times in five: the spread of the days as in plans; what a day costs goes with them."""
+    if not run.reached:
+        return {}
+    by_day = run.energy_kwh["walls"]
+    once = run.heater_kwh + run.fan_kwh - by_day
+    shares = {"low": 1 / SPREAD, "usual": 1.0, "high": SPREAD}
+    kwh = {name: once + by_day * share for name, share in shares.items()}
+    days = {name: run.days * share for name, share in shares.items()}
+    cost = {name: days[name] * kiln.cost_per_day + kwh[name] * kiln.price_per_kwh for name in shares}
+    return {"band": {"days": _rounded(days, 1), "kwh": _rounded(kwh), "cost": _rounded(cost)}}
+
+
+def _rounded(figures: dict[str, float], decimals: int | None = None) -> dict[str, float]:
+    return {name: round(value, decimals) for name, value in figures.items()}
+
+
+def _ruled_by_step(run: KilnRun, count: int) -> list[str]:
+    """What ruled most of each step's time; empty for a step that it does not come to."""
+    lasted = np.diff(np.append(0.0, run.hours))
+    step = np.searchsorted(np.cumsum(run.hours_by_step), run.hours - lasted / 2, side="right")
+    found = []
+    for index in range(count):
+        hours: dict[str, float] = {}
+        for name, time in zip(np.array(run.ruled)[step == index], lasted[step == index], strict=True):
+            hours[str(name)] = hours.get(str(name), 0.0) + float(time)
+        found.append(max(hours, key=lambda name: hours[name]) if hours else "")
+    return found
 
 
 def _conditioning(run: KilnRun) -> dict[str, Any] | None:

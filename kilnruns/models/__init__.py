@@ -13,6 +13,7 @@ from kilnruns.models.reckoning import Reckoning
 from kilnruns.models.reminding import CalendarEntry, PushDevice, Reminders
 from kilnruns.models.rules import DayOff, PlanningRules
 from kilnruns.models.run import Fans, Phase, RunRecord
+from kilnruns.models.schedule import KilnSchedule, ScheduleChange
 from kilnruns.models.sensor import Quantity, SensorDevice, SensorMean, SensorReading, SensorSeries
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "GroupMember",
     "Kiln",
     "KilnLesson",
+    "KilnSchedule",
     "LeftOut",
     "Load",
     "Loading",
@@ -51,6 +53,7 @@ __all__ = [
     "Reminders",
     "RunCosts",
     "RunRecord",
+    "ScheduleChange",
     "SensorDevice",
     "SensorMean",
     "SensorReading",

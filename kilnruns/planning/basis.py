@@ -18,7 +18,7 @@ KILN_FIELDS = (
 
 
 def basis(careful: bool) -> dict[str, Any]:
-    """The yard as a plan sees it, by code or key: nine queries, whatever its size.
+    """The yard as a plan sees it, by code or key: ten queries, whatever its size.
 
     `stacks`: ready day, volume in m³, thickness in mm and target in % of each that may go into a kiln; `kilns`: their
     figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures; `fixings` that are not
@@ -58,11 +58,12 @@ def _stacks(careful: bool) -> dict[str, list[Any]]:
 
 
 def _kilns() -> dict[str, list[Any]]:
-    kilns = Kiln.objects.filter(retired=False).order_by("pk").prefetch_related("closures")
+    kilns = Kiln.objects.filter(retired=False).order_by("pk").prefetch_related("closures", "own_schedules")
     return {
         str(kiln.pk): [
             *(getattr(kiln, name) for name in KILN_FIELDS),
             sorted([_iso(one.first_day), _iso(one.last_day)] for one in kiln.closures.all()),
+            sorted(one.pk for one in kiln.own_schedules.all() if one.dropped_at is None),
         ]
         for kiln in kilns
     }

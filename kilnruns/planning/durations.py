@@ -10,6 +10,7 @@ from kilnruns.models import Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
 from kilnruns.planning.groups import AS_IN_THE_BOOK, Groups
+from kilnruns.planning.own_steps import own_schedule, serves
 from yard import outlook
 from yard.models import Place, Stack
 
@@ -41,8 +42,10 @@ def season(places: Sequence[Place], on: date) -> Season:
 
 
 def schedule_of(stack: Stack, kiln: Kiln, groups: Groups) -> Schedule:
-    """The published schedule of the species and thickness, or its group's, as this kiln can run it."""
-    wood = stack.species
+    """The kiln's own schedule for this wood, or the published one, or its group's, as this kiln can run it."""
+    wood, own = stack.species, groups.own_schedule(kiln, stack)
+    if own is not None and serves(own.steps, kiln, stack.target_pct):
+        return own_schedule(own.steps, kiln)
     oak = wood.latin_name.startswith("Quercus")
     codes = (wood.schedule_25mm or None, wood.schedule_50mm or None)
     return for_wood(

@@ -1,14 +1,16 @@
 """Which drying group a species is in, for the plan: the book's, or where an owner moved it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from drying.offers import Rules
 from drying.schedules import GROUP_CODES
-from kilnruns.models import GroupMember, OwnGroup, PlanningRules
+from kilnruns.models import GroupMember, Kiln, KilnSchedule, OwnGroup, PlanningRules
 from yard.models import DryingGroup, Species, Stack
 
+# What is sawn for one thickness differs by so much: common practice, no source.
+SAME_THICKNESS_MM = 3.0
 # From the wood that bears most to the one that bears least: the order of the published schedules' severity.
 FROM_EASY = (
     DryingGroup.SOFTWOOD,
@@ -27,15 +29,27 @@ class Group:
 
 
 class Groups:
-    """Where each species is; read once (one query) and asked often."""
+    """Where each species is, and which kiln has a schedule of its own for it; read once (two queries), asked often."""
 
-    def __init__(self, moved: Mapping[int, Group]) -> None:
+    def __init__(self, moved: Mapping[int, Group], own: Iterable[KilnSchedule] = ()) -> None:
         self._moved = moved
+        self._own: dict[tuple[int, int], list[KilnSchedule]] = {}
+        for one in own:
+            self._own.setdefault((one.kiln_id, one.species_id), []).append(one)
 
     @classmethod
     def read(cls) -> "Groups":
         rows = GroupMember.objects.select_related("own")
-        return cls({row.species_id: group_of_member(row) for row in rows})
+        return cls({row.species_id: group_of_member(row) for row in rows}, KilnSchedule.objects.kept())
+
+    def own_schedule(self, kiln: Kiln, stack: Stack) -> KilnSchedule | None:
+        """What the kiln keeps for such a stack, of the nearest thickness; None where it has nothing near."""
+        near = [
+            (abs(one.thickness_mm - stack.thickness_mm), one.pk, one)
+            for one in self._own.get((kiln.pk, stack.species_id), ())
+            if abs(one.thickness_mm - stack.thickness_mm) <= SAME_THICKNESS_MM
+        ]
+        return min(near)[2] if near else None
 
     def of(self, species: Any) -> Group:
         return self._moved.get(species.pk, Group(species.drying_group, species.drying_group))

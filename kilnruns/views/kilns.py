@@ -26,6 +26,7 @@ def kiln_page(request: HttpRequest, kiln: Kiln, form: KilnForm, closure: Closure
         "kiln": kiln,
         "form": form,
         "closure_form": closure,
+        "own_schedules": kiln.own_schedules.kept().select_related("species", "from_charge", "made_by"),
         "closures": kiln.closures.filter(last_day__gte=timezone.localdate()),
         "is_known": kiln.has_finished_run,
         **taught(kiln),

@@ -30,6 +30,7 @@ from kilnruns.models import (
 )
 from kilnruns.planning import codes_of, since
 from kilnruns.planning.horizon import horizon_of
+from kilnruns.planning.own_steps import rows
 from yard.models import Mill, Stack
 
 DONE_SHOWN = 5
@@ -171,7 +172,7 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
         "items": proposal.shares.all(),
         "kg_per_m3": advice.kg_per_m3(stacks, proposal.start_on),
         "wettest_pct": advice.wettest_pct(stacks, proposal.start_on),
-        "steps": advice.steps(given),
+        "steps": rows(given.steps),
         "schedule": given,
         "kiln_names": kiln_names(),
         "on": timezone.localdate(),

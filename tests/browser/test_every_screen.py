@@ -47,6 +47,7 @@ from yard.models import Need, Place, Reading, Receipt, Stack, Tag
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
 NOT_SCREENS = {
+    "charge_schedule_restore", "charge_schedule_for_kiln", "kiln_schedule_drop",
     "backup_check", "backup_file",
     "board_label", "charge_call_off", "charge_costs", "charge_report_csv", "charge_report_json", "kiln_lesson",
     "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
@@ -120,6 +121,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "day_off": DayOff.objects.all()[0],
         "drying_group": OwnGroup.objects.all()[0],
         "fixing": Fixing.objects.all()[0],
+        "charge_schedule": Charge.objects.ahead()[0],
         "charge_sheet": Charge.objects.ahead()[0],
         "charge_drawing": Charge.objects.ahead()[0],
         "charge_loading": Charge.objects.ahead()[0],

@@ -53,6 +53,8 @@ UNCHECKED = {
     "plan.plan": "takes Lumber and KilnOffer, checked when made; its horizon and seconds in test_plan",
     "rates.outdoor_climate": "takes a name: KeyError (test_rates)",
     "rates.refitted": "takes nothing; what it gives is compared with the packaged table (test_rates)",
+    "ownschedule.harder_than": "takes schedules, checked when made",
+    "ownschedule.in_order": "takes steps, checked when made",
     "schedules.schedule": "takes a code: KeyError (test_schedules)",
     "schedules.mildest": "takes schedules; none is refused (below)",
     "species.green_pct": "takes a Species and a part; an unknown part is refused (test_species)",

@@ -10,7 +10,7 @@ import pytest
 from kilnruns.planning.chambers import space
 from tests.browser.signing_in import sign_in
 from tests.chromium import chromium
-from tests.factories import UserFactory
+from tests.factories import SpeciesFactory, UserFactory
 from tests.kilnruns.factories import ChargeFactory, KilnFactory, charge_of, packs_stood, ready_stack
 from tests.kilnruns.printed import pages, sizes, smallest_pt, words
 
@@ -44,7 +44,8 @@ def mixed_stacks(count):
     """Stacks of boards in many lengths and widths, so that no two layers are alike."""
     dice = random.Random(3)
     lines = [(dice.randrange(1800, 4200, 50), dice.choice([110, 125, 140, 160, 175, 190])) for _ in range(400)]
-    return [ready_stack(lines=[(*size, 1) for size in lines[n::count][:26]]) for n in range(count)]
+    woods = [SpeciesFactory(name=f"European hornbeam {n}") for n in range(count)]  # as long as names get
+    return [ready_stack(wood, lines=[(*size, 1) for size in lines[n::count][:26]]) for n, wood in enumerate(woods)]
 
 
 def small_by_hand():

@@ -1,0 +1,42 @@
+"""Steps in words: where they are harder than proposed, and what rules each of them in the model's run."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import template
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from kilnruns.templatetags.closing_figures import number, pct_short
+
+register = template.Library()
+
+RULERS = {
+    "heating_up": gettext_lazy("warming up"),
+    "heater": gettext_lazy("the heater gives no more"),
+    "vents": gettext_lazy("the vents let out no more"),
+    "leak": gettext_lazy("leaks or open vents: the air is drier than wanted"),
+}
+
+
+@register.filter
+def harder_words(one: Mapping[str, Any]) -> str:
+    """ "From 30 %: 4 K warmer, air 1.8 points of EMC drier"."""
+    said = []
+    if one["warmer_k"]:
+        said.append(_("%(warmer)s K warmer") % {"warmer": number(one["warmer_k"], 0)})
+    if one["drier_pct"]:
+        said.append(_("air %(drier)s points of EMC drier") % {"drier": number(one["drier_pct"], 1)})
+    start = _("From the start") if one["from_pct"] is None else _("From %(pct)s") % {"pct": pct_short(one["from_pct"])}
+    return f"{start}: {', '.join(said)}"
+
+
+@register.filter
+def rulers(run: Mapping[str, Any]) -> list[str]:
+    """Of each step that something else than the schedule rules: "Step 2, 3.4 days: the heater gives no more"."""
+    rows = zip(run.get("ruled_by_step", ()), run.get("days_by_step", ()), strict=False)
+    return [
+        _("Step %(n)d, %(days)s days: %(what)s.") % {"n": step, "days": number(days, 1), "what": RULERS[ruled]}
+        for step, (ruled, days) in enumerate(rows, 1)
+        if ruled in RULERS
+    ]
