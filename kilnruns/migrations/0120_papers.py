@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('kilnruns', '0080_reckoning'),
+        ('kilnruns', '0090_own_schedules'),
         ('yard', '0005_learning'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
