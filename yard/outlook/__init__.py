@@ -15,8 +15,10 @@ from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
+from yard.outlook.serving import Promise, Served, Server, ToSaw, kiln_tells, promise, serve, to_saw
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
+from yard.outlook.uses import usual_target_pct
 from yard.outlook.watches import watches, weather_lately
 from yard.outlook.weather import (
     MonthWeather,
@@ -40,10 +42,14 @@ __all__ = [
     "MonthWeather",
     "PlaceAir",
     "Preset",
+    "Promise",
+    "Served",
+    "Server",
     "Shift",
     "Standing",
     "State",
     "TallyFigures",
+    "ToSaw",
     "Told",
     "Wish",
     "book_species",
@@ -59,21 +65,26 @@ __all__ = [
     "forget_learned",
     "frost_watches",
     "green_pct",
+    "kiln_tells",
     "knowledge",
     "meter_curves",
     "meter_scales",
     "oven_dry_mass_g",
     "parse_widths",
     "place_emc",
+    "promise",
     "read_weather",
     "refresh",
     "refresh_missing",
     "sections_moisture_pct",
+    "serve",
     "spread_lines",
     "standing",
     "start_moisture_pct",
     "tally_figures",
+    "to_saw",
     "tools",
+    "usual_target_pct",
     "usual_temperature_c",
     "watches",
     "weather_gaps",
