@@ -25,14 +25,14 @@ AIMS: dict[str, Aim] = {
 
 
 def usual_target_pct(use: str) -> Aim:
-    """The handbook's moisture for a use (a key of AIMS), % MC; ValueError for another."""
+    """The moisture for a use (a key of AIMS), % MC, and its source, none of them recalled; ValueError for another."""
     if use not in AIMS:
         raise ValueError(f"use {use!r} is not one of {', '.join(AIMS)}")
     return AIMS[use]
 
 
 def room_target_pct(temperature_c: float, relative_humidity_pct: float) -> float:
-    """What wood comes to in a room's air, % MC: its equilibrium (Wood Handbook eq. 4-5, as `drying.wood`).
+    """What wood comes to in a room's air, % MC: its equilibrium (WH eq. (4-5), as `drying.wood`).
 
     Temperature 5..35 °C, humidity 15..90 %: a room that people use, our own range. ValueError outside.
     """
