@@ -1,7 +1,8 @@
 """Round wood: what a log measures, and which logs to bring for so much sawn wood.
 
 Volumes are under bark where the diameter is. How much of a log becomes sawn wood depends on the saw, the log and what
-is cut of it: `yield_share` is asked for, never assumed. Out-of-range input raises ValueError naming quantity, value and range.
+is cut of it: `yield_share` is asked for, never assumed. Out-of-range input
+raises ValueError naming quantity, value and range.
 """
 
 from math import ceil, pi
@@ -30,7 +31,10 @@ def smalian_m3(top_diameter_mm: ArrayLike, butt_diameter_mm: ArrayLike, length_m
 
 
 def logs_for(sawn_m3: float, mid_diameter_mm: float, length_m: float, yield_share: float) -> int:
-    """How many logs of one size give so much green sawn wood, 0..10000 m³, at a yield of 0.1..0.9 of their volume (geometry)."""
+    """How many logs of one size give so much green sawn wood, 0..10000 m³ (geometry).
+
+    `yield_share`: the fraction of their volume that becomes sawn wood, 0.1..0.9.
+    """
     sawn = float(within("sawn volume", sawn_m3, 0, 10_000, "m³"))
     share = float(within("yield", yield_share, 0.1, 0.9, ""))
     return ceil(sawn / (share * float(huber_m3(mid_diameter_mm, length_m))) - 1e-9)

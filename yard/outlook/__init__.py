@@ -11,6 +11,7 @@ from yard.outlook.corrections import (
     oven_dry_mass_g,
     sections_moisture_pct,
 )
+from yard.outlook.cuts import BoardCut, LineCuts, cut_line, log_m3, logs_needed
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
@@ -32,6 +33,7 @@ from yard.outlook.weather import (
 
 __all__ = [
     "UNDER_WAY",
+    "BoardCut",
     "Corrected",
     "Daily",
     "DrySize",
@@ -39,6 +41,7 @@ __all__ = [
     "Found",
     "Kind",
     "Knowledge",
+    "LineCuts",
     "MonthWeather",
     "PlaceAir",
     "Preset",
@@ -56,6 +59,7 @@ __all__ = [
     "climate",
     "climate_presets",
     "correct",
+    "cut_line",
     "daily_moisture",
     "doubt",
     "dry_size",
@@ -67,6 +71,8 @@ __all__ = [
     "green_pct",
     "kiln_tells",
     "knowledge",
+    "log_m3",
+    "logs_needed",
     "meter_curves",
     "meter_scales",
     "oven_dry_mass_g",

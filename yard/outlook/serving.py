@@ -108,8 +108,14 @@ def _of_open_needs() -> Prefetch:
 def _served(need: Need, line: NeedLine, standings: list[Standing], out: Out) -> Served:
     woods = {one.pk for one in line.species.all()}
     found = [one for each in standings if each.stack.species_id in woods and (one := _server(need, line, each, out))]
-    found.sort(key=lambda one: (one.days is None, one.days or (date.max, date.max), one.stack.code))
+    found.sort(key=_nearest)
     return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry])
+
+
+def _nearest(one: Server) -> tuple[bool, date, str]:
+    """Those whose day is known before those that wait for a kiln, which go there in the order of their ready days."""
+    ready = one.standing.outlook.ready_p50 if one.standing.outlook else None
+    return one.days is None, one.days[0] if one.days else ready or date.max, one.stack.code
 
 
 def _server(need: Need, line: NeedLine, stands: Standing, out: Out) -> Server | None:

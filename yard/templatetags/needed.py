@@ -1,13 +1,15 @@
 """What a need wants and what serves it, in words."""
 
+from collections import Counter
 from datetime import date
+from math import ceil
 
 from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from yard.models import Need, NeedLine, Unit
-from yard.outlook import Promise, Served, Server, to_saw
+from yard.outlook import BoardCut, LineCuts, Promise, Served, Server, ToSaw, to_saw
 from yard.templatetags.amounts import day as day_words
 from yard.templatetags.amounts import number
 from yard.templatetags.moisture import m3, metres, mm
@@ -71,11 +73,43 @@ def _days(server: Server, today: date) -> str:
 @register.filter
 def to_saw_words(served: Served, need: Need) -> str:
     """The green size and volume of what is missing; empty where nobody can say."""
-    missing = 1 - served.volume_m3 / served.line.volume_m3
-    saw = to_saw(need, served.line, missing)
-    if saw is None:
-        return ""
+    saw = to_saw(need, served.line, 1 - served.volume_m3 / served.line.volume_m3)
+    return _green(saw) if saw else ""
+
+
+def _green(saw: ToSaw) -> str:
     sizes = [metres(saw.length_mm)] if saw.length_mm else []
-    sizes += [f"{saw.width_mm:.0f}"] if saw.width_mm else []
-    words = {"size": " × ".join([*sizes, mm(saw.thickness_mm, 0)]), "volume": m3(saw.volume_m3)}
+    sizes += [f"{ceil(saw.width_mm)}"] if saw.width_mm else []
+    words = {"size": " × ".join([*sizes, mm(ceil(saw.thickness_mm))]), "volume": m3(saw.volume_m3)}
     return _("Green size %(size)s, %(volume)s without what is lost in cutting.") % words
+
+
+@register.filter
+def short_words(cuts: LineCuts, line: NeedLine) -> str:
+    """ "Saw 12 more pieces"."""
+    if line.unit == Unit.PIECES:
+        count = round(cuts.short)
+        return ngettext("Saw %(count)d more piece", "Saw %(count)d more pieces", count) % {"count": count}
+    return _("Saw %(amount)s more") % {"amount": f"{cuts.short:.1f} {line.get_unit_display()}"}
+
+
+@register.filter
+def green_words(cuts: LineCuts, line: NeedLine) -> str:
+    """ "oak. Green size 0.72 m × 100 × 28 mm, 0.02 m³ …"."""
+    return f"{cuts.saw.species.name.capitalize()}. {_green(cuts.saw)}" if cuts.saw else ""
+
+
+@register.filter
+def strip_words(board: BoardCut) -> list[str]:
+    """ "2 strips of 93 mm: 5 × 720 mm", of equal strips together."""
+    counted = Counter((width, tuple(lengths)) for width, lengths in board.strips)
+    return [_strips(width, lengths, count) for (width, lengths), count in counted.items()]
+
+
+def _strips(width: int, lengths: tuple[int, ...], count: int) -> str:
+    said = ngettext("%(count)d strip of %(width)s", "%(count)d strips of %(width)s", count)
+    words = said % {"count": count, "width": mm(width)}
+    if not lengths:
+        return words
+    each = _("%(words)s, each %(pieces)s") if count > 1 else "%(words)s: %(pieces)s"
+    return each % {"words": words, "pieces": f"{len(lengths)} × {mm(lengths[0])}"}
