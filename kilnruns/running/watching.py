@@ -6,11 +6,13 @@ Bounds that name no source are common practice, no source.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Literal
+from typing import Literal, cast
 
 from drying import operating, watch
 from drying.operating import Setting
+from drying.watch import ACT, MIND
 from kilnruns.running.inhand import RunInHand, Series
+from kilnruns.running.stress import stress_of
 
 Sure = Literal["sure", "likely", "perhaps"]
 # Air so far from the EMC called for (points): drier checks the wood, damper wastes days.
@@ -36,7 +38,7 @@ class RunWatch:
 def watches(run: RunInHand, setting: Setting | None, now: datetime) -> list[RunWatch]:
     """All that is to be minded, the gravest first; `setting`: the air called for, None where no schedule is known."""
     found = [*_too_fast(run), *_lagging(run), *_unseen(run, now), *_silent(run, now), *_fans(run)]
-    found += [*_hot(run, now), *_predicted(run)]
+    found += [*_hot(run, now), *_stress(run, now)]
     if setting is not None and setting.phase != "cooling":
         found += [*_emc(run, setting, now), *_heater(run, setting, now)]
     return sorted(found, key=lambda one: one.level != "act")
@@ -115,9 +117,25 @@ def _hot(run: RunInHand, now: datetime) -> Iterator[RunWatch]:
         yield RunWatch("act", "wood_too_hot", "likely", figures)
 
 
+def _stress(run: RunInHand, now: datetime) -> Iterator[RunWatch]:
+    """By the air that was noted so far; before any was, the forecast's for the whole run."""
+    told = stress_of(run, now)
+    if not told:
+        yield from _predicted(run)
+        return
+    stack, one = told[0]
+    figures = {"index": one.index, "worst": one.worst, "ahead": one.ahead, "hours": one.worst_at_h}
+    name, sure = f"{stack.species.name} {stack.thickness_mm:g}", cast(Sure, "likely" if one.rate else "perhaps")
+    if one.ahead > MIND:
+        level = watch.stress_watch(one.ahead, in_kiln=True).level
+        yield RunWatch(level, "stress_ahead", sure, figures, name)
+    elif one.worst > ACT:
+        yield RunWatch("mind", "stress_past", sure, figures, name)
+
+
 def _predicted(run: RunInHand) -> Iterator[RunWatch]:
     """The model's stress index over the whole run, as forecast when the charge was accepted."""
-    index = run.charge.course.get("run", {}).get("risk", {}).get("stress")
+    index = (run.charge.course.get("run") or {}).get("risk", {}).get("stress")
     if index is not None and watch.stress_watch(index, in_kiln=True).level != "none":
         yield RunWatch("mind", "stress", "perhaps", {"index": index})
 

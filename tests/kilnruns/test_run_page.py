@@ -8,7 +8,8 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from kilnruns import running
-from kilnruns.models import RunRecord, SensorSeries
+from kilnruns.models import RunRecord, SensorSeries, StressTest
+from kilnruns.templatetags.run_words import next_why, watch_words
 from tests.kilnruns.factories import SensorDeviceFactory, charge_of, ready_stack
 from yard.actions.readings import add_reading
 from yard.models import Method, SampleBoard
@@ -266,3 +267,70 @@ def test_today_makes_the_same_queries_for_many_runs(signed_in):
             assert signed_in.get("/").status_code == 200
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def conditioned(hours, **kwargs):
+    """A run whose boards are at the target, conditioned for so long."""
+    charge = run_of([[(12, 60), (0.2, 7.9)], [(12, 55), (0.1, 7.5)]], days=12, **kwargs)
+    charge.kiln.humidifies = True
+    charge.kiln.save()
+    charge.course = {**charge.course, "notes": [], "run": {"conditioning": {"hours": 20}}}
+    charge.save()
+    note(charge, hours / 24, phase="conditioning", dry_bulb_c=56, humidity_pct=80)
+    return charge
+
+
+def prongs(charge, hours_ago, rested_mm, fresh_mm=20.0):
+    return StressTest.objects.create(
+        charge=charge,
+        stack=charge.stacks.get().stack,
+        kind="prong",
+        at=NOW - timedelta(hours=hours_ago),
+        prong_mm=100,
+        fresh_mm=fresh_mm,
+        rested_mm=rested_mm,
+    )
+
+
+def test_the_stress_test_is_asked_for_after_the_model_s_hours_and_ends_the_conditioning():
+    charge = conditioned(8)
+    one = told(charge)[0]
+    assert (one.code, one.due - NOW) == ("hold", timedelta(hours=12))
+    charge = conditioned(21)
+    assert told(charge)[0].code == "stress_test"
+    test = prongs(charge, 1, None)
+    one = told(charge)[0]
+    assert (one.code, one.figures["resting"], one.due - NOW) == ("hold", 1, timedelta(hours=23))
+    test.at -= timedelta(hours=24)
+    test.save()
+    assert told(charge)[0].code == "look_again"
+
+
+def test_a_test_that_is_case_hardened_goes_on_with_it_and_one_that_lies_flat_ends_it():
+    charge = conditioned(40)
+    hard = prongs(charge, 2, rested_mm=14.0, fresh_mm=20.0)
+    assert running.read(charge).stress.verdict == "case_hardened"
+    one = told(charge)[0]
+    assert (one.code, one.figures["hardened"], one.due - NOW) == ("hold", 1, timedelta(hours=3))
+    assert "still case-hardened" in next_why(one)
+    hard.voided_at, hard.void_reason = NOW, "crooked cut"
+    hard.save()
+    prongs(charge, 1, rested_mm=20.0)
+    assert running.read(charge).stress.verdict == "stress_free"
+    assert told(charge)[0].code == "cool"
+
+
+def test_stress_so_far_is_told_ahead_of_the_wood_and_as_past():
+    mild = run_of([[(1, 60), (0.2, 58)]], days=1)
+    note(mild, 1, dry_bulb_c=43, humidity_pct=88)
+    assert not {"stress_ahead", "stress_past", "stress"} & set(told(mild)[1])
+    hard = run_of([[(1, 60), (0.2, 55)]], days=1)
+    note(hard, 1, dry_bulb_c=58, humidity_pct=12)
+    watch = told(hard)[1]["stress_ahead"]
+    assert watch.level == "act"
+    assert watch.figures["ahead"] >= watch.figures["index"] > 0.8
+    assert "comes to" in watch_words(watch)
+    note(hard, 0.3, dry_bulb_c=45, humidity_pct=92)
+    eased = told(hard)[1]
+    assert eased["stress_past"].figures["worst"] > 1.2
+    assert eased["stress_past"].level == "mind"
