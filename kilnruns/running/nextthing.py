@@ -51,6 +51,7 @@ def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> 
         run.finish,
         warm=warm,
         equalising="equalising" in noted,
+        conditioning=run.conditions and "conditioning" in noted,
         conditions=run.conditions,
         conditioned="cooling" in noted or is_conditioned(run),
     )

@@ -20,6 +20,9 @@ DRIER_BY_PCT, DAMPER_BY_PCT = 1.5, 3.0
 # A sample that is so much wetter than the mean of the others, of it and in points, lags.
 LAGS_BY_SHARE, LAGS_BY_PCT = 0.25, 4.0
 UNSEEN_MIND, UNSEEN_ACT = timedelta(days=1.5), timedelta(days=2)
+FIRST_DAY = timedelta(hours=30)  # with the hours until somebody looks
+# Warming up, the air is not yet the schedule's while it is so much cooler: common practice, no source.
+COLD_BY_K = 10.0
 TOO_HOT_BY_C = 3.0
 AIR_IS_OF_NOW = timedelta(days=1)
 
@@ -59,9 +62,20 @@ def _too_fast(run: RunInHand) -> Iterator[RunWatch]:
         seen = watch.drying_too_fast(
             loss, safe, one.stack.thickness_mm, between, min(warmth, 100.0), humidity, in_kiln=True
         )
-        if seen.level != "none":
+        if seen.level == "none":
+            continue
+        if _is_first_day(run, one):
+            yield RunWatch("mind", "too_fast", "perhaps", seen.figures, _named(one))
+        else:
             sure: Sure = "sure" if one.weighed and seen.level == "act" else "likely"
             yield RunWatch(seen.level, "too_fast", sure, seen.figures, _named(one))
+
+
+def _is_first_day(run: RunInHand, one: Series) -> bool:
+    """Whether the loss is of the first day alone, in which the face gives off what it holds (as the model's own index,
+    which counts from the second day on)."""
+    start = run.charge.started_at
+    return start is not None and one.at[-1] <= start + FIRST_DAY
 
 
 def _named(one: Series) -> str:
@@ -143,6 +157,8 @@ def _predicted(run: RunInHand) -> Iterator[RunWatch]:
 def _emc(run: RunInHand, setting: Setting, now: datetime) -> Iterator[RunWatch]:
     air = run.last_air
     if air is None or air.emc_pct is None or now - air.at > AIR_IS_OF_NOW:
+        return
+    if setting.phase == "warm_up" and air.dry_bulb_c < setting.dry_bulb_c - COLD_BY_K:
         return
     figures = {"emc_pct": air.emc_pct, "wanted_pct": setting.emc_pct}
     wet = bool(run.samples_pct) and max(run.samples_pct) > 30

@@ -330,6 +330,7 @@ def test_stress_so_far_is_told_ahead_of_the_wood_and_as_past():
     assert watch.level == "act"
     assert watch.figures["ahead"] >= watch.figures["index"] > 0.8
     assert "comes to" in watch_words(watch)
+    note(hard, 0.31, dry_bulb_c=58, humidity_pct=12)
     note(hard, 0.3, dry_bulb_c=45, humidity_pct=92)
     eased = told(hard)[1]
     assert eased["stress_past"].figures["worst"] > 1.2
