@@ -335,3 +335,43 @@ def test_stress_so_far_is_told_ahead_of_the_wood_and_as_past():
     eased = told(hard)[1]
     assert eased["stress_past"].figures["worst"] > 1.2
     assert eased["stress_past"].level == "mind"
+
+
+def words_of(answer):
+    return answer.content.decode().replace("\u202f", " ").replace("\xa0", " ")
+
+
+def test_a_charge_s_page_says_which_stacks_get_sample_boards_and_why(signed_in):
+    thin, thick = ready_stack(), ready_stack(thickness_mm=50)
+    charge = charge_of(thin, thick)
+    text = words_of(signed_in.get(f"/charges/{charge.pk}/"))
+    assert "the slowest to dry" in text
+    assert "0 of " in text
+    assert f"/stacks/{thick.code}/samples/" in text
+
+
+@pytest.mark.parametrize(
+    ("sections", "green_g", "weighings"),
+    [
+        (("182.4", "98.6", "176.9", "97.2"), "4820", (("4310", "64.1"), ("3620", "37.8"), ("2790", "6.2"))),
+        (("180.0", "110.0", "172.0", "108.0"), "2340", (("1855", "28.0"),)),
+    ],
+)
+def test_the_worked_examples_of_sample_boards_through_the_app(signed_in, sections, green_g, weighings):
+    """Worked examples 2.1 and 12.1 by the published method (Wengert, oak-drying series, step 3B): sections, mass when
+    cut, then masses in the kiln; 2.1 gives 2626.8 g oven-dry, 12.1 1449.4 g."""
+    charge = run_of(days=1)
+    stack = charge.stacks.get().stack
+    wet_1, dry_1, wet_2, dry_2 = sections
+    form = {"label": "A", "green_mass_g": green_g, "made_on": ago(1).date().isoformat()}
+    form |= {"wet_1": wet_1, "dry_1": dry_1, "wet_2": wet_2, "dry_2": dry_2}
+    assert signed_in.post(f"/stacks/{stack.code}/samples/", form).status_code == 302
+    board = SampleBoard.objects.get()
+    expected = {"4820": 2626.8, "2340": 1449.4}[green_g]
+    assert board.oven_dry_mass_g == pytest.approx(expected, abs=0.75)  # the example rounds the sections' mean to 0.1 %
+    for mass, moisture in weighings:
+        answer = signed_in.post(f"/charges/{charge.pk}/records/new/", {f"mass_{board.pk}": mass})
+        assert answer.status_code == 302
+        assert f"{moisture} %" in words_of(signed_in.get(f"/charges/{charge.pk}/")) or float(moisture) >= 30
+        told_pct = running.read(type(charge).objects.get(pk=charge.pk)).samples_pct
+        assert told_pct[0] == pytest.approx(float(moisture), abs=0.06)
