@@ -21,8 +21,8 @@ from yard.models import Mill
 
 def found(pk: int) -> Charge:
     """The charge with all that its pages show, in a fixed number of queries."""
-    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook", "stacks__stack__tags")
-    related = (*related, "stacks__stack__sample_boards")
+    names = ("species", "place", "outlook", "tags", "sample_boards")
+    related = [f"stacks__stack__{name}" for name in names]
     charges = Charge.objects.select_related("kiln__place").prefetch_related(*related)
     return get_object_or_404(charges, pk=pk)
 
