@@ -97,7 +97,7 @@ class SectionsDryForm(forms.Form):
     """The oven-dry masses of a provisional board's sections, which make its weighings good."""
 
     def __init__(self, *args: Any, board: SampleBoard, **kwargs: Any) -> None:
-        super().__init__(*args, prefix=f"board{board.pk}", **kwargs)
+        super().__init__(*args, **{"prefix": f"board{board.pk}", **kwargs})
         self.board = board
         for number, (wet, _dry) in enumerate(board.section_masses_g, 1):
             field = NumberField(label=_("Section %(n)d, oven-dry") % {"n": number}, unit="g", min_value=0.1)
