@@ -60,13 +60,24 @@ def standing(samples_pct: Sequence[float]) -> Standing:
 
 
 def phase_due(
-    samples: Standing, finish: Finish, *, warm: bool, equalising: bool = False, conditions: bool, conditioned: bool
+    samples: Standing,
+    finish: Finish,
+    *,
+    warm: bool,
+    equalising: bool = False,
+    conditioning: bool = False,
+    conditions: bool,
+    conditioned: bool,
 ) -> Phase:
     """The phase that the kiln ought to be in, by its sample boards (%): rules and sources above.
 
     `warm`: the first step's air has been reached once; `equalising`: it was begun, and stays until the wettest is at
-    the target; `conditions`: whether kiln and charge are to be conditioned; `conditioned`: the stress test says so.
+    the target; `conditioning`: it was begun, and its damp air brings boards back above the target, so that only boards
+    wetter than that air send the kiln back; `conditions`: whether kiln and charge are to be conditioned; `conditioned`:
+    the stress test says so.
     """
+    if (conditioning or conditioned) and samples.wettest_pct <= finish.condition_pct:
+        return "cooling" if conditioned else "conditioning"
     if samples.wettest_pct <= finish.wettest_pct:
         return "conditioning" if conditions and not conditioned else "cooling"
     if equalising or samples.driest_pct <= finish.driest_pct:

@@ -8,6 +8,7 @@ import numpy as np
 
 from drying import wood
 from drying.heat import KilnRun, Parcel, kiln_run
+from drying.sampleboards import Sampled, choose
 from drying.schedules import Schedule, finish, mildest
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning import learned
@@ -172,6 +173,27 @@ def _curve(run: KilnRun, parcels: Sequence[Parcel]) -> dict[str, list[float]]:
     wanted = np.linspace(0, days[-1], CURVE_POINTS)
     found = np.interp(wanted, days, means)
     return {"days": [round(float(day), 2) for day in wanted], "mean_pct": [round(float(one), 2) for one in found]}
+
+
+def sample_boards(items: Sequence[Item], on: date) -> list[tuple[Stack, list[str]]]:
+    """Each stack that is to have sample boards, with the reason of each board: wettest, slowest, driest, share."""
+    known = {item.stack.code: item for item in items if hasattr(item.stack, "outlook") and item.volume_m3 > 0}
+    if not known:
+        return []
+    given = [
+        Sampled(
+            code,
+            max(float(item.stack.outlook.moisture_on(on)[1]), 1.0),
+            item.stack.thickness_mm,
+            item.volume_m3,
+            item.stack.species.rate,
+        )
+        for code, item in known.items()
+    ]
+    reasons: dict[str, list[str]] = {}
+    for code, why in choose(given):
+        reasons.setdefault(code, []).append(why)
+    return [(known[code].stack, why) for code, why in reasons.items()]
 
 
 def kg_per_m3(stacks: Sequence[Stack], on: date) -> dict[str, float]:

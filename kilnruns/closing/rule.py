@@ -1,8 +1,8 @@
 """Whether a charge in hand is done: by its target's rule, never by a date.
 
 To 12 % or less: dried and equalised until the wettest board is at the target (AH-188 ch. 7, recalled), then conditioned
-where the kiln can, until a stress test lies flat. Above 12 %: when the mean of each stack is at its target, as the
-model's runs end (drying.heat).
+where the kiln can, until a stress test lies flat; that brings the boards up again, to the air of it at most. Above
+12 %: when the mean of each stack is at its target, as the model's runs end (drying.heat).
 """
 
 from collections.abc import Sequence
@@ -78,7 +78,7 @@ def _by_mean(read: Sequence[Reading], target_pct: float) -> State:
 
 
 def _by_wettest(charge: Charge, values: Sequence[float], stress: StressFound) -> State:
-    if max(values) > charge.target_pct + ROUNDING_PCT:
+    if max(values) > _bound(charge, stress) + ROUNDING_PCT:
         from_driest = charge.course.get("equalise_from_driest_pct")
         return "equalise" if from_driest is not None and min(values) <= from_driest + ROUNDING_PCT else "wet"
     if not can_condition(charge):
@@ -87,6 +87,12 @@ def _by_wettest(charge: Charge, values: Sequence[float], stress: StressFound) ->
         return "rest"
     by_verdict: dict[str, State] = {"stress_free": "done", "reverse": "over", "case_hardened": "condition"}
     return by_verdict.get(stress.verdict, "condition")
+
+
+def _bound(charge: Charge, stress: StressFound) -> float:
+    """Conditioning brings boards back above the target: after its test none may be wetter than its air made them."""
+    conditioned = stress.verdict in ("stress_free", "reverse") and can_condition(charge)
+    return float(charge.course["condition_pct"]) if conditioned else charge.target_pct
 
 
 def can_condition(charge: Charge) -> bool:

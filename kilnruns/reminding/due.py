@@ -25,9 +25,10 @@ class Due:
     """A thing that is due from `first_day` to `last_day`, both included, in the yard's own days.
 
     `key` stays the same as long as it is the same thing. `kind` is load, loading, unloading, done, weigh, read, ready,
-    care, to_come or closed; `daily` says that it comes again each day until the last. `facts` are what it is about:
-    charge, closure or stacks, `since` (the day that it was due first, where that is past), `low` and `high` (a
-    forecast's P10 and P90, None where open), `is_news` (False for what stood there yesterday and hurries nobody).
+    care, to_come or closed, and hot or watch for what brooks no delay; `daily` says that it comes again each day until
+    the last. `facts` are what it is about: charge, closure or stacks, `since` (the day that it was due first, where
+    that is past), `low` and `high` (a forecast's P10 and P90, None where open), `is_news` (False for what stood there
+    yesterday and hurries nobody).
     """
 
     key: str

@@ -5,27 +5,44 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
+from kilnruns import running
 from kilnruns.models import Charge, Quantity, RunRecord, SensorSeries
 from kilnruns.reminding.due import Due
 
 FRESH = timedelta(minutes=30)
 """What was seen longer ago is not now."""
+WITHOUT_DELAY = ("fans_off", "wood_too_hot", "stress_ahead", "too_fast")
+"""What harms wood or kiln within hours."""
 ABOVE_C = 1.0
 """So far a thermostat may swing above what is set: common practice, no source."""
 
 
 def act_now(at: datetime) -> list[Due]:
-    """Runs hotter than their kiln may be, by a sensor or by what was last recorded; in a fixed number of queries."""
-    running = Charge.objects.ahead().filter(started_at__isnull=False, started_at__lte=at)
+    """Runs hotter than their kiln may be, by a sensor or by what was last recorded, and what else the watch over a run
+    wants done without delay; in a fixed number of queries."""
+    started = Charge.objects.ahead().filter(started_at__isnull=False, started_at__lte=at)
     found = []
-    charges = list(running.select_related("kiln__place"))
+    related = ("stacks__stack__species", "stacks__stack__outlook")
+    charges = list(started.select_related("kiln__place").prefetch_related(*related))
     hottest = _hottest(charges, at) if charges else {}
     for charge in charges:
         seen_c = hottest.get(charge.pk)
         if seen_c is not None and seen_c > charge.kiln.max_temperature_c + ABOVE_C:
             on = timezone.localdate(at)
             found.append(Due(f"hot-{charge.pk}", "hot", on, on, {"charge": charge, "seen_c": seen_c}))
-    return found
+    return [*found, *_watched(charges, at)]
+
+
+def _watched(charges: list[Charge], at: datetime) -> Iterator[Due]:
+    """What the runs' own watch says shall be acted on and brooks no delay."""
+    on, outside = timezone.localdate(at), running.outside_c(at) if charges else 0.0
+    for run in running.read_all(charges):
+        if not run.stacks:
+            continue
+        setting = running.next_thing(run, at, outside).setting
+        for one in running.watches(run, setting, at):
+            if one.level == "act" and one.code in WITHOUT_DELAY:
+                yield Due(f"{one.code}-{run.charge.pk}", "watch", on, on, {"charge": run.charge, "watch": one})
 
 
 def _hottest(charges: list[Charge], at: datetime) -> dict[int, float]:

@@ -2,15 +2,17 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from drying import air, wood
 from drying.schedules import Finish, Schedule, Step
-from kilnruns.models import Charge, RunRecord, SensorDevice
+from kilnruns.closing.stress import StressFound, said_of
+from kilnruns.models import Charge, RunRecord, SensorDevice, StressTest
 from yard.models import Method, Reading, Stack
 
+NO_TEST = StressFound((), "", 0)
 # Readings from so long before the door was closed still tell what went in: common practice, no source.
 BEFORE_START = timedelta(days=3)
 # A sensor's air counts as the air of now for so long.
@@ -57,6 +59,7 @@ class RunInHand:
     air: Sequence[Air] = ()
     devices: Sequence[SensorDevice] = ()
     all_records: Sequence[RunRecord] = field(default=())
+    stress: StressFound = NO_TEST
 
     @property
     def schedule(self) -> Schedule | None:
@@ -127,7 +130,7 @@ def read(charge: Charge) -> RunInHand:
 
 
 def read_all(charges: Iterable[Charge]) -> list[RunInHand]:
-    """Started charges with what is known of them: four queries besides the charges' own stacks, however many."""
+    """Started charges with what is known of them: five queries besides the charges' own stacks, however many."""
     charges = [charge for charge in charges if charge.started_at]
     records, devices = defaultdict(list), defaultdict(list)
     noted = RunRecord.objects.filter(charge__in=charges).select_related("made_by").prefetch_related("readings__stack")
@@ -136,8 +139,14 @@ def read_all(charges: Iterable[Charge]) -> list[RunInHand]:
     heard = SensorDevice.objects.filter(kiln__in=[one.kiln_id for one in charges], shut_out_at=None)
     for device in heard.prefetch_related("series"):
         devices[device.kiln_id].append(device)
+    tests = defaultdict(list)
+    for test in StressTest.objects.filter(charge__in=charges, voided_at=None).select_related("stack__species"):
+        tests[test.charge_id].append(test)
     readings = _readings(charges)
-    return [_in_hand(one, records[one.pk], devices[one.kiln_id], readings) for one in charges]
+    return [
+        replace(_in_hand(one, records[one.pk], devices[one.kiln_id], readings), stress=said_of(tests[one.pk]))
+        for one in charges
+    ]
 
 
 def _readings(charges: Sequence[Charge]) -> dict[int, list[Reading]]:

@@ -1,7 +1,6 @@
 """The next thing to do at a running kiln, and when. Codes and figures only; words are made in the template tags."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -9,28 +8,13 @@ from drying import operating
 from drying.heat import KILN_DRY_PCT
 from drying.operating import ORDER, Setting
 from drying.schedules import Schedule
+from kilnruns.running.conditioning import conditioning, is_conditioned
 from kilnruns.running.inhand import RunInHand
+from kilnruns.running.thing import NextThing
 
 # Weigh every day above this moisture, every other day below: common practice, no source.
 DAILY_ABOVE_PCT = 20.0
 LATE = timedelta(days=1)
-
-
-@dataclass(frozen=True, slots=True)
-class NextThing:
-    """What to do (`code`) and when it is due; `setting` is the air called for, `set_step` what it was last set to.
-
-    Codes: no_schedule, sample, warm_up, weigh, go_on, back, equalise, condition, cool, unload, wait. `late_days`: since
-    the weighings passed the bound, None where not late. `figures`: moistures in %, days.
-    """
-
-    code: str
-    due: datetime
-    setting: Setting | None = None
-    set_step: int | None = None
-    vents: str = ""
-    late_days: float | None = None
-    figures: Mapping[str, float] = field(default_factory=dict)
 
 
 def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
@@ -67,8 +51,9 @@ def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> 
         run.finish,
         warm=warm,
         equalising="equalising" in noted,
+        conditioning=run.conditions and "conditioning" in noted,
         conditions=run.conditions,
-        conditioned="cooling" in noted,
+        conditioned="cooling" in noted or is_conditioned(run),
     )
 
 
@@ -152,6 +137,8 @@ def _rest(
     """Set as it ought to be: weigh again when it is time, and when the next step is to be expected."""
     if setting.phase == "cooling":
         return NextThing("wait", now + timedelta(hours=12), setting, figures=figures)
+    if setting.phase == "conditioning":
+        return conditioning(run, setting, now, figures)
     every = timedelta(days=1 if standing.wettest_pct > DAILY_ABOVE_PCT else 2)
     due = (run.sampled_at or now) + every
     points = controlling(run)

@@ -6,11 +6,13 @@ Bounds that name no source are common practice, no source.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Literal
+from typing import Literal, cast
 
 from drying import operating, watch
 from drying.operating import Setting
+from drying.watch import ACT, MIND
 from kilnruns.running.inhand import RunInHand, Series
+from kilnruns.running.stress import stress_of
 
 Sure = Literal["sure", "likely", "perhaps"]
 # Air so far from the EMC called for (points): drier checks the wood, damper wastes days.
@@ -18,6 +20,9 @@ DRIER_BY_PCT, DAMPER_BY_PCT = 1.5, 3.0
 # A sample that is so much wetter than the mean of the others, of it and in points, lags.
 LAGS_BY_SHARE, LAGS_BY_PCT = 0.25, 4.0
 UNSEEN_MIND, UNSEEN_ACT = timedelta(days=1.5), timedelta(days=2)
+FIRST_DAY = timedelta(hours=30)  # with the hours until somebody looks
+# Warming up, the air is not yet the schedule's while it is so much cooler: common practice, no source.
+COLD_BY_K = 10.0
 TOO_HOT_BY_C = 3.0
 AIR_IS_OF_NOW = timedelta(days=1)
 
@@ -36,7 +41,7 @@ class RunWatch:
 def watches(run: RunInHand, setting: Setting | None, now: datetime) -> list[RunWatch]:
     """All that is to be minded, the gravest first; `setting`: the air called for, None where no schedule is known."""
     found = [*_too_fast(run), *_lagging(run), *_unseen(run, now), *_silent(run, now), *_fans(run)]
-    found += [*_hot(run, now), *_predicted(run)]
+    found += [*_hot(run, now), *_stress(run, now)]
     if setting is not None and setting.phase != "cooling":
         found += [*_emc(run, setting, now), *_heater(run, setting, now)]
     return sorted(found, key=lambda one: one.level != "act")
@@ -57,9 +62,20 @@ def _too_fast(run: RunInHand) -> Iterator[RunWatch]:
         seen = watch.drying_too_fast(
             loss, safe, one.stack.thickness_mm, between, min(warmth, 100.0), humidity, in_kiln=True
         )
-        if seen.level != "none":
+        if seen.level == "none":
+            continue
+        if _is_first_day(run, one):
+            yield RunWatch("mind", "too_fast", "perhaps", seen.figures, _named(one))
+        else:
             sure: Sure = "sure" if one.weighed and seen.level == "act" else "likely"
             yield RunWatch(seen.level, "too_fast", sure, seen.figures, _named(one))
+
+
+def _is_first_day(run: RunInHand, one: Series) -> bool:
+    """Whether the loss is of the first day alone, in which the face gives off what it holds (as the model's own index,
+    which counts from the second day on)."""
+    start = run.charge.started_at
+    return start is not None and one.at[-1] <= start + FIRST_DAY
 
 
 def _named(one: Series) -> str:
@@ -115,9 +131,25 @@ def _hot(run: RunInHand, now: datetime) -> Iterator[RunWatch]:
         yield RunWatch("act", "wood_too_hot", "likely", figures)
 
 
+def _stress(run: RunInHand, now: datetime) -> Iterator[RunWatch]:
+    """By the air that was noted so far; before any was, the forecast's for the whole run."""
+    told = stress_of(run, now)
+    if not told:
+        yield from _predicted(run)
+        return
+    stack, one = told[0]
+    figures = {"index": one.index, "worst": one.worst, "ahead": one.ahead, "hours": one.worst_at_h}
+    name, sure = f"{stack.species.name} {stack.thickness_mm:g}", cast(Sure, "likely" if one.rate else "perhaps")
+    if one.ahead > MIND:
+        level = watch.stress_watch(one.ahead, in_kiln=True).level
+        yield RunWatch(level, "stress_ahead", sure, figures, name)
+    elif one.worst > ACT:
+        yield RunWatch("mind", "stress_past", sure, figures, name)
+
+
 def _predicted(run: RunInHand) -> Iterator[RunWatch]:
     """The model's stress index over the whole run, as forecast when the charge was accepted."""
-    index = run.charge.course.get("run", {}).get("risk", {}).get("stress")
+    index = (run.charge.course.get("run") or {}).get("risk", {}).get("stress")
     if index is not None and watch.stress_watch(index, in_kiln=True).level != "none":
         yield RunWatch("mind", "stress", "perhaps", {"index": index})
 
@@ -125,6 +157,8 @@ def _predicted(run: RunInHand) -> Iterator[RunWatch]:
 def _emc(run: RunInHand, setting: Setting, now: datetime) -> Iterator[RunWatch]:
     air = run.last_air
     if air is None or air.emc_pct is None or now - air.at > AIR_IS_OF_NOW:
+        return
+    if setting.phase == "warm_up" and air.dry_bulb_c < setting.dry_bulb_c - COLD_BY_K:
         return
     figures = {"emc_pct": air.emc_pct, "wanted_pct": setting.emc_pct}
     wet = bool(run.samples_pct) and max(run.samples_pct) > 30

@@ -35,6 +35,9 @@ VERBS = {
     "cool": gettext_lazy("Heater off: let it cool, fans on"),
     "unload": gettext_lazy("Unload it"),
     "wait": gettext_lazy("Nothing to change now"),
+    "stress_test": gettext_lazy("Cut a stress test now"),
+    "look_again": gettext_lazy("Look at the prongs again"),
+    "hold": gettext_lazy("Hold the conditioning air: %(dry)s °C, wet bulb %(wet)s °C"),
 }
 WHY = {
     "no_schedule": gettext_lazy("This charge has no schedule of its own, so no step can be told."),
@@ -51,6 +54,9 @@ WHY = {
         " ends it, not the clock."
     ),
     "cool": gettext_lazy("The wettest sample is at %(wettest)s %%. Opened hot, the wood checks."),
+    "stress_test": gettext_lazy("Conditioned for %(hours)s hours: the test says whether it is enough, not the clock."),
+    "look_again": gettext_lazy("They have rested a day: what they do now tells of the moisture left in the core."),
+    "hold": gettext_lazy("Conditioned for %(hours)s hours; hold air of %(emc)s %% EMC."),
     "unload": gettext_lazy("It has cooled to within 20 °C of the air outside."),
 }
 WATCHES = {
@@ -81,6 +87,14 @@ WATCHES = {
     "stress": gettext_lazy(
         "The model's stress index for this run comes to %(index)s; above 0.8 mind it, above 1.2 it is too "
         "hard (common practice, no source). Damper air in the first steps lowers it."
+    ),
+    "stress_ahead": gettext_lazy(
+        "In this air the stress in %(about)s comes to %(ahead)s within a day (now %(index)s; above 0.8 mind it, above "
+        "1.2 it is too hard; common practice, no source). Make the air damper: close the vents, lower the heat."
+    ),
+    "stress_past": gettext_lazy(
+        "The stress in %(about)s came to %(worst)s, %(hours)s hours after the start: look for checks, and condition "
+        "well at the end. Now it is %(index)s."
     ),
     "air_dry": gettext_lazy(
         "The air gives %(emc_pct)s %% EMC, the schedule wants %(wanted_pct)s. Close the vents or lower the "
@@ -121,6 +135,8 @@ def next_why(one: Any) -> str:
     figures = {name.removesuffix("_pct"): _one(value) for name, value in one.figures.items()}
     if one.code in WHY:
         said.append(str(WHY[one.code]) % {**figures, **({} if one.setting is None else _air(one.setting))})
+    if one.figures.get("hardened"):
+        said.append(_("The last test was still case-hardened: go on."))
     if one.vents and one.code in ("go_on", "back", "equalise", "condition", "wait", "weigh"):
         said.append(_("By the last air: %(what)s.") % {"what": VENTS[one.vents]})
     if one.late_days and one.code == "go_on":
@@ -137,9 +153,12 @@ def next_why(one: Any) -> str:
 
 @register.filter
 def next_when(one: Any) -> str:
-    if one.code != "wait":
+    if one.code not in ("wait", "hold"):
         return ""
     local: datetime = timezone.localtime(one.due)
+    if one.code == "hold":
+        again = _("Look at the prongs again %(when)s.") if one.figures.get("resting") else _("Stress test %(when)s.")
+        return again % {"when": date_format(local, "l j F, H:i")}
     return _("Weigh again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
 
 

@@ -31,6 +31,20 @@ def harder_words(one: Mapping[str, Any]) -> str:
     return f"{start}: {', '.join(said)}"
 
 
+REASONS = {
+    "wettest": gettext_lazy("the wettest"),
+    "slowest": gettext_lazy("the slowest to dry"),
+    "driest": gettext_lazy("the driest"),
+    "share": gettext_lazy("much of the charge"),
+}
+
+
+@register.filter
+def sample_reasons(reasons: list[str]) -> str:
+    """Why a stack gets sample boards: "the wettest, much of the charge"."""
+    return ", ".join(str(REASONS[one]) for one in dict.fromkeys(reasons))
+
+
 @register.filter
 def rulers(run: Mapping[str, Any]) -> list[str]:
     """Of each step that something else than the schedule rules: "Step 2, 3.4 days: the heater gives no more"."""

@@ -21,7 +21,8 @@ from yard.models import Mill
 
 def found(pk: int) -> Charge:
     """The charge with all that its pages show, in a fixed number of queries."""
-    related = ("stacks__stack__species", "stacks__stack__place", "stacks__stack__outlook", "stacks__stack__tags")
+    names = ("species", "place", "outlook", "tags", "sample_boards")
+    related = [f"stacks__stack__{name}" for name in names]
     charges = Charge.objects.select_related("kiln__place").prefetch_related(*related)
     return get_object_or_404(charges, pk=pk)
 
@@ -34,6 +35,7 @@ def charge_page(request: HttpRequest, pk: int, template: str) -> HttpResponse:
         "items": charge.stacks.all(),
         "kg_per_m3": advice.kg_per_m3(stacks, charge.start_on),
         "wettest_pct": advice.wettest_pct(stacks, charge.start_on),
+        "sample_boards": advice.sample_boards(list(charge.stacks.all()), charge.start_on),
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }

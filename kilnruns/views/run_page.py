@@ -4,14 +4,9 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from django.utils import timezone
-
 from kilnruns import running
 from kilnruns.models import Charge
-from yard import outlook
-from yard.models import Place
-
-USUAL_OUTSIDE_C = 10.0
+from kilnruns.running import outside_c
 
 
 def run_context(charge: Charge, now: datetime) -> dict[str, Any]:
@@ -33,24 +28,17 @@ def next_of(charge: Charge, now: datetime) -> running.NextThing:
     return running.next_thing(running.read(charge), now, outside_c(now))
 
 
-def outside_c(now: datetime) -> float:
-    """The usual temperature outdoors in the season, by the first outdoor place."""
-    place = Place.objects.outdoors().first()
-    usual = outlook.usual_temperature_c(place, timezone.localdate(now)) if place else None
-    return USUAL_OUTSIDE_C if usual is None else usual
-
-
 def runs_due(charges: Iterable[Charge], now: datetime) -> list[dict[str, Any]]:
     """Running charges that want something today: what is next, and how long nothing was noted; a fixed number of
     queries however many run."""
     ours = [charge for charge in charges if charge.state == "drying"]
-    outside = outside_c(now) if ours else USUAL_OUTSIDE_C
+    outside = outside_c(now) if ours else 0.0
     found = []
     for run in running.read_all(ours):
         if len(run.stacks) < len(run.charge.stacks.all()):  # being unloaded: that is told already
             continue
         one = running.next_thing(run, now, outside)
         acts = [watch for watch in running.watches(run, one.setting, now) if watch.level == "act"]
-        if one.code not in ("wait", "no_schedule") or acts:
+        if one.code not in ("wait", "hold", "no_schedule") or acts:
             found.append({"charge": run.charge, "next": one, "watches": acts})
     return found

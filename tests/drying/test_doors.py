@@ -55,6 +55,7 @@ UNCHECKED = {
     "rates.refitted": "takes nothing; what it gives is compared with the packaged table (test_rates)",
     "ownschedule.harder_than": "takes schedules, checked when made",
     "ownschedule.in_order": "takes steps, checked when made",
+    "sampleboards.choose": "takes Sampled, checked when made (test_sampleboards)",
     "schedules.schedule": "takes a code: KeyError (test_schedules)",
     "schedules.mildest": "takes schedules; none is refused (below)",
     "uses.usual_target_pct": "takes a key; an unknown one is refused (test_uses)",

@@ -207,3 +207,16 @@ def test_a_sensor_that_tells_of_heat_counts_while_its_kiln_runs():
     charge.unloaded_at = now
     charge.save()
     assert act_now(now) == []
+
+
+def test_fans_that_stand_still_need_somebody_at_once_until_they_run(django_assert_max_num_queries):
+    charge, now = running(ago=2), timezone.now()
+    RunRecord.objects.create(charge=charge, at=now, fans="off")
+    with django_assert_max_num_queries(20):
+        [one] = act_now(now)
+    title, text = words(one)
+    assert one.key == f"fans_off-{charge.pk}"
+    assert title == f"Look at {charge.kiln} now"
+    assert "The fans are off" in text
+    RunRecord.objects.create(charge=charge, at=now + timedelta(minutes=5), fans="running")
+    assert act_now(now + timedelta(minutes=6)) == []

@@ -8,7 +8,8 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from kilnruns import running
-from kilnruns.models import RunRecord, SensorSeries
+from kilnruns.models import RunRecord, SensorSeries, StressTest
+from kilnruns.templatetags.run_words import next_why, watch_words
 from tests.kilnruns.factories import SensorDeviceFactory, charge_of, ready_stack
 from yard.actions.readings import add_reading
 from yard.models import Method, SampleBoard
@@ -266,3 +267,111 @@ def test_today_makes_the_same_queries_for_many_runs(signed_in):
             assert signed_in.get("/").status_code == 200
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def conditioned(hours, **kwargs):
+    """A run whose boards are at the target, conditioned for so long."""
+    charge = run_of([[(12, 60), (0.2, 7.9)], [(12, 55), (0.1, 7.5)]], days=12, **kwargs)
+    charge.kiln.humidifies = True
+    charge.kiln.save()
+    charge.course = {**charge.course, "notes": [], "run": {"conditioning": {"hours": 20}}}
+    charge.save()
+    note(charge, hours / 24, phase="conditioning", dry_bulb_c=56, humidity_pct=80)
+    return charge
+
+
+def prongs(charge, hours_ago, rested_mm, fresh_mm=20.0):
+    return StressTest.objects.create(
+        charge=charge,
+        stack=charge.stacks.get().stack,
+        kind="prong",
+        at=NOW - timedelta(hours=hours_ago),
+        prong_mm=100,
+        fresh_mm=fresh_mm,
+        rested_mm=rested_mm,
+    )
+
+
+def test_the_stress_test_is_asked_for_after_the_model_s_hours_and_ends_the_conditioning():
+    charge = conditioned(8)
+    one = told(charge)[0]
+    assert (one.code, one.due - NOW) == ("hold", timedelta(hours=12))
+    charge = conditioned(21)
+    assert told(charge)[0].code == "stress_test"
+    test = prongs(charge, 1, None)
+    one = told(charge)[0]
+    assert (one.code, one.figures["resting"], one.due - NOW) == ("hold", 1, timedelta(hours=23))
+    test.at -= timedelta(hours=24)
+    test.save()
+    assert told(charge)[0].code == "look_again"
+
+
+def test_a_test_that_is_case_hardened_goes_on_with_it_and_one_that_lies_flat_ends_it():
+    charge = conditioned(40)
+    hard = prongs(charge, 2, rested_mm=14.0, fresh_mm=20.0)
+    assert running.read(charge).stress.verdict == "case_hardened"
+    one = told(charge)[0]
+    assert (one.code, one.figures["hardened"], one.due - NOW) == ("hold", 1, timedelta(hours=3))
+    assert "still case-hardened" in next_why(one)
+    hard.voided_at, hard.void_reason = NOW, "crooked cut"
+    hard.save()
+    prongs(charge, 1, rested_mm=20.0)
+    assert running.read(charge).stress.verdict == "stress_free"
+    assert told(charge)[0].code == "cool"
+
+
+def test_stress_so_far_is_told_ahead_of_the_wood_and_as_past():
+    mild = run_of([[(1, 60), (0.2, 58)]], days=1)
+    note(mild, 1, dry_bulb_c=43, humidity_pct=88)
+    assert not {"stress_ahead", "stress_past", "stress"} & set(told(mild)[1])
+    hard = run_of([[(1, 60), (0.2, 55)]], days=1)
+    note(hard, 1, dry_bulb_c=58, humidity_pct=12)
+    watch = told(hard)[1]["stress_ahead"]
+    assert watch.level == "act"
+    assert watch.figures["ahead"] >= watch.figures["index"] > 0.8
+    assert "comes to" in watch_words(watch)
+    note(hard, 0.31, dry_bulb_c=58, humidity_pct=12)
+    note(hard, 0.3, dry_bulb_c=45, humidity_pct=92)
+    eased = told(hard)[1]
+    assert eased["stress_past"].figures["worst"] > 1.2
+    assert eased["stress_past"].level == "mind"
+
+
+def words_of(answer):
+    return answer.content.decode().replace("\u202f", " ").replace("\xa0", " ")
+
+
+def test_a_charge_s_page_says_which_stacks_get_sample_boards_and_why(signed_in):
+    thin, thick = ready_stack(), ready_stack(thickness_mm=50)
+    charge = charge_of(thin, thick)
+    text = words_of(signed_in.get(f"/charges/{charge.pk}/"))
+    assert "the slowest to dry" in text
+    assert "0 of " in text
+    assert f"/stacks/{thick.code}/samples/" in text
+
+
+@pytest.mark.parametrize(
+    ("sections", "green_g", "weighings"),
+    [
+        (("182.4", "98.6", "176.9", "97.2"), "4820", (("4310", "64.1"), ("3620", "37.8"), ("2790", "6.2"))),
+        (("180.0", "110.0", "172.0", "108.0"), "2340", (("1855", "28.0"),)),
+    ],
+)
+def test_the_worked_examples_of_sample_boards_through_the_app(signed_in, sections, green_g, weighings):
+    """Worked examples 2.1 and 12.1 by the published method (Wengert, oak-drying series, step 3B): sections, mass when
+    cut, then masses in the kiln; 2.1 gives 2626.8 g oven-dry, 12.1 1449.4 g."""
+    charge = run_of(days=1)
+    stack = charge.stacks.get().stack
+    wet_1, dry_1, wet_2, dry_2 = sections
+    form = {"label": "A", "green_mass_g": green_g, "made_on": ago(1).date().isoformat()}
+    form |= {"wet_1": wet_1, "dry_1": dry_1, "wet_2": wet_2, "dry_2": dry_2}
+    assert signed_in.post(f"/stacks/{stack.code}/samples/", form).status_code == 302
+    board = SampleBoard.objects.get()
+    expected = {"4820": 2626.8, "2340": 1449.4}[green_g]
+    assert board.oven_dry_mass_g == pytest.approx(expected, abs=0.75)  # the example rounds the sections' mean to 0.1 %
+    for mass, moisture in weighings:
+        answer = signed_in.post(f"/charges/{charge.pk}/records/new/", {f"mass_{board.pk}": mass})
+        assert answer.status_code == 302
+        assert f"{moisture} %" in words_of(signed_in.get(f"/charges/{charge.pk}/")) or float(moisture) >= 30
+        told_pct = running.read(type(charge).objects.get(pk=charge.pk)).samples_pct
+        assert told_pct[0] == pytest.approx(float(moisture), abs=0.06)
