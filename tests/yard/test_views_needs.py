@@ -229,10 +229,12 @@ def test_a_promise_is_kept_with_its_chance_and_a_reading_that_moves_it_is_told(s
     assert abs((row.promised_on - day(60)).days) <= 1
     assert row.promised_chance == pytest.approx(0.9, abs=0.02)
     assert "has moved" not in text_of(signed_in.get(f"/needs/{row.pk}/"))
+    assert "has moved" not in text_of(signed_in.get("/"))
     outlook.curve = curve | {"day": [first, first + 60, first + 80]}
     outlook.save()
     assert "has moved" in text_of(signed_in.get(f"/needs/{row.pk}/"))
     assert "the promised day has moved" in text_of(signed_in.get("/needs/"))
+    assert "is promised for Floor, and has moved" in text_of(signed_in.get("/"))
 
 
 def test_nothing_is_promised_of_what_nobody_knows(signed_in, ash):

@@ -17,7 +17,8 @@ from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
-from yard.outlook.serving import Promise, Served, Server, ToSaw, kiln_tells, promise, serve, to_saw
+from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
+from yard.outlook.serving import Served, Server, ToSaw, kiln_tells, serve, to_saw
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.uses import usual_target_pct
@@ -55,6 +56,7 @@ __all__ = [
     "TallyFigures",
     "ToSaw",
     "Told",
+    "Wanted",
     "Wish",
     "book_species",
     "climate",
@@ -86,6 +88,7 @@ __all__ = [
     "refresh_missing",
     "sections_moisture_pct",
     "serve",
+    "slipped",
     "spread_lines",
     "standing",
     "start_moisture_pct",
@@ -94,6 +97,7 @@ __all__ = [
     "tools",
     "usual_target_pct",
     "usual_temperature_c",
+    "wanted",
     "watches",
     "weather_gaps",
     "weather_lately",

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from math import erf, sqrt
 
 from django.db.models import Prefetch
@@ -161,51 +161,6 @@ def _chance(days: Days | None, day: date) -> float:
         return 0.0
     spread = max((days[1] - days[0]).days, 1) / P90_SIGMAS
     return 0.5 * (1 + erf(((day - days[0]).days + 0.5) / spread / sqrt(2)))
-
-
-@dataclass(frozen=True, slots=True)
-class Promise:
-    """When all that is kept for a need is dry enough: by `middle` as likely as not, by `sure` nine times in ten.
-
-    `enough`: what is kept comes to the volume of every line.
-    """
-
-    middle: date
-    sure: date
-    enough: bool
-    kept: list[Server]
-
-    def chance(self, day: date) -> float:
-        """The stacks' chances multiplied, as if they dried each for itself: not better than this."""
-        product = 1.0
-        for one in self.kept:
-            product *= one.chance(day)
-        return product
-
-
-def promise(served: Iterable[Served], on: date) -> Promise | None:
-    """None where nothing is kept, or nobody can say when some of it is dry."""
-    served = list(served)
-    kept = [one for each in served for one in each.kept]
-    if not kept or any(one.days is None and not one.is_dry for one in kept):
-        return None
-    enough = all(sum(one.kept_m3 for one in each.kept) >= each.line.volume_m3 for each in served)
-    found = Promise(on, on, enough, kept)
-    last = max([on, *(one.days[1] + (one.days[1] - one.days[0]) * 2 for one in kept if one.days)])
-    middle, sure = (_first_by(found, on, last, chance) for chance in (0.5, 0.9))
-    return Promise(middle, sure, enough, kept)
-
-
-def _first_by(found: Promise, first: date, last: date, chance: float) -> date:
-    """The first day by which the chance is so large, halving the days between."""
-    low, high = 0, max((last - first).days, 0)
-    while low < high:
-        middle = (low + high) // 2
-        if found.chance(first + timedelta(days=middle)) >= chance:
-            high = middle
-        else:
-            low = middle + 1
-    return first + timedelta(days=high)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,5 @@
 """Needs: what is wanted when, which stacks could serve it, what is kept for it, and the day that is promised."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
@@ -17,37 +16,6 @@ from yard.forms.need import LineForm, NeedForm
 from yard.models import Need, NeedLine, Reservation, Stack
 
 LATEST_MET = 10
-SLIPPED = 0.2  # a promise that has lost so much of its chance is told: our own choice
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """A need with its lines, each with the stacks that could serve it; `promise` for what is kept."""
-
-    need: Need
-    lines: list[outlook.Served]
-    promise: outlook.Promise | None
-
-    @property
-    def volume_m3(self) -> float:
-        return sum(one.volume_m3 for one in self.lines)
-
-    @property
-    def is_enough(self) -> bool:
-        return all(one.is_enough for one in self.lines)
-
-    @property
-    def chance_now(self) -> float | None:
-        """Of the day that was promised."""
-        day = self.need.promised_on
-        return self.promise.chance(day) if self.promise and day else None
-
-    @property
-    def has_slipped(self) -> bool:
-        """A reading, a move or a charge has moved it."""
-        if self.need.met_at or not self.need.promised_on:
-            return False
-        return (self.chance_now or 0.0) < (self.need.promised_chance or 0.0) - SLIPPED
 
 
 @require_safe
@@ -172,7 +140,5 @@ def _page(request: HttpRequest, row: Need, **forms: Any) -> HttpResponse:
     return render(request, "yard/need.html", context, status=422 if any(one.errors for one in forms.values()) else 200)
 
 
-def _wanted(rows: Any) -> list[Wanted]:
-    today, rows = timezone.localdate(), list(rows)
-    served = outlook.serve(rows, today)
-    return [Wanted(row, served[row.pk], outlook.promise(served[row.pk], today)) for row in rows]
+def _wanted(rows: Any) -> list[outlook.Wanted]:
+    return outlook.wanted(rows, timezone.localdate())
