@@ -7,8 +7,12 @@ one across the width over those. Each kerf is counted with the piece before it, 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from drying.packing.knapsack import knapsack
 
+Figures = Sequence[float] | NDArray[np.float64]
 Strip = tuple[int, tuple[int, ...]]
 """Width in mm, and how many of each kind along it."""
 
@@ -41,7 +45,7 @@ class Pricer:
     cut_price: float
     _along: dict[tuple[int, int], tuple[float, tuple[int, ...]]] = field(default_factory=dict)
 
-    def best(self, prices: Sequence[float], most: Sequence[float]) -> list[tuple[float, Pattern]]:
+    def best(self, prices: Figures, most: Figures) -> list[tuple[float, Pattern]]:
         """For each board the pattern of most worth, its cuts paid, and that worth (0 and no strips where none pays)."""
         self._along.clear()
         return [self._board(index, prices, most) for index in range(len(self.boards))]
@@ -68,7 +72,7 @@ class Pricer:
     def _cut(self, kind: int) -> bool:
         return bool(self.kinds[kind].length)
 
-    def _board(self, index: int, prices: Sequence[float], most: Sequence[float]) -> tuple[float, Pattern]:
+    def _board(self, index: int, prices: Figures, most: Figures) -> tuple[float, Pattern]:
         length, width = self.boards[index]
         widths = sorted({one.width for one in self.kinds if 0 < one.width <= width})
         strips = [self._strip(length, one, prices, most) for one in widths]
@@ -83,17 +87,13 @@ class Pricer:
                 found = (whole, Pattern(index, (), kind))
         return found
 
-    def _strip(
-        self, length: int, width: int, prices: Sequence[float], most: Sequence[float]
-    ) -> tuple[float, tuple[int, ...]]:
+    def _strip(self, length: int, width: int, prices: Figures, most: Figures) -> tuple[float, tuple[int, ...]]:
         """The best that a strip of a width holds along a length, the same for all boards so long."""
         if (length, width) not in self._along:
             self._along[length, width] = self._filled(length, width, prices, most)
         return self._along[length, width]
 
-    def _filled(
-        self, length: int, width: int, prices: Sequence[float], most: Sequence[float]
-    ) -> tuple[float, tuple[int, ...]]:
+    def _filled(self, length: int, width: int, prices: Figures, most: Figures) -> tuple[float, tuple[int, ...]]:
         own = [at for at, one in enumerate(self.kinds) if one.width == width]
         cut = [at for at in own if 0 < self.kinds[at].length <= length and most[at] >= 1]
         worth, counts = knapsack(

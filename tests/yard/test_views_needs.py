@@ -241,3 +241,11 @@ def test_nothing_is_promised_of_what_nobody_knows(signed_in, ash):
     row = need(ash)
     answer = signed_in.post(f"/needs/{row.pk}/promise/", follow=True)
     assert "Nobody can say a day" in text_of(answer)
+
+
+def test_no_more_is_reserved_than_is_lacking(signed_in, ash):
+    stack, other, row = StackFactory(species=ash), StackFactory(species=ash), need(ash, volume_m3=0.4)
+    reserve(signed_in, row, stack)
+    assert Reservation.objects.get().volume_m3 == pytest.approx(0.4)
+    reserve(signed_in, row, other)
+    assert Reservation.objects.count() == 1

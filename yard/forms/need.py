@@ -37,7 +37,7 @@ class NeedForm(forms.ModelForm):
         required=False,
         initial=Importance.USUAL,
         coerce=int,
-        empty_value=Importance.USUAL.value,
+        empty_value=str(Importance.USUAL.value),
     )
 
     class Meta:
@@ -66,9 +66,7 @@ class LineForm(forms.Form):
     or_species: forms.ModelChoiceField = forms.ModelChoiceField(
         Species.objects.all(), label=gettext_lazy("Or instead"), required=False, empty_label=gettext_lazy("none other")
     )
-    thickness_mm = ThicknessField(
-        label=gettext_lazy("Finished thickness"), least_mm=5, most_mm=98, unit=gettext_lazy("mm")
-    )
+    thickness_mm = ThicknessField(label=gettext_lazy("Finished thickness"), least_mm=5, most_mm=98, unit="mm")
     width_mm = WidthField(
         label=gettext_lazy("Finished width"),
         unit="mm",

@@ -11,7 +11,8 @@ from yard.outlook.serving import PLANING_MM, Served, Server, ToSaw, to_saw
 TRIM_MM = 100  # off the ends of a board, in all: common practice, no source
 KERF_MM = 4  # common practice, no source
 MOST_STACKS = 30  # the nearest ready ones; more make no better plan that anyone would carry out: our own choice
-SECONDS = 3.0
+SECONDS = 2.0
+NOTHING = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +46,33 @@ class LineCuts:
 
 
 def cut_line(served: Served) -> LineCuts:
-    """Out of what is kept for the line, or else of the nearest ready stacks that nobody else has any of."""
-    line = served.line
-    kept = served.kept
-    servers = kept or [one for one in served.serving if not one.kept_else_m3]
-    rows = [(one, tally) for one in servers[:MOST_STACKS] for tally in one.stack.lines.all()]
+    """Out of what is kept for the line, or else of stacks that nobody else has any of: dry ones, then the nearest
+    ready, as few as yield it."""
+    found = LineCuts([], served.line.quantity, 0.0, 0.0, 0, None)
+    for servers in _choices(served):
+        found = _cut(served.line, servers)
+        if found.saw is None and found.short <= NOTHING:
+            break
+    return found
+
+
+def _choices(served: Served) -> list[list[Server]]:
+    """Growing sets of stacks."""
+    if served.kept:
+        return [served.kept]
+    free = [one for one in served.serving if not one.kept_else_m3][:MOST_STACKS]
+    counts = {len([one for one in free if one.is_dry]), 1, 2, 4, 8, 16, len(free)}
+    return [free[:count] for count in sorted(counts) if count <= len(free)]
+
+
+def _cut(line: NeedLine, servers: list[Server]) -> LineCuts:
+    rows = [(one, tally) for one in servers for tally in one.stack.lines.all()]
     boards = [(one, tally, size) for one, tally in rows if (size := _usable(one, tally, line))]
     stock = [cutting.Stock(*size, tally.count) for _, tally, size in boards]
     plan = cutting.cut(stock, [_want(line)], kerf_mm=KERF_MM, seconds=SECONDS)
     short = plan.short[0]
-    saw = to_saw(line.need, line, short / line.quantity) if short > 1e-6 else None
-    told = [_told(one, boards, line) for one in plan.cuts]
-    return LineCuts(told, short, plan.waste, plan.gap, plan.cut_count, saw)
+    saw = to_saw(line.need, line, short / line.quantity) if short > NOTHING else None
+    return LineCuts([_told(one, boards, line) for one in plan.cuts], short, plan.waste, plan.gap, plan.cut_count, saw)
 
 
 def logs_needed(saw: ToSaw, mid_diameter_mm: float, length_m: float, yield_pct: float) -> int:

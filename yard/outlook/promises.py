@@ -36,7 +36,7 @@ def promise(served: Iterable[Served], on: date) -> Promise | None:
     kept = [one for each in served for one in each.kept]
     if not kept or any(one.days is None and not one.is_dry for one in kept):
         return None
-    enough = all(sum(one.kept_m3 for one in each.kept) >= each.line.volume_m3 for each in served)
+    enough = not any(each.lacking_m3 for each in served)
     found = Promise(on, on, enough, kept)
     last = max([on, *(one.days[1] + (one.days[1] - one.days[0]) * 2 for one in kept if one.days)])
     middle, sure = (_first_by(found, on, last, chance) for chance in (0.5, 0.9))
@@ -65,7 +65,9 @@ class Wanted:
 
     @property
     def volume_m3(self) -> float:
-        return sum(one.volume_m3 for one in self.lines)
+        """Green volume that is kept for any of its lines or still free, each stack once."""
+        free = {one.stack.pk: one.free_m3 for line in self.lines for one in line.serving}
+        return sum(free.values()) + sum(one.kept_m3 for line in self.lines for one in line.kept)
 
     @property
     def is_enough(self) -> bool:

@@ -8,12 +8,13 @@ from math import erf, sqrt
 from django.db.models import Prefetch
 
 from drying import wood as relations
-from yard.models import Need, NeedLine, Reservation, Species, Stack
+from yard.models import Need, NeedLine, Reservation, Species, Stack, Unit
 from yard.outlook.finding import DRY_ENOUGH
 from yard.outlook.standing import Standing, State, standing, with_last_reading
 from yard.outlook.tallies import dry_size
 
 PLANING_MM = 1.5  # off each face and edge: common practice, no source
+CUT_YIELD = 0.6  # finished wood from green, after shrinking, planing and trimming: common practice, no source
 P90_SIGMAS = 1.2815515655446004  # of the normal distribution
 Days = tuple[date, date]
 """The day that it is as likely before as after, and the one it is done by nine times in ten."""
@@ -86,8 +87,18 @@ class Served:
         return sum(one.free_m3 + one.kept_m3 for one in self.serving)
 
     @property
+    def green_m3(self) -> float:
+        """The green volume that it takes, about; a line in m³ is of sawn wood already."""
+        return self.line.volume_m3 / (1 if self.line.unit == Unit.CUBIC_METRES else CUT_YIELD)
+
+    @property
+    def lacking_m3(self) -> float:
+        """What is not kept for it yet, of green volume."""
+        return max(self.green_m3 - sum(one.kept_m3 for one in self.kept), 0.0)
+
+    @property
     def is_enough(self) -> bool:
-        return self.volume_m3 >= self.line.volume_m3
+        return self.volume_m3 >= self.green_m3
 
 
 def serve(needs: Iterable[Need], on: date) -> dict[int, list[Served]]:
@@ -187,6 +198,6 @@ def to_saw(need: Need, line: NeedLine, missing_share: float) -> ToSaw | None:
     thickness = green(line.thickness_mm)
     width = green(line.width_mm) if line.width_mm else None
     grown = thickness / line.thickness_mm * (width / line.width_mm if width and line.width_mm else 1)
-    if line.unit == "m3":
+    if line.unit == Unit.CUBIC_METRES:
         grown = 1.0
     return ToSaw(wood, thickness, width, line.length_mm, line.volume_m3 * missing_share * grown)

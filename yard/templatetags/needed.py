@@ -73,7 +73,7 @@ def _days(server: Server, today: date) -> str:
 @register.filter
 def to_saw_words(served: Served, need: Need) -> str:
     """The green size and volume of what is missing; empty where nobody can say."""
-    saw = to_saw(need, served.line, 1 - served.volume_m3 / served.line.volume_m3)
+    saw = to_saw(need, served.line, 1 - served.volume_m3 / served.green_m3)
     return _green(saw) if saw else ""
 
 

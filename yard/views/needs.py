@@ -79,17 +79,17 @@ def need_line(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def need_reserve(request: HttpRequest, pk: int) -> HttpResponse:
-    """What the line still lacks of a stack, or all that is free there, whichever is less."""
+    """As much of a stack as the line still lacks, or all that is free of it, whichever is less."""
     line = get_object_or_404(NeedLine.objects.select_related("need"), pk=pk)
     stack = get_object_or_404(Stack.objects.standing(), code=request.POST.get("stack", "").upper())
     served = next(one for one in outlook.serve([_need(line.need_id)], timezone.localdate())[line.need_id]
                   if one.line.pk == pk)  # fmt: skip
     server = next((one for one in served.serving if one.stack.pk == stack.pk), None)
-    if server is None or server.free_m3 <= 0:
-        messages.error(request, _("Nothing of this stack is free for it."))
+    if server is None or served.lacking_m3 <= 0 or server.free_m3 <= 0:
+        messages.error(request, _("Nothing of this stack is free for it, or nothing is lacking."))
         return redirect("need", line.need_id)
-    actions.reserve(line=line, stack=stack, volume_m3=server.free_m3 + server.kept_m3, by=request.user,
-                    at=timezone.now())  # fmt: skip
+    volume = server.kept_m3 + min(server.free_m3, served.lacking_m3)
+    actions.reserve(line=line, stack=stack, volume_m3=volume, by=request.user, at=timezone.now())
     messages.success(request, _("Reserved."))
     return redirect("need", line.need_id)
 
