@@ -249,3 +249,14 @@ def test_no_more_is_reserved_than_is_lacking(signed_in, ash):
     assert Reservation.objects.get().volume_m3 == pytest.approx(0.4)
     reserve(signed_in, row, other)
     assert Reservation.objects.count() == 1
+
+
+def test_wood_that_two_needs_want_is_counted_once_and_goes_to_the_one_that_matters(signed_in, ash):
+    StackFactory(species=ash)  # 0.65 m³
+    need(ash, name="Stairs", volume_m3=0.5)
+    assert "others want it too" not in text_of(signed_in.get("/needs/"))
+    need(ash, name="Table", volume_m3=0.5, importance=3)
+    text = text_of(signed_in.get("/needs/"))
+    assert "others want it too: 0.35 m³ short" in text
+    assert text.count("enough in the yard") == 1
+    assert text.index("Stairs") < text.index("others want it too") < text.index("Table")

@@ -19,6 +19,7 @@ from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
 from yard.outlook.serving import Served, Server, ToSaw, kiln_tells, serve, to_saw
+from yard.outlook.sharing import Gets, share
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.uses import usual_target_pct
@@ -41,6 +42,7 @@ __all__ = [
     "DrySize",
     "Find",
     "Found",
+    "Gets",
     "Kind",
     "Knowledge",
     "LineCuts",
@@ -88,6 +90,7 @@ __all__ = [
     "refresh_missing",
     "sections_moisture_pct",
     "serve",
+    "share",
     "slipped",
     "spread_lines",
     "standing",

@@ -22,7 +22,10 @@ LATEST_MET = 10
 def needs(request: HttpRequest) -> HttpResponse:
     wanted = _wanted(Need.objects.open().with_lines())
     met = Need.objects.exclude(met_at=None).with_lines().order_by("-met_at")[:LATEST_MET]
-    return render(request, "yard/needs.html", {"wanted": wanted, "met": met, "today": timezone.localdate()})
+    today = timezone.localdate()
+    gets = outlook.share(wanted, today)
+    rows = [(one, gets[one.need.pk]) for one in wanted]
+    return render(request, "yard/needs.html", {"wanted": rows, "met": met, "today": today})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
