@@ -30,8 +30,8 @@ class Room:
 def rooms_of(layout: Mapping[str, Any], levels: Sequence[Level]) -> list[Room]:
     """Each by itself, the largest first; none overlaps another. Nothing for boards, whose lanes tell of it.
 
-    A pack beside or behind others stands no higher than its tier where another tier lies on it, and on a tier only where
-    packs lie beneath: on an upper tier, the room beside and behind is told where the one below is as wide and long.
+    A pack beside or behind others stands no higher than its tier where another tier lies on it. On an upper tier only
+    the room that has the tier below beneath it counts.
     """
     if layout["kind"] != "pack" or not levels:
         return []
