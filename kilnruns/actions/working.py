@@ -4,6 +4,7 @@ import logging
 import math
 import os
 import threading
+from collections.abc import Callable
 from datetime import datetime
 from types import TracebackType
 from typing import Any
@@ -13,7 +14,6 @@ from django.db import connection, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from drying.plan import Progress
 from kilnruns import planning as planner
 from kilnruns.actions.plans import keep
 from kilnruns.models import Plan, Planning
@@ -21,6 +21,8 @@ from kilnruns.models.planning import MOST_TRIES
 
 log = logging.getLogger(__name__)
 BEAT_SECONDS = 1.0
+Told = Callable[[float, float, float], bool]
+"""What the planner tells how far it is; whether it may go on."""
 FREE_PART = 0.6
 """Of the time, where a free plan is compared with one that keeps near to the plan in force."""
 WORKER_NAME = "DRYSTACK_WORKER_NAME"
@@ -153,7 +155,7 @@ def _make(planning: Planning, pulse: Pulse) -> None:
 
 
 def _solved(
-    planning: Planning, given: planner.Case, seconds: float, progress: Progress, in_force: Plan | None
+    planning: Planning, given: planner.Case, seconds: float, progress: Told, in_force: Plan | None
 ) -> planner.Draft:
     return planner.propose(
         first_day=planning.first_day,
