@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 
-from config.demo import charges, finished, in_hand, mill, papers, stacks, weather
+from config.demo import charges, finished, in_hand, mill, papers, promised, stacks, weather
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -41,3 +41,4 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     stacks.add_readings(outside, begun + timedelta(days=1), today, today, owner)
     charges.plan_one(today, owner)
     make_blank(count=BLANK_TAGS, by=owner)
+    promised.promise_one(today, owner)
