@@ -108,8 +108,9 @@ class RunInHand:
 
     @property
     def set_to(self) -> RunRecord | None:
-        """The last record that says what the kiln was set to."""
-        return next((record for record in reversed(self.records) if record.phase), None)
+        """The last record that says what the kiln was set to; steaming is a short while in between."""
+        lasting = (record for record in reversed(self.records) if record.phase not in ("", "steaming"))
+        return next(lasting, None)
 
     def last(self, name: str) -> Any:
         """The last value noted of one of the record's fields; None or "" where it never was."""
