@@ -16,12 +16,12 @@ from drying.heat import Chamber
 from drying.heatloss import Pooled, RunHeat, Shut, WallsFound, pooled_leak, pooled_walls, walls
 from drying.wood import equilibrium_moisture_pct
 from kilnruns.closing.account import Came, Lot, came
+from kilnruns.closing.noted_air import humidity_pct
 from kilnruns.closing.rows import Rows
-from kilnruns.kept_course import schedule_of
 from kilnruns.models import Kiln, KilnLesson, RunRecord
-from kilnruns.noted_air import humidity_pct
 from kilnruns.planning.chambers import chamber
 from kilnruns.planning.durations import Season, season
+from kilnruns.planning.kept_course import schedule_of
 from yard.models import Place
 
 LEAST_RECORDS = 3

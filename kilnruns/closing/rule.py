@@ -12,8 +12,8 @@ from typing import Literal
 from drying import operating
 from drying.heat import KILN_DRY_PCT
 from kilnruns.closing.stress import StressFound
-from kilnruns.kept_course import can_condition, finish_of
 from kilnruns.models import Charge, ChargeStack, Phase
+from kilnruns.planning.kept_course import can_condition, finish_of
 from yard.models import Reading
 
 ROUNDING_PCT = 0.05  # figures are shown to a tenth

@@ -8,10 +8,10 @@ from typing import Any
 
 from drying import wood
 from drying.schedules import Finish, Schedule
+from kilnruns.closing.noted_air import humidity_pct
 from kilnruns.closing.stress import StressFound, said_of
-from kilnruns.kept_course import can_condition, finish_of, schedule_of
 from kilnruns.models import Charge, RunRecord, SensorDevice, StressTest
-from kilnruns.noted_air import humidity_pct
+from kilnruns.planning.kept_course import can_condition, finish_of, schedule_of
 from yard.models import Method, Reading, Stack
 
 NO_TEST = StressFound((), "", 0)

@@ -12,8 +12,8 @@ from datetime import datetime, timedelta
 from drying import air, wood
 from drying.operating import Setting
 from drying.watch import ACT
-from kilnruns.kept_course import can_condition
 from kilnruns.models import Phase, RunRecord
+from kilnruns.planning.kept_course import can_condition
 from kilnruns.running.inhand import RunInHand
 from kilnruns.running.stress import stress_of
 from kilnruns.running.thing import NextThing

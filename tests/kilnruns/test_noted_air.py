@@ -3,7 +3,7 @@
 import pytest
 
 from drying.air import pressure_pa, relative_humidity_pct
-from kilnruns.noted_air import humidity_pct
+from kilnruns.closing.noted_air import humidity_pct
 
 
 def test_what_was_noted_as_humidity_stands():
