@@ -23,13 +23,14 @@ STEAM_HOURS, STEAM_BELOW_PCT, STEAM_ABOVE_PCT, WET_BULB_LESS_K = 2.0, 30.0, 12.0
 
 def steaming(run: RunInHand, setting: Setting, now: datetime, figures: Mapping[str, float]) -> NextThing | None:
     """Codes: steam (figures "hardened" or "worst", the index, and the air of it: until it has begun, the setting is the
-    drying's), steam_on until its hours are over, steam_over; None where nothing of it is to be done."""
+    set step's), steam_on until its hours are over, steam_over; None where nothing of it is to be done."""
+    held = _held(run, setting)
     began = _began(run)
     if began is not None:
         until = began.at + timedelta(hours=STEAM_HOURS)
         told = {**figures, "hours": STEAM_HOURS}
         if until > now:
-            return NextThing("steam_on", until, _steam(setting), figures=told)
+            return NextThing("steam_on", until, _steam(held), figures=told)
         return NextThing("steam_over", until, setting, figures=told)
     if setting.phase != "drying" or not can_condition(run.charge):
         return None
@@ -38,9 +39,9 @@ def steaming(run: RunInHand, setting: Setting, now: datetime, figures: Mapping[s
     why = _why(run, now)
     if not why:
         return None
-    damp = _steam(setting)
+    damp = _steam(held)
     figures = {**figures, **why, "steam_dry_c": damp.dry_bulb_c, "steam_wet_c": damp.wet_bulb_c}
-    return NextThing("steam", now, setting, figures={**figures, "hours": STEAM_HOURS})
+    return NextThing("steam", now, held, figures={**figures, "hours": STEAM_HOURS})
 
 
 def _began(run: RunInHand) -> RunRecord | None:
@@ -58,6 +59,16 @@ def _why(run: RunInHand, now: datetime) -> dict[str, float]:
     since_h = (steamed - (run.charge.started_at or now)).total_seconds() / 3600
     found = [one for _stack, one in stress_of(run, now) if one.worst > ACT and one.worst_at_h >= since_h]
     return {"worst": max(one.worst for one in found)} if found else {}
+
+
+def _held(run: RunInHand, due: Setting) -> Setting:
+    """The air of the step that the kiln is set to: what is due may be hotter, and comes after the steam."""
+    schedule, was = run.schedule, run.set_to
+    if schedule is None or was is None or not was.step or due.step is None or was.step >= due.step:
+        return due
+    step = schedule.steps[was.step - 1]
+    humidity, emc = step.relative_humidity_pct, step.equilibrium_moisture_pct
+    return Setting(due.phase, was.step, step.dry_bulb_c, step.wet_bulb_c, humidity, emc)
 
 
 def _steam(setting: Setting) -> Setting:

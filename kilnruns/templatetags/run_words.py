@@ -40,7 +40,7 @@ VERBS = {
     "hold": gettext_lazy("Hold the conditioning air: %(dry)s °C, wet bulb %(wet)s °C"),
     "steam": gettext_lazy("Steam for 2 h before heating on: %(dry)s °C, wet bulb %(wet)s °C"),
     "steam_on": gettext_lazy("Steaming: hold %(dry)s °C, wet bulb %(wet)s °C"),
-    "steam_over": gettext_lazy("End the steaming. Back to step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
+    "steam_over": gettext_lazy("End the steaming, then step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
 }
 WHY = {
     "no_schedule": gettext_lazy("This charge has no schedule of its own, so no step can be told."),
@@ -150,9 +150,11 @@ def _air(setting: Any) -> dict[str, str]:
 def next_why(one: Any) -> str:
     """The reasons of the next thing with their figures, in sentences."""
     said = []
-    figures = {name.removesuffix("_pct"): _one(value) for name, value in one.figures.items()}
+    figures = {name.removesuffix("_pct"): _figure(name, value) for name, value in one.figures.items()}
     if one.code in WHY:
         said.append(str(WHY[one.code]) % {**figures, **({} if one.setting is None else _air(one.setting))})
+    if one.code == "wait" and one.setting and one.setting.phase == "cooling":
+        said.append(_("Fans on. It may be opened once it is within 20 °C of the air outside."))
     if one.code == "steam":
         said.append(
             _("The last stress test was case-hardened.")
@@ -186,6 +188,8 @@ def next_when(one: Any) -> str:
     if one.code == "hold":
         again = _("Look at the prongs again %(when)s.") if one.figures.get("resting") else _("Stress test %(when)s.")
         return again % {"when": date_format(local, "l j F, H:i")}
+    if one.setting is not None and one.setting.phase == "cooling":
+        return _("Read the dry bulb again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
     return _("Weigh again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
 
 

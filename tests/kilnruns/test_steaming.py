@@ -34,6 +34,22 @@ def test_a_case_hardened_test_asks_for_steam_no_hotter_than_the_step_and_damp():
     assert (one.setting.dry_bulb_c, one.setting.wet_bulb_c) == (48, 43), "until then the air is judged by the step's"
 
 
+def test_it_comes_before_the_hotter_step_that_is_due():
+    charge = set_hard(14)
+    one = told(charge)[0]
+    assert (one.code, one.figures["steam_dry_c"], one.setting.step) == ("steam", 48, 1), "step 2 has 56 °C"
+    RunRecord.objects.create(charge=charge, at=NOW - timedelta(hours=3), phase=Phase.STEAMING)
+    assert next_verb(told(charge)[0]) == "End the steaming, then step 2: 56 °C, wet bulb 43 °C"
+
+
+def test_while_it_cools_the_dry_bulb_is_asked_for_and_no_weighing():
+    charge = run_of([[(0.3, 7.5)]])
+    note(charge, 0.1, phase="cooling", dry_bulb_c=50)
+    one = told(charge)[0]
+    assert (one.code, next_when(one).startswith("Read the dry bulb again")) == ("wait", True)
+    assert "within 20 °C" in next_why(one)
+
+
 @pytest.mark.parametrize(("moisture", "humidifies"), [(22, False), (40, True), (11, True)])
 def test_nor_in_a_kiln_without_steam_nor_of_wet_wood_nor_at_the_end(moisture, humidifies):
     assert told(set_hard(moisture, humidifies))[0].code not in ("steam", "steam_on", "steam_over")
@@ -60,7 +76,7 @@ def test_recorded_it_lasts_two_hours_then_goes_back_and_is_not_asked_for_again()
     begun.save()
     charge.stress_tests.update(at=NOW - timedelta(hours=4))
     one = told(charge)[0]
-    assert (one.code, next_verb(one)) == ("steam_over", "End the steaming. Back to step 1: 48 °C, wet bulb 43 °C")
+    assert (one.code, next_verb(one)) == ("steam_over", "End the steaming, then step 1: 48 °C, wet bulb 43 °C")
     note(charge, 0.01, phase="drying", step=1)
     assert told(charge)[0].code == "wait"
 
