@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 from kilnruns.actions.closing import keep_costs
 from kilnruns.closing import sheet
 from kilnruns.closing.report import Report, report
-from kilnruns.closing.rows import charges, rows_of
+from kilnruns.closing.rows import charges, powered, rows_of
 from kilnruns.forms.closing import CostsForm
 from kilnruns.models import Charge, RunCosts
 from yard.models import Mill
@@ -22,7 +22,8 @@ USUAL_CURRENCY = "EUR"
 
 def told_of(pk: int) -> tuple[Charge, Report | None]:
     charge = get_object_or_404(charges(), pk=pk)
-    return charge, report(rows_of(charge))
+    (rows,) = powered([rows_of(charge)])
+    return charge, report(rows)
 
 
 def _page(request: HttpRequest, pk: int, form: CostsForm | None = None) -> HttpResponse:
