@@ -15,6 +15,7 @@ from kilnruns.closing.report import Report, report
 from kilnruns.closing.rows import charges, powered, rows_of
 from kilnruns.forms.closing import CostsForm
 from kilnruns.models import Charge, RunCosts
+from kilnruns.views.run_page import sensed
 from yard.models import Mill
 
 USUAL_CURRENCY = "EUR"
@@ -35,6 +36,7 @@ def _page(request: HttpRequest, pk: int, form: CostsForm | None = None) -> HttpR
         "charge": charge,
         "items": charge.stacks.all(),
         "report": told,
+        "history": sensed(charge, charge.unloaded_at) if told and charge.unloaded_at else None,
         "form": form,
         "mill": Mill.current(),
         "columns": sheet.COLUMNS,

@@ -6,9 +6,11 @@ from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, pl
 from yard.outlook.corrections import (
     Corrected,
     correct,
+    has_probe_curve,
     meter_curves,
     meter_scales,
     oven_dry_mass_g,
+    probe_moisture_pct,
     sections_moisture_pct,
 )
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
@@ -59,12 +61,14 @@ __all__ = [
     "forget_learned",
     "frost_watches",
     "green_pct",
+    "has_probe_curve",
     "knowledge",
     "meter_curves",
     "meter_scales",
     "oven_dry_mass_g",
     "parse_widths",
     "place_emc",
+    "probe_moisture_pct",
     "read_weather",
     "refresh",
     "refresh_missing",
