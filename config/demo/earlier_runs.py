@@ -11,11 +11,9 @@ from django.conf import settings
 
 from config.demo import charges
 from config.demo.stacks import make_one, moment
-from drying.load import Board, Layout, lay_out
 from kilnruns.actions import charges as actions
 from kilnruns.models import Charge, Kiln, Plan, Proposal, ProposalStack
-from kilnruns.planning.answer import drawn
-from kilnruns.planning.chambers import space
+from kilnruns.planning.alone import alone
 from yard import outlook
 from yard.models import Place, Species, Stack
 
@@ -43,10 +41,7 @@ def run_all(places: dict[str, Place], store: Place, today: date, by: Any) -> Non
 
 def _proposal(kiln: Kiln, stack: Stack, day: date, by: Any) -> Proposal:
     """As a plan would have it: the boards laid out by the core, with days that the accepted run's forecast replaces."""
-    lines = [(line.length_mm, line.width_mm, line.count) for line in stack.lines.all()]
-    found = lay_out(_boards(stack, lines), space(kiln), exact=False)
-    if not isinstance(found, Layout) or found.unplaced:
-        raise ValueError(f"{len(found.unplaced)} boards of {stack} do not fit into {kiln}")
+    found = alone(stack, kiln)
     plan = Plan.objects.create(first_day=day, value=1, bound=1, seconds=0, made_by=by)
     load = {
         "start_on": day,
@@ -55,24 +50,18 @@ def _proposal(kiln: Kiln, stack: Stack, day: date, by: Any) -> Proposal:
         "days_high": 1,
         "target_pct": stack.target_pct,
         "volume_m3": stack.volume_m3,
-        "fill": found.chamber_fill,
-        "fill_bound": found.chamber_fill / found.of_attainable,
+        "fill": found.fill,
+        "fill_bound": found.fill / found.of_attainable,
         "of_attainable": found.of_attainable,
         "energy_kwh": 0,
         "water_kg": 0,
         "cost": 0,
-        "layout": drawn(found),
+        "layout": found.layout,
     }
     proposal = Proposal.objects.create(plan=plan, kiln=kiln, group=stack.species.key, **load)
-    pieces = [list(line) for line in lines]
+    pieces = [[line.length_mm, line.width_mm, line.count] for line in stack.lines.all()]
     ProposalStack.objects.create(proposal=proposal, stack=stack, share=1, volume_m3=stack.volume_m3, pieces=pieces)
     return proposal
-
-
-def _boards(stack: Stack, lines: list[tuple[int, int, int]]) -> list[Board]:
-    return [
-        Board(stack.code, length, width, stack.thickness_mm) for length, width, count in lines for _one in range(count)
-    ]
 
 
 def _forecast(charge: Charge) -> None:

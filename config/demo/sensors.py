@@ -8,9 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from drying.woodprobes import resistance_moisture_pct
 from kilnruns.models import Charge, Quantity, SensorDevice, SensorMean, SensorSeries
-from yard.outlook.corrections import curve_key
+from yard import outlook
 
 SILENT_AFTER_DAYS = 20  # so that the demo still speaks of its run weeks after it was built
 WARM_UP_HOURS = 16
@@ -60,9 +59,9 @@ def _megohm(moisture_pct: Any, wood_c: Any, species: Any) -> Any:
     tried = np.logspace(-2.5, 5, 400)
     found = []
     for wanted, warmth in zip(moisture_pct, wood_c, strict=True):
-        read = resistance_moisture_pct(tried, warmth, curve_key(species))
-        known = ~np.isnan(read)
-        found.append(float(np.interp(-wanted, -read[known], tried[known])))
+        read = outlook.probe_moisture_pct(list(tried), [warmth] * len(tried), species)
+        known = [(pct, megohm) for pct, megohm in zip(read, tried, strict=True) if pct is not None]
+        found.append(float(np.interp(-wanted, [-pct for pct, _m in known], [megohm for _p, megohm in known])))
     return found
 
 

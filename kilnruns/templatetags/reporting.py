@@ -12,7 +12,7 @@ from kilnruns.closing.lessons import Held, Lesson
 from kilnruns.closing.nexttime import Advice
 from kilnruns.closing.report import Curve
 from kilnruns.models import KilnLesson
-from kilnruns.sensing.history import History
+from kilnruns.running.history import History
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
 from kilnruns.templatetags.sensed import probe_words, sensed_lines
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 
-from kilnruns.sensing.history import History
+from kilnruns.running.history import History
 from kilnruns.templatetags.run_words import phase_words
 from kilnruns.templatetags.sensed import path, probe_words, sensed_lines, sensed_rows
 

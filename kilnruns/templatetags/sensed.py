@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from kilnruns.sensing.history import History, Probe
+from kilnruns.running.history import History, Probe
 
 
 def path(points: Sequence[tuple[float, float]]) -> str:

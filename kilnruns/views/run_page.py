@@ -7,7 +7,7 @@ from typing import Any
 from kilnruns import running
 from kilnruns.models import Charge
 from kilnruns.running import outside_c
-from kilnruns.sensing.history import History, history
+from kilnruns.running.history import History, history
 
 
 def run_context(charge: Charge, now: datetime) -> dict[str, Any]:

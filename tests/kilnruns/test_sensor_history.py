@@ -8,7 +8,7 @@ from django.utils import timezone
 from drying import air
 from drying.woodprobes import resistance_moisture_pct
 from kilnruns.models import Charge, SensorReading, SensorSeries
-from kilnruns.sensing.history import POINTS, history
+from kilnruns.running.history import POINTS, history
 from tests.factories import SpeciesFactory
 from tests.kilnruns.closed import finished
 from tests.kilnruns.factories import SensorDeviceFactory, charge_of, ready_stack
