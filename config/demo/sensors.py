@@ -22,7 +22,7 @@ def listen(charge: Charge, until: datetime) -> None:
     assert began is not None  # started before
     device = SensorDevice.objects.create(
         kiln=charge.kiln,
-        name="Rear wall",
+        name="Beside the door",
         key="demo00000001",
         silent_after_minutes=SILENT_AFTER_DAYS * 24 * 60,
         heard_at=until,
