@@ -113,10 +113,23 @@ def _walls(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) ->
                 outdoor_humidity_pct=outdoors.humidity_pct,
                 altitude_m=room.altitude_m,
                 humidity_known=all(humidity),
+                moistened_leak_kg_h=_moistened_leak_kg_h(rows, account, room, outdoors),
             )
         )
     except ValueError:  # a slip of the pen among the notes: this run tells nothing
         return None
+
+
+def _moistened_leak_kg_h(rows: Rows, account: Came, room: Chamber, outdoors: Season) -> float:
+    """Outdoor air that leaks in and is kept damp, kg/h: by the kiln's own air changes, where it can add moisture."""
+    if not rows.charge.kiln.humidifies:
+        return 0.0
+    density = float(pressure_pa(room.altitude_m)) / (287.05 * (outdoors.temperature_c + 273.15))
+    return room.leak_per_h * _free_m3(account, room) * density
+
+
+def _free_m3(account: Came, room: Chamber) -> float:
+    return max(room.volume_m3 - account.green_m3, 0.2 * room.volume_m3)
 
 
 def _noted_and_used(rows: Rows, account: Came) -> tuple[list[RunRecord], float] | None:
@@ -177,7 +190,7 @@ def _shut(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) -> 
     """Stretches between two notes that both say vents shut and how damp the air was."""
     if rows.began is None:
         return []
-    air, free = season(places, rows.began.date()), max(room.volume_m3 - account.green_m3, 0.2 * room.volume_m3)
+    air, free = season(places, rows.began.date()), _free_m3(account, room)
     stretches = pairwise(rows.records)
     found = [_stretch(early, late, rows, account.lots, air, free, room.altitude_m) for early, late in stretches]
     return [one for one in found if one is not None]
