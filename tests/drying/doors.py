@@ -34,6 +34,7 @@ from drying import (
     watch,
     weather,
     wood,
+    woodprobes,
 )
 
 OAK = diffusion.Wood(560, 1, 0.41, 0.45)
@@ -80,6 +81,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (samples.wet_basis_pct, {"moisture_pct": 80.0}),
     (samples.from_wet_basis_pct, {"wet_basis_pct": 40.0}),
     (samples.balance_g, {"oven_dry_g": 80.0}),
+    (woodprobes.resistance_moisture_pct, {"megohm": 100.0, "wood_temperature_c": 40.0}),
     (meters.chart_correction_pct, {"indicated_pct": 15.0, "wood_temperature_c": 10.0}),
     (
         meters.corrected_pct,

@@ -6,10 +6,12 @@ from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, pl
 from yard.outlook.corrections import (
     Corrected,
     correct,
+    has_probe_curve,
     meter_curves,
     meter_scales,
     oven_dry_mass_by_meter_g,
     oven_dry_mass_g,
+    probe_moisture_pct,
     sections_moisture_pct,
 )
 from yard.outlook.cuts import BoardCut, LineCuts, cut_line, log_m3, logs_needed
@@ -74,6 +76,7 @@ __all__ = [
     "forget_learned",
     "frost_watches",
     "green_pct",
+    "has_probe_curve",
     "kiln_tells",
     "knowledge",
     "log_m3",
@@ -84,6 +87,7 @@ __all__ = [
     "oven_dry_mass_g",
     "parse_widths",
     "place_emc",
+    "probe_moisture_pct",
     "promise",
     "read_weather",
     "refresh",
