@@ -42,6 +42,8 @@ __all__ = [
 LP_ROUNDS = 25
 FIRST = 0.35
 """Share of the time after which the first plan has to do."""
+TELLING = 0.8
+"""Of the time to the first plan: what it takes to lay a plan out plainly and to tell it."""
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -91,6 +93,7 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     plans = [repaired(task, offers, in_force, watch), rate_greedy(task, offers).batches]
     best = max(plans, key=lambda one: total(task, one))
     watch.found(total(task, best))
+    watch.keep_back(TELLING * watch.spent)
     loose = stage.loose_bound()
     if watch.over(FIRST):
         return best, unpriced(task, loose), loose
