@@ -5,15 +5,18 @@ import { makeReader } from "./tag_reader.js";
 import { shown } from "./tagcode.js";
 
 const SEVERAL_MS = 250; // a second tag in view shows up within this time after the first
+const RESUMED = "drystack-scanner"; // what was read on this page so far, and when: the next page of its form scans on
+const RESUMES_MS = 20000;
 
 class Scanner {
   constructor(root) {
     this.root = root;
+    this.passed = [];
     this.video = root.querySelector("video");
     this.begin = root.querySelector("[data-start]");
     this.torch = root.querySelector("[data-torch]");
     this.begin.addEventListener("click", () => this.start());
-    root.querySelector("[data-stop]").addEventListener("click", () => this.stop());
+    root.querySelector("[data-stop]").addEventListener("click", () => this.end());
     this.torch.addEventListener("click", () => this.light());
     window.addEventListener("pagehide", () => this.stop());
     document.addEventListener("visibilitychange", () => document.hidden && this.stop());
@@ -21,13 +24,23 @@ class Scanner {
     this.begin.classList.remove("unready");
     this.begin.hidden = Boolean(hindrance); // a button would lead nowhere
     if (hindrance) this.say(hindrance);
+    else this.resume();
+  }
+
+  // A load is stacks one after the other: the camera comes back by itself after each, and passes over what was read.
+  resume() {
+    const { path, codes, at } = JSON.parse(sessionStorage.getItem(RESUMED) ?? "{}");
+    sessionStorage.removeItem(RESUMED);
+    if (!this.root.dataset.form || path !== location.pathname || Date.now() - at > RESUMES_MS) return;
+    this.passed = codes;
+    this.start();
   }
 
   async start() {
     this.begin.disabled = true;
     this.say("starting");
     this.choose([]);
-    this.sound ??= new AudioContext(); // browsers allow sound only from a tap on
+    this.sound ??= new AudioContext(); // browsers allow sound only from a tap on; without one it stays silent
     this.turn = Symbol("turn");
     const turn = this.turn;
     try {
@@ -57,11 +70,16 @@ class Scanner {
 
   async watch(turn) {
     while (turn === this.turn) {
-      const codes = this.video.videoWidth ? await this.reader.read(this.video).catch(() => []) : [];
+      const codes = await this.seen();
       if (turn !== this.turn) return;
       if (codes.length) return this.found(turn, codes);
       await pause(30);
     }
+  }
+
+  async seen() {
+    const codes = this.video.videoWidth ? await this.reader.read(this.video).catch(() => []) : [];
+    return codes.filter((code) => !this.passed.includes(code));
   }
 
   // Looks on for a moment: with two tags in view the first frame may have shown one of them only.
@@ -70,7 +88,7 @@ class Scanner {
     const until = performance.now() + SEVERAL_MS;
     this.hit();
     while (performance.now() < until && turn === this.turn) {
-      for (const code of await this.reader.read(this.video).catch(() => [])) codes.add(code);
+      for (const code of await this.seen()) codes.add(code);
     }
     if (turn !== this.turn) return;
     this.stop();
@@ -94,6 +112,8 @@ class Scanner {
       window.location.assign(this.root.dataset.address.replace("CODE", code));
       return;
     }
+    const read = { path: location.pathname, codes: [...this.passed, code], at: Date.now() };
+    sessionStorage.setItem(RESUMED, JSON.stringify(read));
     form.querySelector('input[name="code"]').value = code; // buttons of that name may stand there too
     form.requestSubmit();
   }
@@ -142,6 +162,11 @@ class Scanner {
     this.stream = this.reader = this.video.srcObject = null;
     this.show(false);
     this.say("");
+  }
+
+  end() {
+    this.passed = [];
+    this.stop();
   }
 
   refuse(why) {

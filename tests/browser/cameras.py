@@ -34,11 +34,15 @@ def frame(*photos: Picture) -> Picture:
     return ground
 
 
-def film(path: Path, picture: Picture) -> Path:
-    """A Motion-JPEG file of that picture, which Chromium shows over and over."""
-    jpeg = cv2.imencode(".jpg", cv2.cvtColor(picture, cv2.COLOR_GRAY2BGR), [cv2.IMWRITE_JPEG_QUALITY, 90])[1]
-    path.write_bytes(jpeg.tobytes() * 10)
+def film(path: Path, *pictures: Picture) -> Path:
+    """A Motion-JPEG file of these pictures, some frames each, which Chromium shows over and over."""
+    path.write_bytes(b"".join(_jpeg(picture) * (10 if len(pictures) == 1 else 40) for picture in pictures))
     return path
+
+
+def _jpeg(picture: Picture) -> bytes:
+    coloured = cv2.cvtColor(picture, cv2.COLOR_GRAY2BGR)
+    return cv2.imencode(".jpg", coloured, [cv2.IMWRITE_JPEG_QUALITY, 90])[1].tobytes()
 
 
 @contextmanager

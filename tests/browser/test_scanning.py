@@ -6,13 +6,14 @@ import shutil
 from contextlib import contextmanager
 
 import pytest
+from django.utils import timezone
 from stdnum.iso7064 import mod_37_2
 
 from config.vendoring import ROOT, up_to_date
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
 from tests.chromium import PHONE
 from tests.conftest import skip_or_fail
-from tests.factories import TagFactory
+from tests.factories import PlaceFactory, TagFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 from tests.yard.spoiled import need_poppler, printed_tags
 from yard.labels import label_printer
@@ -38,8 +39,8 @@ def open_camera(chromium, live_server, client, owner, tmp_path):
     found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
     @contextmanager
-    def open_page(picture, path="/scan/", allowed=True):
-        shown = film(tmp_path / "camera.mjpeg", picture)
+    def open_page(*pictures, path="/scan/", allowed=True):
+        shown = film(tmp_path / "camera.mjpeg", *pictures)
         with camera_browser(chromium.browser_type, found, shown, allowed=allowed) as browser:
             context = browser.new_context(**PHONE, base_url=live_server.url)
             context.add_cookies([session])
@@ -131,10 +132,35 @@ def test_in_loading_a_hit_checks_the_stack_in(open_camera, tags):
     stack = ready_stack()
     Tag.objects.filter(stack=stack).update(code=tags[0].code)
     charge = charge_of(stack, ready_stack())
-    with open_camera(frame(VIEWS["clean"](tags[0])), f"/charges/{charge.pk}/loading/") as page:
+    with open_camera(frame(VIEWS["clean"](tags[0])), path=f"/charges/{charge.pk}/loading/") as page:
         start(page)
         page.get_by_text("1 of 2 in").wait_for()
     assert charge.stacks.get(stack=stack).loaded_at
+
+
+@pytest.mark.parametrize("way", ["loading", "unloading"])
+def test_the_camera_comes_back_by_itself_until_all_are_in_or_out(open_camera, tags, way):
+    """One tap: a tag after the other comes into view, and each is taken once."""
+    charge = charge_of(ready_stack(), ready_stack(), ready_stack())
+    items = list(charge.stacks.all())
+    for item, tag in zip(items, tags, strict=False):
+        Tag.objects.filter(stack=item.stack).update(code=tag.code)
+    if way == "unloading":
+        PlaceFactory(kind="closed_store")
+        charge.stacks.update(loaded_at=timezone.now())
+        charge.started_at = timezone.now()
+        charge.save()
+    views = [frame(VIEWS["clean"](tag)) for tag in tags]
+    with open_camera(*views, path=f"/charges/{charge.pk}/{way}/") as page:
+        start(page)
+        page.get_by_text(f"2 of 3 {'in' if way == 'loading' else 'out'}").wait_for(timeout=20_000)
+        page.get_by_text("Hold the tag in the frame.").wait_for()
+        page.wait_for_timeout(2500)  # both tags come by again and are passed over
+        assert page.get_by_text("already").count() == 0
+        page.get_by_role("button", name="Stop the camera").click()
+        page.reload()
+        page.wait_for_load_state("networkidle")
+        assert page.get_by_role("button", name="Scan with the camera").is_visible(), "stopped stays stopped"
 
 
 def test_the_browser_and_the_server_agree_on_codes(signed_in):
