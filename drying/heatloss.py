@@ -31,7 +31,8 @@ class RunHeat:
     hours 0..20000, rising; temperature 0..100 °C, humidity 1..100 %, moisture 0..400 % (mean of the charge by dry mass,
     falling on the whole); electricity of heater and fans 0..1e6 kWh; oven-dry mass 1..1e6 kg; walls, floor and roof
     1..10000 m2; outdoor air -40..50 °C, 0..100 %, its mean. `humidity_known` False: taken from the schedule, and
-    trusted less.
+    trusted less. `moistened_leak_kg_h`: outdoor air that leaks in with vents shut and is kept damp by spray or steam,
+    kg/h 0..1e5; 0 where no moisture is added.
     """
 
     key: str
@@ -46,6 +47,7 @@ class RunHeat:
     outdoor_humidity_pct: float
     altitude_m: float = 0.0
     humidity_known: bool = True
+    moistened_leak_kg_h: float = 0.0
 
     def __post_init__(self) -> None:
         hours = within("hours of a run", self.hours, 0, 20_000, "h")
@@ -60,15 +62,18 @@ class RunHeat:
         within("outdoor temperature", self.outdoor_temperature_c, -40, 50, "°C")
         within("outdoor humidity", self.outdoor_humidity_pct, 0, 100, "%")
         within("altitude", self.altitude_m, -500, 5000, "m")
+        within("moistened leak", self.moistened_leak_kg_h, 0, 1e5, "kg/h")
 
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Where a run's electricity went, kWh: `walls` is what is left over; `degree_hours`, K h, that the walls bore."""
+    """Where a run's electricity went, kWh: `walls` is what is left over; `degree_hours`, K h, that the walls bore.
+    `humidifying`: for water that was added, by the held air; nobody need have measured it."""
 
     evaporation: float
     sorption: float
     vents: float
+    humidifying: float
     warming: float
     walls: float
     degree_hours: float
@@ -86,10 +91,14 @@ def terms(run: RunHeat) -> Terms:
     outside = float(air.humidity_ratio(run.outdoor_temperature_c, run.outdoor_humidity_pct, pressure))
     gain = np.maximum(air.humidity_ratio(inside, humidity, pressure) - outside, LEAST_GAIN)
     rise = inside - run.outdoor_temperature_c
+    leaked_kg = run.moistened_leak_kg_h * span
+    added_kg = np.maximum(leaked_kg * gain - np.maximum(lost_kg, 0), 0)  # what the wood did not give to that air
+    changed_kg = np.maximum(np.maximum(lost_kg, 0) / gain, leaked_kg)
     spent = {
         "evaporation": float((lost_kg * latent).sum()),
         "sorption": float((SORPTION_SHARE * lost_kg * latent * bound**2).sum()),
-        "vents": float((np.maximum(lost_kg, 0) / gain * (1006 + 1860 * outside) * rise).sum()),
+        "vents": float((changed_kg * (1006 + 1860 * outside) * rise).sum()),
+        "humidifying": float((added_kg * latent).sum()),
         "warming": _warming_j(run),
     }
     found = {name: joule / 3.6e6 for name, joule in spent.items()}

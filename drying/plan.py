@@ -18,7 +18,7 @@ from drying.planner import large
 from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
 from drying.planner.choices import alternatives, missing
-from drying.planner.columns import Selection, select, unpriced
+from drying.planner.columns import Selection, select, tightened, unpriced
 from drying.planner.columns import bound as proven
 from drying.planner.dive import Dive
 from drying.planner.fixings import Fixed, clashes
@@ -31,7 +31,7 @@ from drying.planner.settle import Settled, settled
 from drying.planner.stage import Stage
 from drying.planner.stock import Stock
 from drying.planner.stopwatch import Progress, Stopwatch
-from drying.planner.task import make_task
+from drying.planner.task import Task, make_task
 from drying.proposal import Alternative, Clash, Missing, Plan, PlannedCharge, Reason, Share
 from drying.ranges import within
 
@@ -43,6 +43,12 @@ __all__ = [
 LP_ROUNDS = 25
 FIRST = 0.35
 """Share of the time after which the first plan has to do."""
+TELLING = 0.8
+"""Of the time to the first plan: what it takes to lay a plan out plainly and to tell it."""
+POLISHES, POLISHED = 6, 0.88
+"""Times that a settled plan is searched again, and the share of the time after which it is not."""
+PROVEN = 0.96
+"""Share of the time after which the bound is no longer tightened: that comes last, the plan before it."""
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -87,7 +93,9 @@ def _planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> Plan:
     batches, selection, bound = choose(stage, in_force, watch)
     done = _settle(stage, batches, watch)
     if not stage.task.large and not watch.over(0.8):
-        done = _dived(stage, selection, done, watch)
+        done = _polished(stage, _dived(stage, selection, done, watch), watch)
+    if selection.columns:
+        bound = min(bound, tightened(stage.task, stage.ceilings, stage.lengths, selection, watch, PROVEN))
     return _answer(stage, selection, done, bound, watch)
 
 
@@ -97,6 +105,7 @@ def _choose(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     plans = [repaired(task, offers, in_force, watch), rate_greedy(task, offers).batches]
     best = max(plans, key=lambda one: total(task, one))
     watch.found(total(task, best))
+    watch.keep_back(TELLING * watch.spent)
     loose = stage.loose_bound()
     if watch.over(FIRST):
         return best, unpriced(task, loose), loose
@@ -124,9 +133,25 @@ def _dived(stage: Stage, selection: Selection, done: list[Settled], watch: Stopw
         if not watch.over(0.8):
             dive = Dive(stage.task, stage.offers, stage.ceilings, stage.lengths, selection)
             found = dive.along(watch, 0.8) if at_once else dive.plan(watch, 0.8)
-            other = _settle(stage, found, watch)
-            done = max(done, other, key=lambda some: total(stage.task, [one.batch for one in some]))
+            done = _better(stage.task, done, _settle(stage, found, watch))
     return done
+
+
+def _polished(stage: Stage, done: list[Settled], watch: Stopwatch) -> list[Settled]:
+    """The settled plan with some of its charges struck out and the gaps filled anew, where that is better laid out."""
+    task = stage.task
+    for number in range(POLISHES):
+        if watch.over(POLISHED):
+            break
+        batches = [one.batch for one in done]
+        found, _ = improved(task, stage.offers, batches, watch, SEARCH_ROUNDS[-1], POLISHED, seed=number)
+        if total(task, found) > total(task, batches) + 1e-6:
+            done = _better(task, done, _settle(stage, found, watch))
+    return done
+
+
+def _better(task: Task, one: list[Settled], other: list[Settled]) -> list[Settled]:
+    return max(one, other, key=lambda some: total(task, [each.batch for each in some]))
 
 
 def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Settled]:

@@ -5,8 +5,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.contrib.auth import get_user_model
+from django.utils import timezone
 
-from config.demo import charges, finished, in_hand, mill, papers, stacks, weather
+from config.demo import charges, earlier_runs, finished, in_hand, mill, papers, promised, sensors, stacks, weather
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -28,16 +29,20 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     outlook.refresh_missing()
     run_day = today - timedelta(days=charges.PLANNED_DAYS_AGO)
     stacks.add_readings(made, date.min, run_day, today, owner)
-    say("A charge that was run, and one that is planned ...")
+    say("Charges that were run, and one that is planned ...")
     run = charges.run_one(today, places["Dry store"], owner)
     if run is not None:
         papers.issue_two(run, owner)
+    earlier_runs.run_all(places, places["Dry store"], today, owner)
     begun = today - timedelta(days=in_hand.BEGUN_DAYS_AGO)
     stacks.add_readings(made, run_day + timedelta(days=1), begun, today, owner)
     say("A run in hand ...")
     running = in_hand.begin(today, owner)
+    if running is not None:
+        sensors.listen(running, timezone.now())
     inside = set(running.stacks.values_list("stack", flat=True)) if running else set()
     outside = {stack: row for stack, row in made.items() if stack.pk not in inside}
     stacks.add_readings(outside, begun + timedelta(days=1), today, today, owner)
     charges.plan_one(today, owner)
     make_blank(count=BLANK_TAGS, by=owner)
+    promised.promise_one(today, owner)

@@ -12,6 +12,7 @@ from yard.models import Place
 
 PLANNED_DAYS_AGO = 60
 LATE_DAYS = 1  # longer than forecast
+AT_ONCE = 0.0  # seconds for plans of the past: the first answer, the same on a fast machine and on a slow one
 
 
 def shortest(plan: Plan) -> Proposal | None:
@@ -22,15 +23,24 @@ def shortest(plan: Plan) -> Proposal | None:
 def run_one(today: date, store: Place, by: Any) -> Charge | None:
     """Plan as of some weeks ago, and take the first proposal all the way to the store."""
     day = today - timedelta(days=PLANNED_DAYS_AGO)
-    plan = make_plan(first_day=day, horizon_days=21, careful=False, by=by, seconds=2)
+    plan = make_plan(first_day=day, horizon_days=21, careful=False, by=by, seconds=AT_ONCE)
     proposal = shortest(plan)
     if proposal is None:
         return None
     charge = actions.accept(proposal=proposal, by=by, at=moment(day))
+    run(charge, today, store, by, longer_days=LATE_DAYS)
+    plan.delete()
+    charge.refresh_from_db()
+    return charge
+
+
+def run(charge: Charge, today: date, store: Place, by: Any, *, pace: float = 1.0, longer_days: int = 0) -> None:
+    """An accepted charge all the way to the store: read, loaded, run in `pace` times its forecast's days and some,
+    unloaded, measured."""
     has_run = bool(charge.course["run"].get("curve"))
     if has_run:
         closed.read_before(charge, charge.start_on - timedelta(days=closed.BEFORE_DAYS), by)
-    out_on = charge.start_on + timedelta(days=_run_days(charge) + LATE_DAYS)
+    out_on = charge.start_on + timedelta(days=round(pace * _run_days(charge)) + longer_days)
     loaded, unloaded = moment(charge.start_on, 9), moment(min(out_on, today - timedelta(days=1)), 14)
     for item in charge.stacks.select_related("stack"):
         actions.load(charge=charge, stack=item.stack, by=by, at=loaded)
@@ -40,10 +50,8 @@ def run_one(today: date, store: Place, by: Any) -> Charge | None:
         closed.keep_run(charge, unloaded, by)
     for item in charge.stacks.select_related("stack"):
         actions.unload(charge=charge, stack=item.stack, place=store, by=by, at=unloaded)
-    plan.delete()
     charge.refresh_from_db()
     closed.close(charge, unloaded, by)
-    return charge
 
 
 def _run_days(charge: Charge) -> int:

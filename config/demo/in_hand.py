@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from config.demo.charges import AT_ONCE
 from config.demo.stacks import moment
 from kilnruns.actions import charges as actions
 from kilnruns.actions.plans import make_plan
@@ -31,7 +32,7 @@ NOTES = {
 def begin(today: date, by: Any) -> Charge | None:
     """Plan as of some days ago, start the longest run that could begin then, and visit it every morning since."""
     day = today - timedelta(days=BEGUN_DAYS_AGO)
-    plan = make_plan(first_day=day, horizon_days=28, careful=False, by=by, seconds=2)
+    plan = make_plan(first_day=day, horizon_days=28, careful=False, by=by, seconds=AT_ONCE)
     proposal = longest(plan, day)
     if proposal is None:
         return None

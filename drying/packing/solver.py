@@ -41,6 +41,16 @@ class Program:
         self.columns += 1
         return self.columns - 1
 
+    def add_free(self, columns: Sequence[tuple[Sequence[int], Sequence[float]]]) -> None:
+        """Further columns (rows, values) that cost nothing, all at once: much faster than one by one."""
+        number, sizes = len(columns), [len(rows) for rows, _ in columns]
+        starts = np.cumsum([0, *sizes[:-1]]).astype(np.int32)
+        index = np.array([row for rows, _ in columns for row in rows], dtype=np.int32)
+        value = np.array([one for _, values in columns for one in values], float)
+        zeros, upper = np.zeros(number), np.full(number, INFINITY)
+        self._highs.addCols(number, zeros, zeros, upper, len(index), starts, index, value)
+        self.columns += number
+
     def limit(self, column: int, upper: float) -> None:
         """From now on the column goes to `upper` at most."""
         self._highs.changeColBounds(column, 0.0, float(upper))

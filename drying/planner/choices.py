@@ -153,8 +153,10 @@ def _unserved(task: Task, offered: Mapping[int, Sequence[Window]], served: set[i
     for kiln, some in offered.items():
         for window in some:
             group = int(task.groups[window.stacks[0]])
-            fill = taken(task, kiln, [(stack, 1.0) for stack in window.stacks])
-            if group not in served and fill < task.rules.smallest_fill and (group not in best or fill > best[group][0]):
+            if group in served:
+                continue
+            fill = float(task.need.share[kiln, list(window.stacks)].sum())
+            if fill < task.rules.smallest_fill and (group not in best or fill > best[group][0]):
                 best[group] = (fill, kiln, window)
     return [_lacking(task, *best[group]) for group in sorted(best)]
 

@@ -14,7 +14,7 @@ from drying.packing.solver import INFINITY, Program
 from drying.planner.book import Batch, items_of, worth
 from drying.planner.ceiling import Ceiling
 from drying.planner.chain import Chain
-from drying.planner.lengths import LOOKS, Lengths
+from drying.planner.lengths import LOOKS, Lengths, Stop, never
 from drying.planner.parts import Parts
 from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import Task
@@ -35,7 +35,7 @@ most, and those of its best chains."""
 @dataclass(frozen=True, slots=True, eq=False)
 class Selection:
     """`columns` with their `uses` in the linear program; prices of items, stacks (S) and kiln-days (K, T); `bound`
-    in EUR."""
+    in EUR, and `proving`, the prices of items that gave it."""
 
     columns: list[Batch]
     values: list[float]
@@ -44,6 +44,7 @@ class Selection:
     stack_prices: np.ndarray
     day_prices: np.ndarray
     bound: float
+    proving: np.ndarray
 
     def reduced(self, batch: Batch, value: float) -> float:
         """What a column brings beyond the prices of its stacks and days."""
@@ -81,10 +82,11 @@ def select(
     for _ in range(LENGTH_ROUNDS if lengths else 0):
         if watch.over(0.55) or not search.length_round():
             break
-    search.prove()
     watch.found(0.0, search.bound)
-    stacks = task.items.by_stack(search.prices)
-    return Selection(master.columns, master.values, master.uses, search.prices, stacks, search.day_prices, search.bound)
+    found, prices, stacks = search.master, search.prices, task.items.by_stack(search.prices)
+    return Selection(
+        found.columns, found.values, found.uses, prices, stacks, search.day_prices, search.bound, search.proving
+    )
 
 
 class _Search:
@@ -134,10 +136,6 @@ class _Search:
             return True
         return self.bound - self.master.objective > near * max(1.0, self.bound)
 
-    def prove(self) -> None:
-        for prices in (self.prices, self.proving):
-            self._prove(prices, LOOKS)
-
     def _prove(self, prices: np.ndarray, looks: int) -> None:
         """Lowers the bound by these prices, where they can."""
         proven = bound(self.task, self.ceilings, prices, self.lengths, looks)
@@ -148,7 +146,8 @@ class _Search:
 def unpriced(task: Task, bound: float) -> Selection:
     """No columns and no prices, where there was no time for them."""
     stacks, days = np.zeros(len(task.lumber)), np.zeros((len(task.kilns), task.horizon))
-    return Selection([], [], [], np.zeros(len(task.items.stack)), stacks, days, bound)
+    items = np.zeros(len(task.items.stack))
+    return Selection([], [], [], items, stacks, days, bound, items)
 
 
 def rent(day_prices: np.ndarray, start: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -249,13 +248,30 @@ def bound(
     prices: np.ndarray,
     lengths: Mapping[int, Lengths] = NO_LENGTHS,
     looks: int = LOOKS,
+    stop: Stop = never,
 ) -> float:
     """Upper bound on any plan's value at these prices: prices paid back, and each kiln's best chain of charges."""
     total, stack_prices = float(prices.sum()), task.items.by_stack(prices)
     for ceiling in ceilings:
         profit = ceiling.profit(stack_prices if isinstance(ceiling, Wholes) else prices)
         if own := lengths.get(ceiling.kiln):
-            total += own.most(prices, profit, looks)
+            total += own.most(prices, profit, looks, stop)
             continue
         total += Chain(task.horizon, ceiling.start, ceiling.days).best(profit)[0]
     return total
+
+
+def tightened(
+    task: Task,
+    ceilings: Sequence[Ceiling | Wholes],
+    lengths: Mapping[int, Lengths],
+    selection: Selection,
+    watch: Stopwatch,
+    until: float,
+) -> float:
+    """The selection's bound with more windows counted exactly, as long as this share of the time is not over."""
+    most = selection.bound
+    for prices in (selection.proving, selection.prices):
+        if lengths and not watch.over(until):
+            most = min(most, bound(task, ceilings, prices, lengths, LOOKS, lambda: watch.over(until)))
+    return most

@@ -4,7 +4,7 @@
 Both are upper bounds of what any load can bring, so the lower of them holds too.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -16,6 +16,14 @@ from drying.planner.windows import Window
 
 LOOKS = 400
 """Windows counted exactly for one bound of a kiln, at most."""
+
+Stop = Callable[[], bool]
+"""Whether no further window is to be counted."""
+
+
+def never() -> bool:
+    """Goes on."""
+    return False
 
 
 class Lengths:
@@ -99,7 +107,7 @@ class Lengths:
                 best[key] = (gain, batch)
         yield from best.values()
 
-    def most(self, prices: np.ndarray, profit: np.ndarray, looks: int = LOOKS) -> float:
+    def most(self, prices: np.ndarray, profit: np.ndarray, looks: int = LOOKS, stop: Stop = never) -> float:
         """Most profit of charges that follow one another in the kiln; `profit` bounds each window from above. The
         windows of the best chain are counted exactly until it holds no other (or all looks are spent)."""
         exact = np.zeros(len(profit), dtype=bool)
@@ -107,7 +115,7 @@ class Lengths:
         while True:
             value, chain = self.chain.best(profit)
             doubtful = [row for row in chain if not exact[row]]
-            if not doubtful or looks <= 0:
+            if not doubtful or looks <= 0 or stop():
                 return value
             for row in doubtful:
                 profit[row] = min(profit[row], self.mix(row, prices).bound)

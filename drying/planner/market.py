@@ -39,7 +39,7 @@ class Market:
     def selection(self, task: Task) -> Selection:
         """The prices as the rest of the planner knows them."""
         prices = self.prices[task.items.stack] * task.items.part
-        return Selection([], [], [], prices, self.prices, self.day_prices, self.bound)
+        return Selection([], [], [], prices, self.prices, self.day_prices, self.bound, prices)
 
 
 def bound_at(crowds: Sequence[Crowd], prices: np.ndarray, priced: Sequence[Priced]) -> float:

@@ -8,6 +8,8 @@ prove what no load of these boards can exceed, in whatever lanes it lies. With w
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import islice
 
 import numpy as np
 
@@ -44,6 +46,12 @@ class Mixed:
     numbers: Sequence[float]
     profit: float
     bound: float
+
+
+@lru_cache(maxsize=20_000)
+def _counted(kinds: tuple[Kind, ...]) -> tuple[tuple[Kind, float], ...]:
+    """How often each kind is in a lane."""
+    return tuple((kind, float(number)) for kind, number in Counter(kinds).items())
 
 
 class Mixer:
@@ -101,8 +109,8 @@ class Mix:
         self.out_of_time = False
         self.program = self._program(whole=False, spare=0.0)
         for thickness, lanes in self.classes.items():
-            for kind, size, count in zip(lanes.kinds, lanes.sizes, lanes.counts, strict=True):
-                self._add((thickness, (kind,) * min(count, lanes.capacity // size)))
+            alike = zip(lanes.kinds, lanes.sizes, lanes.counts, strict=True)
+            self._add((thickness, (kind,) * min(count, lanes.capacity // size)) for kind, size, count in alike)
 
     def _lanes(self, some: Sequence[Piece]) -> LaneWidths:
         counts: dict[Kind, int] = defaultdict(int)
@@ -148,20 +156,22 @@ class Mix:
 
     def seed(self, lanes: Iterable[Lane]) -> None:
         """Begins with those of these lanes that the boards can form, the last ones first."""
-        fitting = [lane for lane in reversed(list(lanes)) if all((lane[0], kind) in self.places for kind in lane[1])]
-        for lane in fitting[:SEEDS]:
-            self._add(lane)
+        fitting = (lane for lane in reversed(list(lanes)) if all((lane[0], kind) in self.places for kind in lane[1]))
+        self._add(islice(fitting, SEEDS))
 
-    def _add(self, lane: Lane) -> None:
-        if lane not in self.lanes:
-            self.lanes[lane] = None
-            self._enter(self.program, lane, whole=False)
+    def _add(self, lanes: Iterable[Lane]) -> None:
+        """As far as they are new ones."""
+        fresh = [lane for lane in dict.fromkeys(lanes) if lane not in self.lanes]
+        self.lanes |= dict.fromkeys(fresh)
+        if fresh:
+            self.program.add_free([self._column(lane) for lane in fresh])
 
-    def _enter(self, program: Program, lane: Lane, *, whole: bool) -> None:
+    def _column(self, lane: Lane) -> tuple[list[int], list[float]]:
+        """Rows and values of a lane."""
         thickness, kinds = lane
-        counts = Counter(kinds)
-        rows = [self.widths[thickness], *(self.places[thickness, kind] for kind in counts)]
-        program.add(0.0, rows, [kinds[-1][1], *(-float(count) for count in counts.values())], whole=whole)
+        counts = _counted(kinds)
+        rows = [self.widths[thickness], *(self.places[thickness, kind] for kind, _ in counts)]
+        return rows, [kinds[-1][1], *(-number for _, number in counts)]
 
     def solve(self, rounds: int = 60) -> tuple[list[float], float, float]:
         """Boards of the pieces in the best mix found, what it brings, and the proven most."""
@@ -174,8 +184,7 @@ class Mix:
             fresh = [lane for lane in better if lane not in self.lanes]
             if not fresh:
                 break
-            for lane in fresh:
-                self._add(lane)
+            self._add(fresh)
         else:
             self.program.solve()
         return self.program.values[: len(self.pieces)], -self.program.objective, bound
@@ -206,7 +215,7 @@ class Mix:
         """Whole boards of each piece and whole lanes out of those found, a share of the width left to spare."""
         program = self._program(whole=True, spare=spare)
         for lane in self.lanes:
-            self._enter(program, lane, whole=True)
+            program.add(0.0, *self._column(lane), whole=True)
         found = bool(self.pieces) and program.solve(nodes=nodes, gap=1e-3, seconds=seconds)
         self.out_of_time = bool(self.pieces) and program.out_of_time
         if not found:

@@ -31,6 +31,10 @@ class Stopwatch:
     def left(self) -> float:
         return 0.0 if self.stopped else max(0.0, self.seconds - self.spent)
 
+    def keep_back(self, seconds: float) -> None:
+        """Ends so much earlier: what follows the end takes its time too."""
+        self.seconds = max(0.0, self.seconds - seconds)
+
     def left_on_wall(self, share: float) -> float:
         """Seconds that a share of what is left lasts by the wall, at the pace so far: solvers count by that."""
         pace = (time.perf_counter() - self._wall_begun) / max(self.spent, 1e-3)

@@ -61,9 +61,10 @@ def _by_moisture(task: Task, stacks: np.ndarray, start: int) -> Iterator[np.ndar
 
 
 def _by_days(task: Task, kiln: int, stacks: np.ndarray, start: int, room: int) -> Iterator[Window]:
+    stacks = np.sort(stacks)
     days = task.days[kiln, stacks, start]
-    for limit in np.unique(days[days <= room]):
-        inside = tuple(np.sort(stacks[days <= limit]).tolist())
+    for limit in sorted({one for one in days.tolist() if one <= room}):
+        inside = tuple(stacks[days <= limit].tolist())
         for longer in with_heater(task, kiln, inside, start, int(limit)):
             if longer <= room:
                 yield Window(start, longer, inside)

@@ -2,18 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any, Literal
+from datetime import timedelta
+from typing import Any
 
 import numpy as np
 
 from drying.outcome import Account, Deviation, deviations
 from drying.wood import SHRINKAGE_START_PCT, water_kg
+from kilnruns.closing.energy import Energy, energy
 from kilnruns.closing.rows import Rows, after, before
 from kilnruns.models import Charge, ChargeStack
-
-Source = Literal["meter", "other", "estimated"]
-WHOLE = 0.9  # of a run, that the meter's records must span; a choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,23 +27,6 @@ class Lot:
     water_kg: float | None
     dry_kg: float
     before_forecast: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Energy:
-    """Electricity of the run, kWh: by the power meter's first and last reading in the records, by another meter, or
-    estimated by the model when there is none. `is_part`: the records span less than nine tenths of the run."""
-
-    kwh: float
-    source: Source
-    first_at: datetime | None = None
-    last_at: datetime | None = None
-    is_part: bool = False
-
-    @property
-    def is_whole(self) -> bool:
-        """Measured, and over the whole run: only then it is held against the forecast."""
-        return self.source != "estimated" and not self.is_part
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +100,8 @@ def came(rows: Rows) -> Came | None:
         return None
     charge, lots = rows.charge, tuple(_lot(rows, item) for item in rows.items)
     days = max((rows.ended - rows.began) / timedelta(days=1), 0.01)
-    power, forecast = energy(rows), forecast_of(charge)
+    forecast = forecast_of(charge)
+    power = energy(rows, forecast.electricity_kwh)
     known = [lot.water_kg for lot in lots]
     water = sum(one for one in known if one is not None) if all(one is not None for one in known) else None
     real = Account(
@@ -185,18 +167,6 @@ def _dry_m3(item: Any, moisture_pct: float | None) -> float | None:
         return None
     dryness = max(SHRINKAGE_START_PCT - moisture_pct, 0.0) / SHRINKAGE_START_PCT
     return item.volume_m3 * (1 - total / 100 * dryness)
-
-
-def energy(rows: Rows) -> Energy:
-    """What a person typed of another meter goes first, then the records' meter, then the model's estimate."""
-    if rows.costs is not None and rows.costs.energy_kwh is not None:
-        return Energy(rows.costs.energy_kwh, "other")
-    read = [(row.at, row.meter_kwh) for row in rows.records if row.meter_kwh is not None]
-    if len(read) > 1 and read[-1][1] >= read[0][1] and rows.began and rows.ended:
-        (first_at, first), (last_at, last) = read[0], read[-1]
-        part = (last_at - first_at) < WHOLE * (rows.ended - rows.began)
-        return Energy(last - first, "meter", first_at, last_at, is_part=part)
-    return Energy(forecast_of(rows.charge).electricity_kwh, "estimated")
 
 
 def forecast_of(charge: Charge) -> Account:

@@ -87,9 +87,12 @@ def _known(rows: Rows) -> Came | None:
 
 
 def _walls(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) -> WallsFound | None:
-    if rows.began is None or account.energy.source != "meter" or not account.energy.is_whole:
+    if rows.began is None or not account.energy.is_whole:
         return None
-    noted = _between_meters(rows.records)
+    found = _noted_and_used(rows, account)
+    if found is None:
+        return None
+    noted, used_kwh = found
     if len(noted) < LEAST_RECORDS:
         return None
     outdoors = season(places, rows.began.date())
@@ -104,17 +107,43 @@ def _walls(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) ->
                 temperature_c=np.array([row.dry_bulb_c for row in noted], float),
                 humidity_pct=np.array([own or other for own, other in zip(humidity, called, strict=True)], float),
                 moisture_pct=np.array(moisture),
-                electricity_kwh=(noted[-1].meter_kwh or 0.0) - (noted[0].meter_kwh or 0.0),
+                electricity_kwh=used_kwh,
                 dry_kg=sum(lot.dry_kg for lot in account.lots),
                 wall_m2=room.wall_w_k / room.wall_u_w_m2k,
                 outdoor_temperature_c=outdoors.temperature_c,
                 outdoor_humidity_pct=outdoors.humidity_pct,
                 altitude_m=room.altitude_m,
                 humidity_known=all(humidity),
+                moistened_leak_kg_h=_moistened_leak_kg_h(rows, account, room, outdoors),
             )
         )
     except ValueError:  # a slip of the pen among the notes: this run tells nothing
         return None
+
+
+def _moistened_leak_kg_h(rows: Rows, account: Came, room: Chamber, outdoors: Season) -> float:
+    """Outdoor air that leaks in and is kept damp, kg/h: by the kiln's own air changes, where it can add moisture."""
+    if not rows.charge.kiln.humidifies:
+        return 0.0
+    density = float(pressure_pa(room.altitude_m)) / (287.05 * (outdoors.temperature_c + 273.15))
+    return room.leak_per_h * _free_m3(account, room) * density
+
+
+def _free_m3(account: Came, room: Chamber) -> float:
+    return max(room.volume_m3 - account.green_m3, 0.2 * room.volume_m3)
+
+
+def _noted_and_used(rows: Rows, account: Came) -> tuple[list[RunRecord], float] | None:
+    """Notes of the air with the electricity from the first of them to the last, kWh, by the meter that the account
+    goes by; None where that one was not read with the air."""
+    used = rows.power
+    if account.energy.source == "sensor" and used is not None:
+        noted = [row for row in rows.records if row.dry_bulb_c is not None and used.first_at <= row.at <= used.last_at]
+        return (noted, used.between(noted[0].at, noted[-1].at)) if noted else None
+    noted = _between_meters(rows.records)
+    if account.energy.source != "meter" or not noted:
+        return None
+    return noted, (noted[-1].meter_kwh or 0.0) - (noted[0].meter_kwh or 0.0)
 
 
 def _between_meters(records: Sequence[RunRecord]) -> list[RunRecord]:
@@ -156,7 +185,7 @@ def _shut(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) -> 
     """Stretches between two notes that both say vents shut and how damp the air was."""
     if rows.began is None:
         return []
-    air, free = season(places, rows.began.date()), max(room.volume_m3 - account.green_m3, 0.2 * room.volume_m3)
+    air, free = season(places, rows.began.date()), _free_m3(account, room)
     stretches = pairwise(rows.records)
     found = [_stretch(early, late, rows, account.lots, air, free, room.altitude_m) for early, late in stretches]
     return [one for one in found if one is not None]

@@ -1,12 +1,14 @@
 """A finished charge with all that its report reads, in a fixed number of queries, for one charge or for many."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import Prefetch, Q
 
 from kilnruns.models import Charge, ChargeStack, FinalMeasurement, RunCosts, RunRecord, StressTest
+from kilnruns.sensing.power import PowerUsed, Span, power_used
 from yard.models import Reading
 
 BEFORE, AFTER = timedelta(days=14), timedelta(days=14)  # how far from the run a reading still tells of its ends
@@ -16,7 +18,7 @@ SAME_DAY = timedelta(hours=12)
 @dataclass(frozen=True, slots=True)
 class Rows:
     """`items`: the stacks that went in, their stacks with `valid_readings`; `records`, `measurements` and `tests` are
-    the valid ones, in order of time."""
+    the valid ones, in order of time. `power`: what a sensor at the meter told, where it was fetched: see `powered`."""
 
     charge: Charge
     items: list[ChargeStack]
@@ -24,6 +26,7 @@ class Rows:
     measurements: list[FinalMeasurement]
     tests: list[StressTest]
     costs: RunCosts | None
+    power: PowerUsed | None = None
 
     @property
     def began(self) -> datetime | None:
@@ -69,6 +72,19 @@ def rows_of(charge: Charge) -> Rows:
         tests=list(charge.stress_tests.all()),
         costs=getattr(charge, "costs", None),
     )
+
+
+def powered(found: Iterable[Rows]) -> list[Rows]:
+    """The same rows with what sensors told of their electricity: three queries for all of them."""
+    told = list(found)
+    over = [(rows, rows.began, rows.ended) for rows in told]
+    spans = {
+        rows.charge.pk: Span(rows.charge.kiln_id, began, ended)
+        for rows, began, ended in over
+        if began is not None and ended is not None and began < ended
+    }
+    used = dict(zip(spans, power_used(list(spans.values())), strict=True))
+    return [replace(rows, power=used.get(rows.charge.pk)) for rows in told]
 
 
 def before(item: Any, began: datetime | None) -> float | None:

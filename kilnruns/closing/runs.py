@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from kilnruns.closing.account import Came
 from kilnruns.closing.quality import Quality
 from kilnruns.closing.report import report
-from kilnruns.closing.rows import Rows, charges, finished, rows_of
+from kilnruns.closing.rows import Rows, charges, finished, powered, rows_of
 from kilnruns.models import Charge, Degrade, Kiln
 
 SHOWN = 6
@@ -30,7 +30,7 @@ class RunBeside:
 def runs_of(kiln: Kiln) -> list[Rows]:
     """The latest finished runs of a kiln, the latest first; a fixed number of queries."""
     latest = charges().filter(finished(), kiln=kiln).order_by("-unloaded_at", "-pk")[:SHOWN]
-    return [rows_of(charge) for charge in latest]
+    return powered(rows_of(charge) for charge in latest)
 
 
 def beside(runs: Sequence[Rows]) -> list[RunBeside]:

@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from kilnruns.closing.account import Came
 from kilnruns.closing.report import Report
 
 COLUMNS = {
@@ -61,6 +62,8 @@ def _charge(told: Report, currency: str) -> Iterator[Row]:
         ("days", account.days, "days"),
         ("electricity_kwh", account.energy.kwh, "kWh"),
         ("electricity_source", account.energy.source, ""),
+        ("electricity_unheard_h", account.energy.gap_hours, "h"),
+        *_checked(account),
         ("cost_energy", bill.energy, currency),
         ("cost_labour", bill.labour, currency),
         ("cost_kiln", bill.kiln, currency),
@@ -69,6 +72,17 @@ def _charge(told: Report, currency: str) -> Iterator[Row]:
     ]
     for quantity, value, unit in figures:
         yield "charge", "", quantity, _rounded(value), unit
+
+
+def _checked(account: Came) -> list[tuple[str, Any, str]]:
+    """Both meters over the stretch that both tell of."""
+    checked = account.energy.checked
+    if checked is None:
+        return []
+    return [
+        ("electricity_noted_kwh", checked.noted_kwh, "kWh"),
+        ("electricity_sensed_kwh", checked.sensed_kwh, "kWh"),
+    ]
 
 
 def _stack(lot: Any) -> Iterator[Row]:

@@ -1,5 +1,6 @@
 """The report in words and drawing: what to change next time, figures against forecast, the run's curve."""
 
+from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -11,7 +12,9 @@ from kilnruns.closing.lessons import Held, Lesson
 from kilnruns.closing.nexttime import Advice
 from kilnruns.closing.report import Curve
 from kilnruns.models import KilnLesson
+from kilnruns.running.history import History
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
+from kilnruns.templatetags.sensed import probe_words, sensed_lines
 
 register = template.Library()
 
@@ -107,10 +110,12 @@ def money(value: float | None) -> str:
 
 
 @register.inclusion_tag("kilnruns/report_curve.html")
-def run_curve(curve: Curve) -> dict[str, Any]:
-    """Forecast as a line, readings as dots, the target as a level; places in the drawing as text."""
+def run_curve(curve: Curve, history: History | None = None, began: datetime | None = None) -> dict[str, Any]:
+    """Forecast as a line, readings as dots, the target as a level, probes thin; places in the drawing as text."""
+    probes, start = (history.probes, began) if history and began else ((), datetime.min)
     last = max([curve.days, *(day for day, _pct in curve.forecast), *(dot.day for dot in curve.dots), 1.0])
     moistures = [*(one for _day, one in curve.forecast), *(dot.moisture_pct for dot in curve.dots)]
+    moistures += [pct for probe in probes for _at, pct in probe.line]
     step = next(size for size in (5, 10, 20, 50) if max(moistures) <= 5 * size or size == 50)
     top = step * -(-max(moistures) // step)
 
@@ -128,6 +133,8 @@ def run_curve(curve: Curve) -> dict[str, Any]:
         "ticks": [{"x": x(day), "text": number(day)} for day in dict.fromkeys(days)],
         "aim": {"y": y(curve.target_pct), "text": _("target %(target)s") % {"target": pct_short(curve.target_pct)}},
         "end": {"x": x(curve.days)},
+        "sensed": sensed_lines(probes, lambda at, one: (float(x((at - start) / timedelta(days=1))), float(y(one)))),
+        "probe_words": probe_words(probes),
         "points": _table(curve),
     }
 

@@ -10,7 +10,9 @@ from django.utils import timezone
 from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 
+from kilnruns.running.history import History
 from kilnruns.templatetags.run_words import phase_words
+from kilnruns.templatetags.sensed import path, probe_words, sensed_lines, sensed_rows
 
 register = template.Library()
 
@@ -39,10 +41,10 @@ class Scales:
 
 
 @register.inclusion_tag("kilnruns/_run_chart.html")
-def run_chart(run: Any, now: datetime) -> dict[str, Any]:
-    """SVG paths in the frame of the curve's drawing; the same as rows of a table beside it."""
-    start = run.charge.started_at
-    scales = _scales(run, now)
+def run_chart(run: Any, now: datetime, history: History | None = None) -> dict[str, Any]:
+    """SVG paths in the frame of the curve's drawing; the same as rows of a table beside it. `history`: the sensors'."""
+    start, history = run.charge.started_at, history or History()
+    scales = _scales(run, now, history)
     dots = [
         {"x": scales.x(_day(at, start)), "y": scales.y(pct)}
         for one in run.series
@@ -50,24 +52,31 @@ def run_chart(run: Any, now: datetime) -> dict[str, Any]:
     ]
     return {
         "dots": dots,
-        "samples": [_path([(scales.x(_day(at, start)), scales.y(p)) for at, p in _points(one)]) for one in run.series],
+        "samples": [path([(scales.x(_day(at, start)), scales.y(p)) for at, p in _points(one)]) for one in run.series],
         **_predicted(run, scales),
         "grid": [{"y": scales.y(pct), "text": number_format(pct, 0)} for pct in _rounds(scales.top_pct)],
         "warm_grid": [{"y": scales.warm_y(c), "text": number_format(c, 0)} for c in (WARM_C, scales.top_c)],
         "aim": scales.y(run.charge.target_pct),
-        "air": _path([(scales.x(_day(a.at, start)), scales.warm_y(a.dry_bulb_c)) for a in _by_time(run.air)]),
+        "air": path([(scales.x(_day(a.at, start)), scales.warm_y(a.dry_bulb_c)) for a in _by_time(run.air)]),
         "air_dots": [{"x": scales.x(_day(a.at, start)), "y": scales.warm_y(a.dry_bulb_c)} for a in run.air],
         "today": scales.x(_day(now, start)),
         "events": _events(run, scales, start),
         "ticks": [{"x": scales.x(day), "text": number_format(day, 0)} for day in _rounds(scales.days)],
-        "rows": _rows(run),
+        "sensed": sensed_lines(history.probes, lambda at, pct: (scales.x(_day(at, start)), scales.y(pct))),
+        "sensed_air": [
+            path([(scales.x(_day(at, start)), scales.warm_y(c)) for at, c in line])
+            for line in (*history.dry_bulb, *history.wet_bulb)
+        ],
+        "probe_words": probe_words(history.probes),
+        "rows": _rows(run, history),
     }
 
 
-def _scales(run: Any, now: datetime) -> Scales:
+def _scales(run: Any, now: datetime, history: History) -> Scales:
     curve = run.charge.course.get("run", {}).get("curve", {})
     seen = [pct for one in run.series for pct in one.moisture_pct]
-    warm = [one.dry_bulb_c for one in run.air]
+    seen += [pct for probe in history.probes for _at, pct in probe.line]
+    warm = [one.dry_bulb_c for one in run.air] + [c for line in history.dry_bulb for _at, c in line]
     days = max(run.charge.days_high, _day(now, run.charge.started_at) + 1)
     return Scales(days, max([20.0, *seen, *curve.get("mean_pct", [])]) * 1.05, max([60.0, *warm]) + 5)
 
@@ -90,7 +99,7 @@ def _predicted(run: Any, scales: Scales) -> dict[str, str]:
     line = [(scales.x(day), scales.y(pct)) for day, pct in pairs]
     edge = [(scales.x(day * fast), scales.y(pct)) for day, pct in pairs]
     edge += [(scales.x(day * slow), scales.y(pct)) for day, pct in reversed(pairs)]
-    return {"ahead": _path(line), "spread": _path(edge)}
+    return {"ahead": path(line), "spread": path(edge)}
 
 
 def _events(run: Any, scales: Scales, start: datetime) -> list[dict[str, Any]]:
@@ -107,7 +116,7 @@ def _events(run: Any, scales: Scales, start: datetime) -> list[dict[str, Any]]:
     return found
 
 
-def _rows(run: Any) -> list[dict[str, str]]:
+def _rows(run: Any, history: History) -> list[dict[str, str]]:
     rows = [
         (at, one.label or _("meter"), _("%(pct)s %%") % {"pct": number_format(round(pct, 1), 1)})
         for one in run.series
@@ -115,12 +124,9 @@ def _rows(run: Any) -> list[dict[str, str]]:
     ]
     rows += [(a.at, _("dry bulb"), _("%(c)s °C") % {"c": number_format(round(a.dry_bulb_c), 0)}) for a in run.air]
     rows += [(record.at, _("set to"), phase_words(record)) for record in run.records if record.phase]
+    rows += list(sensed_rows(history))
     rows.sort(key=lambda row: row[0])
     return [{"at": date_format(timezone.localtime(at), "j M, H:i"), "what": w, "value": v} for at, w, v in rows]
-
-
-def _path(points: Sequence[tuple[float, float]]) -> str:
-    return "M" + "L".join(f"{x:g} {y:g}" for x, y in points) if points else ""
 
 
 def _day(at: datetime, start: datetime) -> float:

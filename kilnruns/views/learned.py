@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from kilnruns.models import Kiln
 from kilnruns.planning.learned import kilns_learned
 from yard import outlook
+from yard.models import Stack
 
 LATEST_CHANGES = 20
 
@@ -18,6 +19,7 @@ def learned(request: HttpRequest) -> HttpResponse:
     found = kilns_learned()
     kilns = Kiln.objects.filter(retired=False).select_related("place")
     context = {
+        "has_stacks": Stack.objects.drying().exists(),
         "whole": known.kind(),
         "kinds": known.kinds(),
         "places": known.places(),

@@ -12,9 +12,10 @@ from django.views.decorators.http import require_POST, require_safe
 from kilnruns.actions.closing import keep_costs
 from kilnruns.closing import sheet
 from kilnruns.closing.report import Report, report
-from kilnruns.closing.rows import charges, rows_of
+from kilnruns.closing.rows import charges, powered, rows_of
 from kilnruns.forms.closing import CostsForm
 from kilnruns.models import Charge, RunCosts
+from kilnruns.views.run_page import sensed
 from yard.models import Mill
 
 USUAL_CURRENCY = "EUR"
@@ -22,7 +23,8 @@ USUAL_CURRENCY = "EUR"
 
 def told_of(pk: int) -> tuple[Charge, Report | None]:
     charge = get_object_or_404(charges(), pk=pk)
-    return charge, report(rows_of(charge))
+    (rows,) = powered([rows_of(charge)])
+    return charge, report(rows)
 
 
 def _page(request: HttpRequest, pk: int, form: CostsForm | None = None) -> HttpResponse:
@@ -34,6 +36,7 @@ def _page(request: HttpRequest, pk: int, form: CostsForm | None = None) -> HttpR
         "charge": charge,
         "items": charge.stacks.all(),
         "report": told,
+        "history": sensed(charge, charge.unloaded_at) if told and charge.unloaded_at else None,
         "form": form,
         "mill": Mill.current(),
         "columns": sheet.COLUMNS,

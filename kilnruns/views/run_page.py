@@ -7,6 +7,7 @@ from typing import Any
 from kilnruns import running
 from kilnruns.models import Charge
 from kilnruns.running import outside_c
+from kilnruns.running.history import History, history
 
 
 def run_context(charge: Charge, now: datetime) -> dict[str, Any]:
@@ -19,8 +20,17 @@ def run_context(charge: Charge, now: datetime) -> dict[str, Any]:
         "next": one,
         "watches": running.watches(run, one.setting, now),
         "records": list(reversed(run.all_records)),
+        "history": sensed(charge, now),
         "has_boards": any(series.weighed for series in run.series),
     }
+
+
+def sensed(charge: Charge, until: datetime) -> History:
+    """What the kiln's sensors told since the start of a charge whose stacks are at hand; three queries."""
+    items = sorted(charge.stacks.all(), key=lambda item: -item.volume_m3)
+    woods = [item.stack.species for item in items]
+    began = charge.started_at
+    return history(charge.kiln_id, began, until, woods) if began else History()
 
 
 def next_of(charge: Charge, now: datetime) -> running.NextThing:

@@ -113,3 +113,11 @@ def test_the_page_tells_each_kilns_runs_in_a_fixed_number_of_queries(signed_in):
     assert "from 6 runs (" in text
     assert "20.0 % to 8.0 % in 6.0 days; 10.0 by the book" in text
     assert counts[0] == counts[1]
+
+
+def test_where_nothing_was_learned_the_way_on_is_a_stack_to_read_or_one_to_tag(signed_in):
+    assert 'href="/stacks/new/"' in signed_in.get("/learned/").content.decode()
+    ready_stack()
+    text = signed_in.get("/learned/").content.decode()
+    assert "See the stacks" in text
+    assert 'href="/stacks/new/"' not in text

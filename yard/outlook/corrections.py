@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from drying import samples
+import numpy as np
+
+from drying import samples, woodprobes
 from drying.meters import CURVES, corrected_pct
 from drying.species import SPECIES
 from yard.models import Method, Species, Stack
@@ -91,6 +93,20 @@ def _metered(
         calibrated_for=set_to if set_to in SPECIES else None,
     )
     return _mean([max(float(value), 0.0) for value in correction.value_pct], correction.note_codes)
+
+
+def probe_moisture_pct(
+    megohm: Sequence[float], wood_temperature_c: Sequence[float], species: Species
+) -> list[float | None]:
+    """Moisture (%) of each reading of pins that stay in the wood, by this wood's curve and warmth; None where pins tell
+    nothing (wetter than about 30 %, or bone dry)."""
+    found = woodprobes.resistance_moisture_pct(megohm, wood_temperature_c, curve_key(species))
+    return [None if np.isnan(one) else float(one) for one in found]
+
+
+def has_probe_curve(species: Species) -> bool:
+    """Whether this wood has a published resistance curve; else the usual one stands in for it."""
+    return curve_key(species) in woodprobes.CURVED
 
 
 def curve_key(species: Species) -> str | None:
