@@ -95,7 +95,7 @@ class TallyField(forms.CharField):
     most_lines = 200
 
     def to_python(self, value: Any) -> Any:
-        words = [word.strip() for word in re.split(r"[;\n]", super().to_python(value)) if word.strip()]
+        words = [word.strip() for word in re.split(r"[;\n]", super().to_python(value) or "") if word.strip()]
         if len(words) > self.most_lines:
             raise ValidationError(_("More than %(most)d lines."), params={"most": self.most_lines})
         return [self._line(word) for word in words]
@@ -120,7 +120,7 @@ class RawField(forms.CharField):
     """Values as typed: 14.2; 15 off a meter, 210/180 for a section weighed wet and oven-dry."""
 
     def to_python(self, value: Any) -> Any:
-        words = [tidy(word) for word in re.split(r"[;\s]+", super().to_python(value)) if word.strip()]
+        words = [tidy(word) for word in re.split(r"[;\s]+", super().to_python(value) or "") if word.strip()]
         if len(words) > 60:
             raise ValidationError(_("More than 60 values."))
         return [self._value(word) for word in words]

@@ -45,8 +45,8 @@ class ReadingJudge:
         self.stacks = {one.code: one for one in Stack.objects.standing().select_related("species", "place")}
         self.boards = {one.code: one for one in Board.objects.filter(stack__in=self.stacks.values())}
         self.dry_g: dict[int, dict[str, float]] = defaultdict(dict)
-        for one in SampleBoard.objects.filter(stack__in=self.stacks.values()):
-            self.dry_g[one.stack_id][one.label] = one.oven_dry_mass_g
+        for board in SampleBoard.objects.filter(stack__in=self.stacks.values()):
+            self.dry_g[board.stack_id][board.label] = board.oven_dry_mass_g
         self.scales = {key for key, _name in outlook.meter_scales()}
         self.known: dict[tuple[Any, ...], Reading] = {}
         for one in Reading.objects.valid().filter(stack__in=self.stacks.values()):

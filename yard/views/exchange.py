@@ -26,7 +26,7 @@ TITLES = {"stacks": gettext_lazy("Stacks"), "boards": gettext_lazy("Boards"), "r
 
 @require_safe
 def exchange(request: HttpRequest) -> HttpResponse:
-    waiting = SentSheet.objects.filter(by=request.user).defer("content")
+    waiting = SentSheet.objects.filter(by=request.user.pk).defer("content")
     return render(request, "yard/exchange/all.html", {"titles": TITLES.items(), "waiting": waiting})
 
 
