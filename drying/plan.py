@@ -13,6 +13,7 @@ from time import perf_counter
 import numpy as np
 
 from drying.offers import Fixing, KilnOffer, Lumber, Rules
+from drying.packing.asking import asking
 from drying.planner import large
 from drying.planner.answer import charges
 from drying.planner.book import Batch, Book, total
@@ -69,14 +70,19 @@ def plan(
     outside, for double codes and for short series.
 
     `progress` is called now and then with the share of the time spent, the value of the best plan and the bound so far
-    (EUR, infinite before the first); where it answers False, the best plan so far is the answer, as cut by the clock.
+    (EUR, infinite before the first); where it answers False, the best plan so far is the answer, as cut by the clock;
+    what it raises breaks the planning off at once and goes up.
     `seconds` are those of `clock`: a processor's, say, to measure by on a machine that others use.
     """
     within("horizon", horizon_days, 1, 3660, "days")
     within("time to plan", seconds, 0, 3600, "seconds")
     watch = Stopwatch(seconds, progress, clock)
-    fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
-    stage = Stage(fixed.task, fixed)
+    with asking(watch.look):
+        fixed = Fixed(make_task(stacks, kilns, rules, horizon_days, careful, work_days, in_force), fixings)
+        return _planned(Stage(fixed.task, fixed), in_force, watch)
+
+
+def _planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> Plan:
     choose = large.planned if stage.task.large else _choose
     batches, selection, bound = choose(stage, in_force, watch)
     done = _settle(stage, batches, watch)

@@ -1,10 +1,12 @@
 """Linear and integer programs on HiGHS: one thread, silent, bounded by nodes: the same input, the same answer."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import highspy
 import numpy as np
+
+from drying.packing.asking import question_asked, still_wanted
 
 INFINITY = float(highspy.kHighsInf)
 
@@ -19,6 +21,9 @@ class Program:
         self._highs: Any = highspy.Highs()
         for option, setting in {"output_flag": False, "threads": 1, "random_seed": 7}.items():
             self._highs.setOptionValue(option, setting)
+        self._broken_off: list[BaseException] = []
+        if question := question_asked():
+            self._highs.cbMipInterrupt += _asking_on(question, self._broken_off)
         none, empty = np.zeros(0, dtype=np.int32), np.zeros(0)
         rows = len(lower)
         starts = np.zeros(rows, dtype=np.int32)
@@ -52,6 +57,7 @@ class Program:
 
     def solve(self, *, nodes: int = 200, gap: float = 1e-4, seconds: float = 30.0) -> bool:
         """True when there is an assignment to read. `seconds` is a safety net behind the node limit."""
+        still_wanted()
         options = {
             "mip_max_nodes": nodes,
             "mip_rel_gap": gap,
@@ -60,6 +66,8 @@ class Program:
         for option, setting in options.items():
             self._highs.setOptionValue(option, setting)
         self._highs.run()
+        if self._broken_off:
+            raise self._broken_off[0]
         return bool(self._highs.getInfo().primal_solution_status == 2)
 
     @property
@@ -82,3 +90,16 @@ class Program:
     @property
     def duals(self) -> np.ndarray:
         return np.array(self._highs.getSolution().row_dual)
+
+
+def _asking_on(question: Callable[[], object], broken_off: list[BaseException]) -> Callable[[Any], None]:
+    """What HiGHS calls between the nodes of an integer program. Nothing may be raised through it: it is kept."""
+
+    def ask(event: Any) -> None:
+        try:
+            question()
+        except Exception as reason:
+            broken_off.append(reason)
+            event.interrupt()
+
+    return ask

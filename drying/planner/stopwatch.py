@@ -40,12 +40,16 @@ class Stopwatch:
         """Notes how good the best plan is by now, and what none can exceed."""
         self._value, self._bound = max(self._value, value), min(self._bound, bound)
 
+    def look(self) -> None:
+        """Tells `progress` between two looks at the time: what that raises breaks the planning off."""
+        if self.progress and not self.stopped:
+            done = min(1.0, self.spent / self.seconds) if self.seconds > 0 else 1.0
+            self.stopped = self.progress(done, self._value, self._bound) is False
+
     def over(self, share: float = 1.0) -> bool:
         """Whether this share of the time is used up, or nobody wants more; noted as a cut."""
         spent = self.spent
-        if self.progress and not self.stopped:
-            done = min(1.0, spent / self.seconds) if self.seconds > 0 else 1.0
-            self.stopped = self.progress(done, self._value, self._bound) is False
+        self.look()
         if spent < share * self.seconds and not self.stopped:
             return False
         self.cut = True

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django_tasks import task
 
 from kilnruns.actions.fixings import count_cost
-from kilnruns.actions.working import Pulse, new_name, taken_up
+from kilnruns.actions.working import Pulse, UnwantedError, new_name, taken_up
 from kilnruns.models import Fixing, Plan, Reckoning
 from kilnruns.planning import fixings as asked
 from kilnruns.planning.horizon import USUAL_DAYS
@@ -63,6 +63,8 @@ def reckon(pk: int) -> None:
     try:
         with CostPulse(row) as pulse:
             cost = _cost(row, pulse)
+    except UnwantedError:
+        return
     except Exception:
         log.exception("reckoning %s failed", pk)
         mine.update(failed_at=timezone.now())

@@ -4,6 +4,7 @@ import logging
 import math
 import os
 import threading
+from collections.abc import Callable
 from datetime import datetime
 from types import TracebackType
 from typing import Any
@@ -20,10 +21,16 @@ from kilnruns.models.planning import MOST_TRIES
 
 log = logging.getLogger(__name__)
 BEAT_SECONDS = 1.0
+Told = Callable[[float, float, float], bool]
+"""What the planner tells how far it is; whether it may go on."""
 FREE_PART = 0.6
 """Of the time, where a free plan is compared with one that keeps near to the plan in force."""
 WORKER_NAME = "DRYSTACK_WORKER_NAME"
 """Environment variable: what the names of this process's tries begin with, so that they can be handed back."""
+
+
+class UnwantedError(Exception):
+    """Nobody waits for it any more: what is being worked out is thrown away. Not a failure."""
 
 
 class Pulse:
@@ -54,12 +61,19 @@ class Pulse:
         self.begin, self.part = begin, part
 
     def progress(self, spent: float, value: float, bound: float) -> bool:
-        """What the planner calls; whether it may go on."""
+        """What the planner calls; whether it may go on looking for a better plan. Raises where none is wanted."""
         self.spent = self.begin + self.part * min(max(spent, 0.0), 1.0)
         self.value, self.bound = max(self.value, value), min(self.bound, bound)
         if not self._thread and (timezone.now() - self._told_at).total_seconds() >= BEAT_SECONDS:
             self.beat()
-        return self.is_wanted and not self.is_enough
+        if not self.is_wanted:
+            raise UnwantedError
+        return not self.is_enough
+
+    def whether_wanted(self, _spent: float, _value: float, _bound: float) -> bool:
+        """What a plan for the meantime calls: it tells nothing of how far it is. Raises where none is wanted."""
+        self.progress(self.spent, self.value, self.bound)
+        return True
 
     def beat(self) -> None:
         self._told_at = timezone.now()
@@ -85,6 +99,8 @@ def work(pk: int) -> None:
     try:
         with Pulse(planning) as pulse:
             _make(planning, pulse)
+    except UnwantedError:
+        log.info("planning %s is no longer wanted", pk)
     except Exception:
         log.exception("planning %s failed", pk)
         mine = Planning.objects.in_work().filter(pk=pk, worker=planning.worker)
@@ -130,16 +146,16 @@ def _make(planning: Planning, pulse: Pulse) -> None:
     before = Plan.objects.exclude(pk=planning.first_plan_id or 0).in_force()
     seconds = planner.seconds_for(len(given.lumber))
     if before is None and planning.first_plan is None and seconds > planner.FIRST_ABOVE_SECONDS and pulse.is_wanted:
-        _first(planning, given)
+        _first(planning, given, pulse)
     if planning.freely and before:
         draft, notes = _freely(planning, given, before, seconds, pulse)
     else:
-        draft, notes = _solved(planning, given, seconds, pulse, before), {}
+        draft, notes = _solved(planning, given, seconds, pulse.progress, before), {}
     _finish(planning, draft, before, notes)
 
 
 def _solved(
-    planning: Planning, given: planner.Case, seconds: float, pulse: Pulse | None, in_force: Plan | None
+    planning: Planning, given: planner.Case, seconds: float, progress: Told, in_force: Plan | None
 ) -> planner.Draft:
     return planner.propose(
         first_day=planning.first_day,
@@ -147,7 +163,7 @@ def _solved(
         careful=planning.careful,
         seconds=seconds,
         in_force=in_force,
-        progress=pulse.progress if pulse else None,
+        progress=progress,
         given=given,
     )
 
@@ -157,16 +173,16 @@ def _freely(
 ) -> tuple[planner.Draft, dict[str, object]]:
     """The free plan, and what one that keeps near to the plan in force would bring and move instead."""
     pulse.during(0.0, FREE_PART)
-    free = _solved(planning, given, FREE_PART * seconds, pulse, None)
+    free = _solved(planning, given, FREE_PART * seconds, pulse.progress, None)
     pulse.during(FREE_PART, 1 - FREE_PART)
-    near = _solved(planning, given, (1 - FREE_PART) * seconds, pulse, before)
+    near = _solved(planning, given, (1 - FREE_PART) * seconds, pulse.progress, before)
     moves = planner.moved(before, near)
     return free, {"near": {"value": near.value, "moved": len(moves["stacks"]), "of": moves["of"]}}
 
 
-def _first(planning: Planning, given: planner.Case) -> None:
+def _first(planning: Planning, given: planner.Case, pulse: Pulse) -> None:
     """A quick plan for the meantime."""
-    draft = _solved(planning, given, planner.FIRST_SECONDS, None, None)
+    draft = _solved(planning, given, planner.FIRST_SECONDS, pulse.whether_wanted, None)
     with transaction.atomic():
         mine = Planning.objects.in_work().select_for_update().filter(pk=planning.pk, worker=planning.worker)
         if mine.exists():

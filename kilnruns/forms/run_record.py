@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models import Charge, Fans, Phase
 from yard.fields.numbers import NumberField, WholeField
+from yard.fields.values import ValuesField
 from yard.models import SampleBoard, Stack
 from yard.models.tagcode import shown
 
@@ -20,25 +21,6 @@ def _number(label: Any, unit: Any, low: float, high: float, kind: type[NumberFie
     field = kind(label=label, required=False, min_value=low, max_value=high)
     field.unit = unit
     return field
-
-
-class MeterValuesField(forms.CharField):
-    """Meter values in %, apart by spaces or semicolons, as they are read off one after another."""
-
-    def to_python(self, value: Any) -> Any:
-        words = (super().to_python(value) or "").replace(";", " ").replace(",", ".").split()
-        try:
-            found = [float(word) for word in words]
-        except ValueError as error:
-            raise forms.ValidationError(_("Give figures alone, with a space between them: 14.5 15 13.8.")) from error
-        if len(found) > PIN_VALUES:
-            raise forms.ValidationError(_("At most %(n)d values at once.") % {"n": PIN_VALUES})
-        if any(not 2 <= one <= WETTEST_PCT for one in found):  # NaN as well
-            raise forms.ValidationError(_("A meter value lies between 2 and 250 %."))
-        return found
-
-    def prepare_value(self, value: Any) -> Any:
-        return " ".join(f"{one:g}" for one in value) if isinstance(value, list) else value
 
 
 class RunRecordForm(forms.Form):
@@ -68,11 +50,15 @@ class RunRecordForm(forms.Form):
             field.help_text = _("%(wood)s. Oven-dry it would weigh %(dry)s g.") % words
             self.fields[f"mass_{board.pk}"] = field
         for stack in self.stacks:
-            self.fields[f"pins_{stack.pk}"] = MeterValuesField(
+            pins = ValuesField(
                 label=_("%(wood)s %(code)s") % {"wood": stack.species.name.capitalize(), "code": shown(stack.code)},
+                least=2,
+                most=WETTEST_PCT,
+                most_values=PIN_VALUES,
                 required=False,
-                widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
             )
+            pins.widget.attrs["inputmode"] = "text"  # no keypad of ours here, and a decimal one has no blank
+            self.fields[f"pins_{stack.pk}"] = pins
 
     def masses(self) -> list[Any]:
         return [self[f"mass_{board.pk}"] for board in self.boards]

@@ -1,5 +1,6 @@
 """The steps that a charge is run by, as an operator writes them: each step's air by one of its figures."""
 
+from itertools import pairwise
 from typing import Any
 
 from django import forms
@@ -96,6 +97,11 @@ class Steps(BaseFormSet):
         stay = [form for form in self.forms if not form.cleaned_data.get("out")]
         for index in out_of_order(self.rows):
             stay[index].add_error("from_pct", _("Steps go down: this must be less than the step before."))
+        for before, form in pairwise(stay):
+            least_c = before.cleaned_data["dry_bulb_c"]
+            if form.cleaned_data.get("dry_bulb_c", least_c) < least_c:
+                words = _("Steps grow warmer, never cooler: at least %(c)s °C, as in the step before.")
+                form.add_error("dry_bulb_c", words % {"c": plain(least_c)})
 
 
 StepsFormSet: Any = formset_factory(StepForm, formset=Steps, extra=0, max_num=MOST_STEPS, validate_max=True)

@@ -12,6 +12,7 @@ from kilnruns.templatetags.load_order import Mark, marks_of
 from kilnruns.templatetags.load_paper import Sheet, sheet_for
 from kilnruns.templatetags.load_parts import Level, Piece, levels_of, under_own_codes
 from kilnruns.templatetags.load_rests import Rest, rests_of
+from kilnruns.templatetags.load_room import Room, rooms_of
 from kilnruns.templatetags.load_samples import SampleSide, sides_of, spots_of
 
 register = template.Library()
@@ -65,6 +66,7 @@ class Load:
     openings: list[Opening]
     samples: list[SampleSide]
     rests: list[Rest]
+    rooms: list[Room]
     levels: int
     mass_kg: float | None
     heaviest: Heaviest | None
@@ -96,6 +98,7 @@ def load_of(
         openings=[_opening(baffle) for baffle in layout.get("baffles") or ()],
         samples=sides_of(spots),
         rests=rests_of(layout, levels),
+        rooms=rooms_of(layout, levels),
         levels=len(levels),
         mass_kg=_whole_kg(levels, masses, layout.get("mass_kg")),
         heaviest=_heaviest(levels, masses, marks),

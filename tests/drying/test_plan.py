@@ -343,3 +343,32 @@ def test_a_forecast_shorter_than_the_plan_is_refused():
 def test_an_empty_yard_has_an_empty_plan():
     made = plan([], [hand()], horizon_days=20)
     assert (made.charges, made.reasons, made.value, made.gap) == ((), (), 0, 0)
+
+
+class WantedNoMoreError(Exception):
+    pass
+
+
+def test_what_progress_raises_breaks_the_planning_off_wherever_it_is():
+    stacks, kilns = mill(12, ("hand",), days=28, seed=7)
+    calls = []
+
+    def count(*_told):
+        calls.append(1)
+        return True
+
+    whole = plan(stacks, kilns, horizon_days=28, seconds=60, progress=count)
+    assert whole.charges
+    for at in (1, len(calls) // 3, 2 * len(calls) // 3, len(calls)):
+        heard = []
+
+        def stop(*_told, heard=heard, at=at):
+            heard.append(1)
+            if len(heard) == at:
+                raise WantedNoMoreError
+            return True
+
+        with pytest.raises(WantedNoMoreError):
+            plan(stacks, kilns, horizon_days=28, seconds=60, progress=stop)
+        assert len(heard) == at, "nothing is asked after that"
+    assert plan(stacks, kilns, horizon_days=28, seconds=60).charges == whole.charges

@@ -161,3 +161,62 @@ def test_a_stack_whose_tag_was_replaced_is_still_brought_and_weighed(signed_in, 
     assert shown(new.code).replace("\u202f", " ") in after
     assert "Heaviest board about" in before
     assert "Heaviest board about" in after
+
+
+def fits(layout, room):
+    """Whether a pack of that size stands in this room of the load without touching another, by the plan's geometry."""
+    space, tiers = layout["space"], [row["tier"] for row in layout["placed"]]
+    if room.where == "top":
+        z = max(row["z_mm"] + row["height_mm"] for row in layout["placed"]) + space["sticker_mm"]
+        x = y = 0.0
+    else:
+        here = [row for row in layout["placed"] if row["tier"] == room.tier - 1]
+        z = min(row["z_mm"] for row in here)
+        lane = [row for row in here if row["row"] == room.row - 1]
+        x = max(row["x_mm"] + row["length_mm"] for row in lane) if room.where == "end" else 0.0
+        y = lane[0]["y_mm"] if room.where == "end" else max(row["y_mm"] + row["width_mm"] for row in here)
+    assert x + room.length_mm <= space["length_mm"] and y + room.width_mm <= space["width_mm"]
+    assert z + room.height_mm <= space["height_mm"]
+    return tiers and not any(
+        x < row["x_mm"] + row["length_mm"]
+        and row["x_mm"] < x + room.length_mm
+        and y < row["y_mm"] + row["width_mm"]
+        and row["y_mm"] < y + room.width_mm
+        and z < row["z_mm"] + row["height_mm"]
+        and row["z_mm"] < z + room.height_mm
+        for row in layout["placed"]
+    )
+
+
+CHAMBER = Space(6200, 2500, 2600, sticker_mm=100)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "wheres"),
+    [
+        ({"ASH": (4000, 1200, 1000)}, {"beside", "end", "top"}),
+        ({"ASH": (6200, 1200, 1000), "OAK": (6200, 1200, 1000)}, {"top"}),
+        ({"ASH": (6200, 1250, 2400), "OAK": (6200, 1250, 2400)}, set()),
+        ({"ASH": (6000, 1200, 1100), "OAK": (6000, 1200, 1100), "ELM": (4000, 1200, 1100)}, {"end"}),
+        ({"ASH": (3000, 1200, 1100), "OAK": (3000, 1200, 800), "ELM": (3000, 1200, 1000)}, None),
+    ],
+)
+def test_what_pack_would_still_fit_is_told_and_does_fit(sizes, wheres):
+    layout = packs_stood(sizes, CHAMBER)
+    assert len(layout["placed"]) == len(sizes)
+    rooms = load_of(layout).rooms
+    assert all(fits(layout, room) for room in rooms)
+    if wheres is not None:
+        assert wheres <= {room.where for room in rooms}
+        assert bool(wheres) == bool(rooms)
+
+
+def test_the_largest_room_for_a_pack_is_told_first_with_its_size():
+    load = load_of(packs_stood({"ASH": (4000, 1200, 1000)}, CHAMBER))
+    text = said("kilnruns/_load_rooms.html", load)
+    assert "Tier 1, beside the packs: a pack up to 6.20 m long, 1.30 m wide, 2.50 m high" in text
+    assert "Tier 1, behind row 1: a pack up to 2.20 m long, 1.20 m wide, 2.50 m high" in text
+    assert "On top: a pack up to 4.00 m long, 1.20 m wide, 1.40 m high" in text
+    full = load_of(packs_stood({"ASH": (6200, 1250, 2400), "OAK": (6200, 1250, 2400)}, CHAMBER))
+    assert "No room for another pack" in said("kilnruns/_load_rooms.html", full)
+    assert said("kilnruns/_load_rooms.html", load_of(planned(ASH=24))) == ""

@@ -116,7 +116,8 @@ def test_cancelled_it_stops_and_the_plan_in_force_stays(told):
     told["then"] = lambda: plannings.cancel(planning=planning, at=timezone.now())
     working.work(planning.pk)
     planning.refresh_from_db()
-    assert told["answers"] == [True, False]
+    assert told["answers"] == [True], "the second time it is told to break off"
+    assert planning.failure == ""
     assert planning.state == "cancelled"
     assert Plan.objects.in_force() == before
 
@@ -179,7 +180,7 @@ def test_the_lost_worker_keeps_nothing_when_it_wakes(told):
 
     told["then"] = slept
     working.work(planning.pk)
-    assert told["answers"] == [True, False]
+    assert told["answers"] == [True], "it breaks off"
     assert not Plan.objects.exists()
     planning.refresh_from_db()
     assert planning.state == "working"
@@ -222,7 +223,7 @@ def test_a_first_plan_is_there_at_once_where_it_takes_long(told, monkeypatch):
     working.work(planning.pk)
     planning.refresh_from_db()
     assert [call["seconds"] for call in told["calls"]] == [planner.FIRST_SECONDS, 60.0]
-    assert seen == [planning.first_plan]
+    assert seen == [None, planning.first_plan]
     assert planning.plan == Plan.objects.in_force() != planning.first_plan
 
 
@@ -268,3 +269,12 @@ def test_the_plan_in_force_comes_back_as_the_planner_had_it():
     plan = rebuilt(proposal.plan, today(), lumber)
     assert [(one.kiln, one.start_day, one.days) for one in plan.charges] == [(str(kiln.pk), 4, 12)]
     assert {one.code: one.pieces for one in plan.charges[0].shares} == {wood[0].code: (30, 10), wood[1].code: (12, 0)}
+
+
+def test_cancelled_while_the_plan_for_the_meantime_is_made_it_stops_as_well(told, monkeypatch):
+    monkeypatch.setattr(planner, "seconds_for", lambda stacks: 60.0)
+    planning = in_work(worker="", started_at=None, beat_at=None)
+    told["then"] = lambda: plannings.cancel(planning=planning, at=timezone.now())
+    working.work(planning.pk)
+    assert [call["seconds"] for call in told["calls"]] == [planner.FIRST_SECONDS]
+    assert Plan.objects.in_force() is None

@@ -206,3 +206,11 @@ def test_only_an_owner_keeps_it_for_the_kiln(charge):
     client = Client()
     client.force_login(UserFactory(), backend="django.contrib.auth.backends.ModelBackend")
     assert client.post(f"/charges/{charge.pk}/schedule/for-kiln/").status_code == 403
+
+
+def test_a_step_cooler_than_the_one_before_is_refused_at_its_field(signed_in, charge):
+    before = kept_steps(charge)
+    refused = send(signed_in, charge, step__1__dry_bulb_c="44", step__1__wet_bulb_c="40")
+    assert refused.status_code == 422
+    assert "never cooler: at least" in words(refused)
+    assert kept_steps(charge) == before

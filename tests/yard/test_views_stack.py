@@ -237,3 +237,22 @@ def test_who_is_not_signed_in_is_asked_to_and_comes_back_here(db):
     answer = Client().get(f"/stacks/{StackFactory().code}/")
     assert answer.status_code == 302
     assert "next=/stacks/" in answer.url
+
+
+def test_with_the_list_beside_it_a_stack_takes_the_same_queries_for_three_and_for_thirty(signed_in):
+    one = StackFactory()
+    StackFactory.create_batch(2)
+    path = f"/stacks/{one.code}/?beside=on"
+    signed_in.get(path)  # forecasts are made once
+    few = queries_of(signed_in, path)
+    StackFactory.create_batch(27)
+    signed_in.get(path)
+    assert queries_of(signed_in, path) == few
+
+
+def test_the_list_beside_a_stack_keeps_its_filter(signed_in):
+    one, other = StackFactory(thickness_mm=27), StackFactory(thickness_mm=52)
+    page = signed_in.get(f"/stacks/{one.code}/?beside=on&thickness=27").content.decode()
+    assert f'href="/stacks/{one.code}/?beside=on&amp;thickness=27" aria-current="page"' in page
+    assert f"/stacks/{other.code}/" not in page
+    assert 'class="list' not in signed_in.get(f"/stacks/{one.code}/").content.decode()

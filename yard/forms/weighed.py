@@ -58,7 +58,10 @@ class WeighingForm(VisitForm):
         for board in self.sample_boards:
             shown = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}"}
             field = NumberField(label=_("Board %(label)s") % shown, unit="g", required=False, min_value=0.1)
-            field.help_text = _("Oven-dry it would weigh %(dry)s g.") % shown
+            words = _("Oven-dry it would weigh %(dry)s g.")
+            if board.provisional:
+                words = _("Oven-dry it would weigh some %(dry)s g, by a meter: its sections are still in the oven.")
+            field.help_text = words % shown
             field.widget.attrs |= {"data-keypad-input": "one"}
             self.fields[f"mass_{board.pk}"] = field
 

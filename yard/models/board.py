@@ -20,7 +20,10 @@ class Board(models.Model):
 
 
 class SampleBoard(models.Model):
-    """A board weighed again and again; its oven-dry mass follows from the sections cut beside it."""
+    """A board weighed again and again; its oven-dry mass follows from the sections cut beside it.
+
+    While the sections are in the oven their second mass is None, and the oven-dry mass is a meter's, provisionally.
+    """
 
     stack = models.ForeignKey("yard.Stack", models.CASCADE, related_name="sample_boards")
     label = models.CharField(_("name"), max_length=20)
@@ -35,3 +38,11 @@ class SampleBoard(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+    @property
+    def provisional(self) -> bool:
+        return any(dry is None for _wet, dry in self.section_masses_g)
+
+    @property
+    def moisture_when_cut_pct(self) -> float:
+        return (self.green_mass_g / self.oven_dry_mass_g - 1) * 100

@@ -8,6 +8,7 @@ from yard.outlook.corrections import (
     correct,
     meter_curves,
     meter_scales,
+    oven_dry_mass_by_meter_g,
     oven_dry_mass_g,
     sections_moisture_pct,
 )
@@ -62,6 +63,7 @@ __all__ = [
     "knowledge",
     "meter_curves",
     "meter_scales",
+    "oven_dry_mass_by_meter_g",
     "oven_dry_mass_g",
     "parse_widths",
     "place_emc",

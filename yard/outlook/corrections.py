@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from drying import samples
 from drying.meters import CURVES, corrected_pct
 from drying.species import SPECIES
-from yard.models import Method, Species
+from yard.models import Method, Species, Stack
+from yard.outlook.climates import usual_temperature_c
 
 ASSUMED_C = 20.0  # what meters are made for; where neither the wood's temperature nor the season's is known
 
@@ -62,6 +64,13 @@ def sections_moisture_pct(pairs: Sequence[Sequence[float]]) -> tuple[float, ...]
 def oven_dry_mass_g(green_mass_g: float, pairs: Sequence[Sequence[float]]) -> float:
     """Calculated oven-dry mass of a sample board (g) from the sections cut beside it."""
     return float(samples.oven_dry_g(green_mass_g, _mean(sections_moisture_pct(pairs)).mean_pct))
+
+
+def oven_dry_mass_by_meter_g(green_mass_g: float, values_pct: Sequence[float], stack: Stack, on: date) -> float:
+    """The same (g), provisionally, by pin values (%) of a day while the sections are still in the oven."""
+    warm_c = usual_temperature_c(stack.place, on)
+    moisture = correct(Method.PINS, values_pct, warm_c, "", stack.species).mean_pct
+    return float(samples.oven_dry_g(green_mass_g, moisture))
 
 
 def _weighed(masses_g: Sequence[float], oven_dry_g: Sequence[float]) -> tuple[float, ...]:

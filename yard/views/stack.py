@@ -14,6 +14,7 @@ from yard.models import Event, Photo, Reading, Stack
 from yard.models.stack import READING_DUE_DAYS
 from yard.models.tagcode import normalise
 from yard.views.standing import any_stack
+from yard.views.yard import listed
 
 LATEST = 12
 NOTES = 3
@@ -29,7 +30,10 @@ def stack(request: HttpRequest, code: str) -> HttpResponse:
     if outlook.standing(row, today).state == outlook.State.UNKNOWN:
         outlook.refresh([row])
         row = get_object_or_404(_stacks(), pk=row.pk)
-    return render(request, "yard/stack.html", _context(row, today))
+    context = _context(row, today)
+    if "beside" in request.GET:  # asked for by wide screens alone (static/js/beside.js)
+        context["beside"] = listed(request)
+    return render(request, "yard/stack.html", context)
 
 
 def _stacks() -> Any:

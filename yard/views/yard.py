@@ -20,13 +20,18 @@ PER_PAGE = 50
 
 @require_safe
 def yard(request: HttpRequest) -> HttpResponse:
+    return render(request, "yard/yard.html", listed(request))
+
+
+def listed(request: HttpRequest) -> dict[str, Any]:
+    """What the list shows of the query's filters, order and page; a stack's page may have it at its side."""
     outlook.refresh_missing()
     today = timezone.localdate()
     form = YardFilter(request.GET)
     wanted = form.wanted()
     stacks = by_readiness(_filtered(wanted, today), today, due_first="due" in wanted)
     page = Paginator(outlook.with_last_reading(stacks.for_lists()), PER_PAGE).get_page(request.GET.get("page"))
-    context = {
+    return {
         "form": form,
         "page": page,
         "rows": [outlook.standing(stack, today) for stack in page],
@@ -34,7 +39,6 @@ def yard(request: HttpRequest) -> HttpResponse:
         "is_filtered": bool(set(wanted) - {"due"}),
         "has_places": bool(page.paginator.count) or Place.objects.outdoors().exists(),
     }
-    return render(request, "yard/yard.html", context)
 
 
 def by_readiness(stacks: Any, today: date, *, due_first: bool = False) -> Any:
