@@ -9,7 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.readings import ImpossibleReadingError
@@ -87,7 +87,8 @@ def _taken(request: HttpRequest, sheet: SentSheet, found: list[Fate], mark: str)
     except (ValidationError, ImpossibleReadingError) as error:
         why = " ".join(error.messages) if isinstance(error, ValidationError) else str(error)
         return _("Nothing was written: %(why)s") % {"why": why}
-    messages.success(request, _("%(count)d rows written.") % {"count": len(steps)})
+    said = ngettext("%(count)d row written.", "%(count)d rows written.", len(steps))
+    messages.success(request, said % {"count": len(steps)})
     return ""
 
 
