@@ -6,6 +6,7 @@ from yard.views import (
     boards,
     corrections,
     cuts,
+    exchange,
     finding,
     history,
     learned,
@@ -96,6 +97,14 @@ yard_patterns = [
     path("needs/lines/<int:pk>/release/", needs.need_release, name="need_release"),
 ]
 
+exchange_patterns = [
+    path("exchange/", exchange.exchange, name="exchange"),
+    path("exchange/sent/<int:pk>/", exchange.exchange_sent, name="exchange_sent"),
+    path("exchange/<str:key>/", exchange.exchange_sheet, name="exchange_sheet"),
+    path("exchange/<str:key>/yard/<str:name>", exchange.exchange_file, name="exchange_file"),
+    path("exchange/<str:key>/example/<str:name>", exchange.exchange_example, name="exchange_example"),
+]
+
 learned_patterns = [
     path("learned/reset/", learned.learned_reset, name="learned_reset"),
     path("learned/stacks/<str:code>/", learned.learned_stack, name="learned_stack"),
@@ -108,4 +117,4 @@ people_patterns = [
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 
-urlpatterns = [*tagging_patterns, *yard_patterns, *learned_patterns, *people_patterns]
+urlpatterns = [*tagging_patterns, *yard_patterns, *learned_patterns, *exchange_patterns, *people_patterns]

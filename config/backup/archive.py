@@ -4,6 +4,7 @@ import hashlib
 import json
 import os
 import zipfile
+import zlib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO, Any
@@ -85,7 +86,7 @@ class Archive:
             self.manifest: dict[str, Any] = json.loads(self._zip.read(MANIFEST))
         except FileNotFoundError as error:
             raise DamagedError(f"there is no file {path}") from error
-        except (OSError, zipfile.BadZipFile, KeyError, ValueError) as error:
+        except (OSError, zipfile.BadZipFile, zlib.error, KeyError, ValueError) as error:
             raise DamagedError(f"{path.name} is no backup, or is cut short ({error})") from error
         if self.manifest.get("format") != FORMAT:
             raise DamagedError(f"{path.name} was made by another version, in format {self.manifest.get('format')}")
@@ -110,7 +111,7 @@ class Archive:
                 self._check_table(label, told)
             for name, told in self.manifest["files"].items():
                 self._check_file(name, told)
-        except (OSError, zipfile.BadZipFile, KeyError, ValueError, EOFError) as error:
+        except (OSError, zipfile.BadZipFile, zlib.error, KeyError, ValueError, EOFError) as error:
             raise DamagedError(f"it can't be read to its end ({error})") from error
 
     def _check_table(self, label: str, told: dict[str, Any]) -> None:

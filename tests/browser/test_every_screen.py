@@ -40,9 +40,10 @@ from tests.factories import BoardFactory, UserFactory
 from tests.yard.outbox import send
 from yard import outlook
 from yard.actions.book import load_species
+from yard.actions.sentsheets import keep_sheet
 from yard.actions.stacks import split, tally
 from yard.forms.tools import TOOLS
-from yard.models import Need, NeedLine, Place, Reading, Receipt, Stack, Tag
+from yard.models import Need, NeedLine, Place, Reading, Receipt, SentSheet, Stack, Tag
 
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
@@ -52,6 +53,7 @@ NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_costs", "charge_report_csv", "charge_report_json", "kiln_lesson",
     "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
+    "exchange_example", "exchange_file",
     "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_met", "offline", "person_admission", "person_password", "photo", "photo_remove",
@@ -94,6 +96,9 @@ def furnish() -> None:
     add_device_to_remind(by=owner, at=timezone.now(), endpoint="https://push.example/one", **given)
     back_up(at=timezone.now())
     make_calendar(by=owner, at=timezone.now())
+    head, row = b"tag;species;place;thickness_mm;sawn_on;tally\n", ";no wood;no place;270;soon;4 by 4\n"
+    more = f"{stack.code};{stack.species.key};{stack.place.name};33;{stack.cut_on};4000x150x9\n"
+    keep_sheet(kind="stacks", name="mine.csv", content=head + (row + more).encode(), by=owner, at=timezone.now())
     Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now(), reason="For the barn")
 
 
@@ -155,6 +160,8 @@ def examples() -> dict[str, dict[str, Any]]:
     filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
     filled["learned_stack"] = {"code": told.stack.code}
     filled["tool"] = {"key": "mass"}
+    filled["exchange_sheet"] = {"key": "stacks"}
+    filled["exchange_sent"] = {"pk": SentSheet.objects.all()[0].pk}
     filled["fixing_new"] = {"code": stack.code}
     filled["paper"] = {"pk": Paper.objects.filter(links__isnull=False)[0].pk}
     filled["paper_public"] = {"token": PaperLink.objects.all()[0].token}

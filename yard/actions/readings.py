@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from yard import outlook
+from yard.actions import forecasts
 from yard.models import Board, Event, Method, Reading, SampleBoard, Stack, log
 
 ASSUMED = "temperature_assumed"
@@ -65,7 +66,8 @@ def add_reading(
         )
         figures = {"reading": reading.pk, "moisture_pct": reading.moisture_pct, "count": reading.count}
         log([stack], Event.Kind.READ, at=taken_at, by=by, method=method, **figures)
-    outlook.refresh([stack])
+    if not forecasts.is_put_off([stack]):
+        outlook.refresh([stack])
     return reading
 
 

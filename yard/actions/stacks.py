@@ -15,9 +15,10 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard import outlook
+from yard.actions import forecasts
 from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
-from yard.models import Event, Outlook, Place, Reading, Stack, Stay, Tag, TallyLine, log
+from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
 Lines = Sequence[tuple[int, int, int]]
 """Tally lines as (length_mm, width_mm, count)."""
@@ -38,7 +39,7 @@ def make_stack(*, tag: Tag | None, stack: Stack, lines: Lines, by: Any, at: date
     sawn_at = datetime.combine(stack.cut_on, time(12), tzinfo=UTC)
     Stay.objects.create(stack=stack, place=stack.place, since=min(sawn_at, at))
     log([stack], Event.Kind.STACKED, at=at, by=by, **_quantity(lines, stack.thickness_mm))
-    _refresh([stack])
+    forecasts.due([stack])
     return stack
 
 
@@ -59,7 +60,7 @@ def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None
         _write_tally(stack, lines)
     if details:
         log([stack], Event.Kind.CORRECTED, at=at, by=by, **details)
-        _refresh([stack])
+        forecasts.due([stack])
     return stack
 
 
@@ -83,7 +84,7 @@ def move(*, stacks: Iterable[Stack], place: Place, by: Any, at: datetime) -> Non
         Stay(stack=stack, place=place, since=max([at, *(stay.since for stay in stays[stack.pk][:1])]))
         for stack in moved
     )
-    _refresh(moved)
+    forecasts.due(moved)
 
 
 @transaction.atomic
@@ -94,7 +95,7 @@ def mark_kiln_dried(*, stacks: Iterable[Stack], on: date, by: Any, at: datetime)
         stack.kiln_dried_on = on
         stack.save(update_fields=["kiln_dried_on"])
     log(stacks, Event.Kind.CORRECTED, at=at, by=by, kiln_dried_on=on.isoformat())
-    _refresh(stacks)
+    forecasts.due(stacks)
     outlook.forget_learned(unread={stack.species_id for stack in stacks})
 
 
@@ -114,7 +115,7 @@ def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
     quantity = _quantity(lines, stack.thickness_mm)
     log([stack], Event.Kind.SPLIT, at=at, by=by, into=part.code, **quantity)
     log([part], Event.Kind.SPLIT, at=at, by=by, out_of=stack.code, **quantity)
-    _refresh([stack, part])
+    forecasts.due([stack, part])
     return part
 
 
@@ -135,7 +136,7 @@ def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
     quantity = _quantity(lines, stack.thickness_mm)
     log([stack], Event.Kind.JOINED, at=at, by=by, into=into.code, **quantity)
     log([into], Event.Kind.JOINED, at=at, by=by, out_of=stack.code, **quantity)
-    _refresh([into])
+    forecasts.due([into])
     return into
 
 
@@ -178,7 +179,7 @@ def put_back(*, stack: Stack, by: Any, at: datetime) -> None:
     stack.used_at, stack.used_for = None, ""
     stack.save(update_fields=["used_at", "used_for"])
     log([stack], Event.Kind.CORRECTED, at=at, by=by, changes=changes)
-    _refresh([stack])
+    forecasts.due([stack])
 
 
 @transaction.atomic
@@ -268,15 +269,3 @@ def _taken_off(lines: Lines, taken: Lines) -> list[tuple[int, int, int]]:
 def _quantity(lines: Lines, thickness_mm: float) -> dict[str, float]:
     area_m2 = sum(length_mm * width_mm * count for length_mm, width_mm, count in lines) / 1e6
     return {"boards": sum(line[2] for line in lines), "volume_m3": round(area_m2 * thickness_mm / 1000, 4)}
-
-
-def _refresh(stacks: Sequence[Stack]) -> None:
-    """Drop forecasts that no longer hold, and make them anew once all is written.
-
-    Not before, so that the database's write lock isn't held for it; and if it fails then, what was done in the yard is
-    kept all the same, and the next page that needs the forecast makes it.
-    """
-    pks = [stack.pk for stack in stacks]
-    if pks:
-        Outlook.objects.filter(stack__in=Stack.objects.drying().filter(pk__in=pks)).delete()
-        transaction.on_commit(lambda: outlook.refresh(list(stacks)), robust=True)

@@ -9,6 +9,7 @@ from yard.models.photo import Photo
 from yard.models.place import Place, PlaceKind
 from yard.models.reading import Method, Reading
 from yard.models.receipt import Receipt, Why
+from yard.models.sentsheet import SentSheet
 from yard.models.species import DryingGroup, Species, WoodClass
 from yard.models.stack import Event, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
@@ -35,6 +36,7 @@ __all__ = [
     "Receipt",
     "Reservation",
     "SampleBoard",
+    "SentSheet",
     "Species",
     "Stack",
     "Stay",

@@ -1,0 +1,58 @@
+"""What stands in the yard, as rows of a sheet, in a fixed number of queries."""
+
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from typing import Any
+
+from yard.exchange.cells import number_text
+from yard.models import Board, Reading, Stack
+
+Cells = list[Any]
+
+
+def tally_text(lines: Iterable[tuple[int, int, int]]) -> str:
+    return "; ".join(f"{length}x{width}x{count}" for length, width, count in lines)
+
+
+def raw_text(raw: Iterable[Any]) -> str:
+    return "; ".join("/".join(map(number_text, one)) if isinstance(one, list) else number_text(one) for one in raw)
+
+
+def moment_text(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat()
+
+
+def stacks() -> Iterable[Cells]:
+    """All standing stacks by tag."""
+    for one in Stack.objects.standing().select_related("species", "place").prefetch_related("lines").order_by("code"):
+        lines = [(line.length_mm, line.width_mm, line.count) for line in one.lines.all()]
+        pack = [one.pack_length_mm, one.pack_width_mm, one.pack_height_mm]
+        kiln = [_plain(one.kiln_entry_pct), _plain(one.target_pct)]
+        head = [one.code, one.species.name, one.place.name, _plain(one.thickness_mm), one.cut_on, tally_text(lines)]
+        wood = [_plain(one.sticker_mm), one.wood_part, _plain(one.initial_moisture_pct)]
+        tail = [_plain(one.value_per_m3), one.set_aside_for, one.kiln_dried_on, one.note]
+        yield [*head, *wood, *kiln, *pack, *tail]
+
+
+def boards() -> Iterable[Cells]:
+    """All boards with a tag of their own in standing stacks."""
+    found = Board.objects.filter(stack__in=Stack.objects.standing()).select_related("stack").order_by("code")
+    return ([one.code, one.stack.code, one.length_mm, one.width_mm, one.note] for one in found)
+
+
+def readings() -> Iterable[Cells]:
+    """All valid readings of standing stacks, by stack and time."""
+    found = Reading.objects.valid().filter(stack__in=Stack.objects.standing()).select_related("stack", "board")
+    for one in found.order_by("stack__code", "taken_at", "pk"):
+        head = [one.stack.code, moment_text(one.taken_at), one.method, raw_text(one.raw)]
+        labels = "; ".join(one.sample_labels)
+        board = one.board.code if one.board else ""
+        yield [*head, labels, _plain(one.wood_temperature_c), one.meter_set_to, board, _plain(one.moisture_pct)]
+
+
+def _plain(number: float | None) -> float | int | None:
+    """Whole numbers without a point, so that both kinds of file show the same."""
+    return int(number) if number is not None and float(number).is_integer() else number
+
+
+GIVEN = {"stacks": stacks, "boards": boards, "readings": readings}
