@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from drying.air import pressure_pa
 from drying.heat import Chamber
 from drying.heatloss import Pooled, RunHeat, Shut, WallsFound, pooled_leak, pooled_walls, walls
 from drying.wood import equilibrium_moisture_pct
