@@ -10,5 +10,8 @@ class KilnrunsConfig(AppConfig):
         from django.contrib.auth.signals import user_logged_out
 
         from kilnruns.actions.reminding import end_of_session
+        from kilnruns.planning.days_out import days_out
+        from yard import outlook
 
+        outlook.kiln_tells(days_out)
         user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")

@@ -144,3 +144,13 @@ class OutlookFactory(DjangoModelFactory):
     chance = [[date(2025, 6, 1).toordinal(), 0.1], [date(2025, 6, 15).toordinal(), 0.5]]
     rate_log_mean = 0
     rate_log_sd = 0.4
+
+
+def want(
+    *, species: models.Species, thickness_mm: float, volume_m3: float, unit: str = "m3", **fields: Any
+) -> models.Need:
+    """A need of one line; `volume_m3` is its quantity in whatever unit."""
+    need = models.Need.objects.create(**{"name": "Floor", **fields})
+    line = models.NeedLine.objects.create(need=need, thickness_mm=thickness_mm, quantity=volume_m3, unit=unit)
+    line.species.set([species])
+    return need

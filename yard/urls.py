@@ -5,6 +5,7 @@ from django.urls import path, re_path
 from yard.views import (
     boards,
     corrections,
+    cuts,
     finding,
     history,
     learned,
@@ -87,6 +88,12 @@ yard_patterns = [
     path("needs/new/", needs.need_new, name="need_new"),
     path("needs/<int:pk>/", needs.need, name="need"),
     path("needs/<int:pk>/met/", needs.need_met, name="need_met"),
+    path("needs/<int:pk>/lines/", needs.need_line_new, name="need_line_new"),
+    path("needs/<int:pk>/promise/", needs.need_promise, name="need_promise"),
+    path("needs/lines/<int:pk>/", needs.need_line, name="need_line"),
+    path("needs/lines/<int:pk>/cuts/", cuts.need_cuts, name="need_cuts"),
+    path("needs/lines/<int:pk>/reserve/", needs.need_reserve, name="need_reserve"),
+    path("needs/lines/<int:pk>/release/", needs.need_release, name="need_release"),
 ]
 
 learned_patterns = [

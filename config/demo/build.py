@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.utils import timezone
 
-from config.demo import charges, earlier_runs, finished, in_hand, mill, papers, sensors, stacks, weather
+from config.demo import charges, earlier_runs, finished, in_hand, mill, papers, promised, sensors, stacks, weather
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -45,3 +45,4 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     stacks.add_readings(outside, begun + timedelta(days=1), today, today, owner)
     charges.plan_one(today, owner)
     make_blank(count=BLANK_TAGS, by=owner)
+    promised.promise_one(today, owner)

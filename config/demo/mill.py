@@ -10,6 +10,7 @@ from django.contrib.auth import get_user_model
 from kilnruns.actions.kilns import save_kiln
 from kilnruns.models import Closure, DayOff, Kiln
 from yard import outlook
+from yard.actions.needs import add_line
 from yard.actions.people import new_password
 from yard.models import Mill, Need, Place, Species
 
@@ -71,6 +72,9 @@ def make_kiln(row: dict[str, Any], owner: Any) -> Kiln:
 
 
 def make_need(row: dict[str, Any], today: date) -> Need:
-    values = {name: value for name, value in row.items() if name not in ("species", "in_days")}
-    species = Species.objects.get(key=row["species"])
-    return Need.objects.create(species=species, wanted_by=today + timedelta(days=row["in_days"]), **values)
+    values = {name: value for name, value in row.items() if name not in ("lines", "in_days")}
+    need = Need.objects.create(wanted_by=today + timedelta(days=row["in_days"]), **values)
+    for line in row["lines"]:
+        fields = {name: value for name, value in line.items() if name != "species"}
+        add_line(need=need, species=Species.objects.filter(key__in=line["species"]), by=None, **fields)
+    return need

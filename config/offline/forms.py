@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from kilnruns.forms.closing import GapForm, ProngForm
 from kilnruns.forms.loading import TagForm
 from kilnruns.forms.run_record import RunRecordForm
 from yard.forms.note import NoteForm
@@ -35,6 +36,8 @@ def offline_forms() -> dict[str, Any]:
         "scan_form": ScanForm(),
         "tag_form": TagForm(),
         "run_form": RunRecordForm(),
+        "prong_form": _test(ProngForm, "prong_%s"),
+        "gap_form": _test(GapForm, "gap_%s"),
     }
 
 
@@ -48,6 +51,13 @@ def _reading(method: str) -> forms.Form:
         temperature = form.fields["wood_temperature_c"]
         temperature.help_text = _("Left empty, the season's mean here is taken.")
         temperature.widget.attrs.pop("placeholder")
+    return form
+
+
+def _test(kind: type[ProngForm] | type[GapForm], ids: str) -> forms.Form:
+    """A stress test without its stacks, which the copy knows; both kinds stand on one page."""
+    form = kind(auto_id=ids, stacks=[])
+    del form.fields["stack"]
     return form
 
 

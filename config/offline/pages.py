@@ -56,6 +56,7 @@ PAGES = (
     Page("drawing", r"^/charges/(\d+)/drawing/$", _("How it is loaded"), "charge"),
     Page("unloading", r"^/charges/(\d+)/unloading/$", _("Unload the kiln"), "charge"),
     Page("run_record", r"^/charges/(\d+)/records/new/$", _("Note what you see"), "charge"),
+    Page("stress", r"^/charges/(\d+)/stress/$", _("Test for stress"), "charge"),
     Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
     Page("tools", r"^/tools/$", _("Tools")),
     Page("tool_drying", r"^/tools/drying/$", TOOLS["drying"].title, "whatif"),

@@ -62,9 +62,15 @@ def _open_charges() -> Any:
 
 
 def _charge(charge: Charge) -> dict[str, Any]:
-    """`stacks`: code, volume, whether it is in and whether it is out again; `samples`: key, name, oven-dry mass."""
+    """`stacks`: code, key, volume, whether it is in and whether it is out; `samples`: key, name, oven-dry mass."""
     stacks = [
-        {"code": s.stack.code, "m3": round(s.volume_m3, 3), "in": bool(s.loaded_at), "out": bool(s.unloaded_at)}
+        {
+            "code": s.stack.code,
+            "key": s.stack_id,
+            "m3": round(s.volume_m3, 3),
+            "in": bool(s.loaded_at),
+            "out": bool(s.unloaded_at),
+        }
         for s in charge.stacks.all()
     ]
     row = {"id": charge.pk, "name": str(charge.kiln), "state": charge.state, "start": charge.start_on.isoformat()}

@@ -12,15 +12,17 @@ from typing import Any
 
 import numpy as np
 
-from drying.air import pressure_pa, relative_humidity_pct
+from drying.air import pressure_pa
 from drying.heat import Chamber
 from drying.heatloss import Pooled, RunHeat, Shut, WallsFound, pooled_leak, pooled_walls, walls
 from drying.wood import equilibrium_moisture_pct
 from kilnruns.closing.account import Came, Lot, came
+from kilnruns.closing.noted_air import humidity_pct
 from kilnruns.closing.rows import Rows
 from kilnruns.models import Kiln, KilnLesson, RunRecord
 from kilnruns.planning.chambers import chamber
 from kilnruns.planning.durations import Season, season
+from kilnruns.planning.kept_course import schedule_of
 from yard.models import Place
 
 LEAST_RECORDS = 3
@@ -73,7 +75,7 @@ def lessons(kiln: Kiln, runs: Sequence[Rows]) -> Lessons:
     return Lessons(
         walls=Lesson(KilnLesson.Quantity.WALL_U.value, kiln.wall_u_w_m2k, found) if found else None,
         leak=Lesson(KilnLesson.Quantity.LEAK.value, kiln.leak_per_h, leak) if leak else None,
-        held=_held(known),
+        held=_held(known, room.altitude_m),
     )
 
 
@@ -153,15 +155,7 @@ def _between_meters(records: Sequence[RunRecord]) -> list[RunRecord]:
 
 
 def _humidity_pct(row: RunRecord, altitude_m: float) -> float | None:
-    """As noted, or from the two bulbs; None where neither was, or the wet bulb can't be."""
-    if row.humidity_pct is not None:
-        return row.humidity_pct
-    if row.wet_bulb_c is None or row.dry_bulb_c is None:
-        return None
-    try:
-        return float(relative_humidity_pct(row.dry_bulb_c, row.wet_bulb_c, float(pressure_pa(altitude_m))))
-    except ValueError:
-        return None
+    return humidity_pct(row.dry_bulb_c, row.wet_bulb_c, row.humidity_pct, altitude_m)
 
 
 def _moisture_pct(lots: Sequence[Lot], rows: Rows, at: datetime) -> float:
@@ -181,9 +175,11 @@ def _moisture_of(lot: Lot, rows: Rows, at: datetime) -> float:
 
 def _called(rows: Rows, moisture_pct: float) -> dict[str, float]:
     """The step of the charge's schedule in force at a moisture; half damp air where none was kept."""
-    steps = rows.charge.course.get("steps") or [{"from_pct": None, "humidity_pct": 50.0, "emc_pct": 8.5}]
-    begun = [step for step in steps if step["from_pct"] is None or moisture_pct <= step["from_pct"]]
-    return (begun or steps)[-1]
+    schedule = schedule_of(rows.charge.course)
+    if schedule is None:
+        return {"humidity_pct": 50.0, "emc_pct": 8.5}
+    step = schedule.steps[int(schedule.step_index(moisture_pct))]
+    return {"humidity_pct": step.relative_humidity_pct, "emc_pct": step.equilibrium_moisture_pct}
 
 
 def _shut(rows: Rows, account: Came, room: Chamber, places: Sequence[Place]) -> list[Shut]:
@@ -219,11 +215,11 @@ def _stretch(
         return None
 
 
-def _held(known: Sequence[tuple[Rows, Came]]) -> Held | None:
+def _held(known: Sequence[tuple[Rows, Came]], altitude_m: float) -> Held | None:
     apart = []
     for rows, account in known:
         for row in rows.records:
-            humidity = _humidity_pct(row, 0.0)
+            humidity = _humidity_pct(row, altitude_m)
             if humidity is not None and row.dry_bulb_c is not None and 0 <= row.dry_bulb_c <= 100:
                 held = float(equilibrium_moisture_pct(row.dry_bulb_c, min(max(humidity, 0), 100)))
                 apart.append(held - _called(rows, _moisture_pct(account.lots, rows, row.at))["emc_pct"])

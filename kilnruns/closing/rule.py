@@ -9,9 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from drying import operating
 from drying.heat import KILN_DRY_PCT
 from kilnruns.closing.stress import StressFound
-from kilnruns.models import Charge, ChargeStack
+from kilnruns.models import Charge, ChargeStack, Phase
+from kilnruns.planning.kept_course import can_condition, finish_of
 from yard.models import Reading
 
 ROUNDING_PCT = 0.05  # figures are shown to a tenth
@@ -44,7 +46,7 @@ class Standing:
 
 
 def standing(charge: Charge, items: Sequence[ChargeStack], stress: StressFound) -> Standing:
-    """One query. Of each stack the latest valid visit since the start counts."""
+    """Two queries. Of each stack the latest valid visit since the start counts."""
     latest = _latest(charge)
     read = [latest[item.stack_id] for item in items if item.stack_id in latest]
     target, course = charge.target_pct, charge.course
@@ -78,23 +80,18 @@ def _by_mean(read: Sequence[Reading], target_pct: float) -> State:
 
 
 def _by_wettest(charge: Charge, values: Sequence[float], stress: StressFound) -> State:
-    if max(values) > _bound(charge, stress) + ROUNDING_PCT:
-        from_driest = charge.course.get("equalise_from_driest_pct")
-        return "equalise" if from_driest is not None and min(values) <= from_driest + ROUNDING_PCT else "wet"
-    if not can_condition(charge):
-        return "done"
-    if stress.waiting and not stress.verdict:
-        return "rest"
-    by_verdict: dict[str, State] = {"stress_free": "done", "reverse": "over", "case_hardened": "condition"}
-    return by_verdict.get(stress.verdict, "condition")
-
-
-def _bound(charge: Charge, stress: StressFound) -> float:
-    """Conditioning brings boards back above the target: after its test none may be wetter than its air made them."""
-    conditioned = stress.verdict in ("stress_free", "reverse") and can_condition(charge)
-    return float(charge.course["condition_pct"]) if conditioned else charge.target_pct
-
-
-def can_condition(charge: Charge) -> bool:
-    """A kiln that can't add moisture can't take out stress; a course that says how to condition is for one that can."""
-    return charge.kiln.humidifies and charge.course.get("condition_pct") is not None
+    """The rule that the run page goes by (`drying.operating.phase_due`), once the kiln is warm."""
+    can = can_condition(charge)
+    phase = operating.phase_due(
+        operating.standing([max(value - ROUNDING_PCT, 0.0) for value in values]),
+        finish_of(charge),
+        warm=True,
+        conditioning=can and charge.records.valid().filter(phase=Phase.CONDITIONING).exists(),
+        conditions=can,
+        conditioned=can and stress.verdict in ("stress_free", "reverse"),
+    )
+    if phase == "conditioning":
+        return "rest" if stress.waiting and not stress.verdict else "condition"
+    if phase == "cooling":
+        return "over" if can and stress.verdict == "reverse" else "done"
+    return "equalise" if phase == "equalising" else "wet"

@@ -6,10 +6,11 @@ from django.utils.translation import gettext_lazy as _
 
 
 class Phase(models.TextChoices):
-    """What the kiln is doing; `drying` is where the schedule's steps are."""
+    """What the kiln is doing; `drying` is where the schedule's steps are, `steaming` a short while between them."""
 
     WARM_UP = "warm_up", _("warm-up")
     DRYING = "drying", _("drying")
+    STEAMING = "steaming", _("steaming")
     EQUALISING = "equalising", _("equalising")
     CONDITIONING = "conditioning", _("conditioning")
     COOLING = "cooling", _("cooling down")

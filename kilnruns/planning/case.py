@@ -62,7 +62,7 @@ def case(first_day: date, horizon_days: int, careful: bool = False, only: Collec
     stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
     air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
     runs = tables(stacks, kilns, air, groups)
-    due = due_days(stacks, list(Need.objects.open()), first_day)
+    due = due_days(stacks, list(Need.objects.open().with_lines()), first_day)
     whole = [
         lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code), groups, careful)
         for stack in stacks

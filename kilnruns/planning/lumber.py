@@ -10,7 +10,7 @@ from drying.heat import RunTable
 from drying.offers import Lumber
 from kilnruns.models import Kiln
 from kilnruns.planning.chambers import TURNAROUND_DAYS
-from kilnruns.planning.due import LATE_PER_WEEK, Due
+from kilnruns.planning.due import Due
 from kilnruns.planning.groups import Groups
 from yard import outlook
 from yard.models import Stack
@@ -62,7 +62,7 @@ def lumber(
         ready_day_p90=_day(ready.ready_p90, first_day),
         value=volume * (stack.value_per_m3 or VALUE_PER_M3),
         due_day=due.day if due else None,
-        late_per_week=LATE_PER_WEEK if due else 0.0,
+        late_per_week=due.late_per_week if due else 0.0,
         run_days={code: series for code, series in days.items() if np.isfinite(series).all()},
         water_kg=np.asarray(water),
         pack=pack_of(stack),

@@ -6,10 +6,12 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from drying import air, wood
-from drying.schedules import Finish, Schedule, Step
+from drying import wood
+from drying.schedules import Finish, Schedule
+from kilnruns.closing.noted_air import humidity_pct
 from kilnruns.closing.stress import StressFound, said_of
 from kilnruns.models import Charge, RunRecord, SensorDevice, StressTest
+from kilnruns.planning.kept_course import can_condition, finish_of, schedule_of
 from yard.models import Method, Reading, Stack
 
 NO_TEST = StressFound((), "", 0)
@@ -64,26 +66,16 @@ class RunInHand:
     @property
     def schedule(self) -> Schedule | None:
         """The charge's own copy; None where it has none."""
-        course = self.charge.course
-        steps = tuple(
-            Step(row["from_pct"], row["dry_bulb_c"], row["dry_bulb_c"] - row["wet_bulb_c"])
-            for row in course.get("steps", ())
-        )
-        if not steps:
-            return None
-        return Schedule(course.get("code", ""), steps, course.get("source", ""), bool(course.get("from_memory")))
+        return schedule_of(self.charge.course)
 
     @property
     def finish(self) -> Finish:
-        course, target = self.charge.course, self.charge.target_pct
-        below = course.get("equalise_pct", target - 2)
-        driest = course.get("equalise_from_driest_pct", below)
-        return Finish(driest, below, target, course.get("condition_pct", target + 3))
+        return finish_of(self.charge)
 
     @property
     def conditions(self) -> bool:
         """Whether this kiln can condition, by what its course says."""
-        return bool(self.charge.kiln.humidifies and "no_humidifying" not in self.charge.course.get("notes", ()))
+        return can_condition(self.charge)
 
     @property
     def heard(self) -> list[Series]:
@@ -116,8 +108,9 @@ class RunInHand:
 
     @property
     def set_to(self) -> RunRecord | None:
-        """The last record that says what the kiln was set to."""
-        return next((record for record in reversed(self.records) if record.phase), None)
+        """The last record that says what the kiln was set to; steaming is a short while in between."""
+        lasting = (record for record in reversed(self.records) if record.phase not in ("", "steaming"))
+        return next(lasting, None)
 
     def last(self, name: str) -> Any:
         """The last value noted of one of the record's fields; None or "" where it never was."""
@@ -166,7 +159,9 @@ def _in_hand(
     stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at]
     series = [one for stack in stacks for one in _series(stack, readings.get(stack.pk, []), charge)]
     series.sort(key=lambda one: (not one.weighed, one.label))  # as the boards are named, and meters after them
-    return RunInHand(charge, stacks, valid, series, tuple(_air(valid, devices)), devices, records)
+    return RunInHand(
+        charge, stacks, valid, series, tuple(_air(valid, devices, charge.kiln.place.altitude_m)), devices, records
+    )
 
 
 def _series(stack: Stack, readings: Sequence[Reading], charge: Charge) -> list[Series]:
@@ -186,10 +181,11 @@ def _one(stack: Stack, label: str, rows: Sequence[tuple[datetime, float, tuple[f
     return Series(stack, label, tuple(r[0] for r in rows), tuple(r[1] for r in rows), rows[-1][2] or (rows[-1][1],))
 
 
-def _air(records: Iterable[RunRecord], devices: Iterable[SensorDevice]) -> Iterable[Air]:
+def _air(records: Iterable[RunRecord], devices: Iterable[SensorDevice], altitude_m: float) -> Iterable[Air]:
     for record in records:
         if record.dry_bulb_c is not None:
-            yield _air_of(record.at, record.dry_bulb_c, record.wet_bulb_c, record.humidity_pct)
+            damp = humidity_pct(record.dry_bulb_c, record.wet_bulb_c, record.humidity_pct, altitude_m)
+            yield _air_of(record.at, record.dry_bulb_c, damp)
     for device in devices:
         last = {one.quantity: one for one in device.series.all() if one.last_value is not None}
         dry = last.get("dry_bulb_c")
@@ -201,14 +197,11 @@ def _air(records: Iterable[RunRecord], devices: Iterable[SensorDevice]) -> Itera
             if abs((one.last_second or 0) - dry.last_second) < SENSOR_AGE.total_seconds()
         }
         at = datetime.fromtimestamp(dry.last_second, UTC)
-        yield _air_of(at, near["dry_bulb_c"] or 0.0, near.get("wet_bulb_c"), near.get("humidity_pct"), sensed=True)
+        dry_c = near["dry_bulb_c"] or 0.0
+        damp = humidity_pct(dry_c, near.get("wet_bulb_c"), near.get("humidity_pct"), altitude_m)
+        yield _air_of(at, dry_c, damp, sensed=True)
 
 
-def _air_of(at: datetime, dry_c: float, wet_c: float | None, humidity: float | None, sensed: bool = False) -> Air:
-    if humidity is None and wet_c is not None:
-        try:
-            humidity = float(air.relative_humidity_pct(dry_c, min(wet_c, dry_c)))
-        except ValueError:  # so far apart that no air is so dry
-            humidity = None
+def _air_of(at: datetime, dry_c: float, humidity: float | None, sensed: bool = False) -> Air:
     emc = None if humidity is None else float(wood.equilibrium_moisture_pct(max(dry_c, 0.0), humidity))
     return Air(at, dry_c, humidity, emc, sensed)

@@ -10,6 +10,7 @@ from drying.operating import ORDER, Setting
 from drying.schedules import Schedule
 from kilnruns.running.conditioning import conditioning, is_conditioned
 from kilnruns.running.inhand import RunInHand
+from kilnruns.running.steaming import steaming
 from kilnruns.running.thing import NextThing
 
 # Weigh every day above this moisture, every other day below: common practice, no source.
@@ -33,6 +34,9 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
     phase = _phase(run, schedule, standing)
     setting = operating.setting(phase, schedule, run.finish, standing.controlling_pct)
     change = _change(run, setting, now, outside_c)
+    steam = steaming(run, setting, now, figures) if change in ("", "go_on") else None
+    if steam is not None:
+        return steam
     if change:
         late = _late_days(run, schedule, setting, now)
         return NextThing(change, now, setting, _set_step(run), _vents(run, setting), late, figures)

@@ -12,8 +12,8 @@ class NextThing:
     """What to do (`code`) and when it is due; `setting` is the air called for, `set_step` what it was last set to.
 
     Codes: no_schedule, sample, warm_up, weigh, go_on, back, equalise, condition, cool, unload, wait; while it is
-    conditioned stress_test, look_again, hold. `late_days`: since the weighings passed the bound, None where not late.
-    `figures`: moistures in %, days, hours.
+    conditioned stress_test, look_again, hold; steam, steam_on (while it lasts), steam_over. `late_days`: since the
+    weighings passed the bound, None where not late. `figures`: moistures in %, days, hours.
     """
 
     code: str

@@ -144,7 +144,8 @@ def _stress(run: RunInHand, now: datetime) -> Iterator[RunWatch]:
         level = watch.stress_watch(one.ahead, in_kiln=True).level
         yield RunWatch(level, "stress_ahead", sure, figures, name)
     elif one.worst > ACT:
-        yield RunWatch("mind", "stress_past", sure, figures, name)
+        code = "stress_past" if run.conditions else "stress_past_plain"
+        yield RunWatch("mind", code, sure, figures, name)
 
 
 def _predicted(run: RunInHand) -> Iterator[RunWatch]:

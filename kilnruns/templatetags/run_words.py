@@ -38,6 +38,9 @@ VERBS = {
     "stress_test": gettext_lazy("Cut a stress test now"),
     "look_again": gettext_lazy("Look at the prongs again"),
     "hold": gettext_lazy("Hold the conditioning air: %(dry)s °C, wet bulb %(wet)s °C"),
+    "steam": gettext_lazy("Steam for 2 h before heating on: %(dry)s °C, wet bulb %(wet)s °C"),
+    "steam_on": gettext_lazy("Steaming: hold %(dry)s °C, wet bulb %(wet)s °C"),
+    "steam_over": gettext_lazy("End the steaming, then step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
 }
 WHY = {
     "no_schedule": gettext_lazy("This charge has no schedule of its own, so no step can be told."),
@@ -57,6 +60,14 @@ WHY = {
     "stress_test": gettext_lazy("Conditioned for %(hours)s hours: the test says whether it is enough, not the clock."),
     "look_again": gettext_lazy("They have rested a day: what they do now tells of the moisture left in the core."),
     "hold": gettext_lazy("Conditioned for %(hours)s hours; hold air of %(emc)s %% EMC."),
+    "steam": gettext_lazy(
+        "Vents shut, fans on, no hotter than the step. It softens the set shell, so that the core can dry on; then "
+        "note it as steaming. How long and from when: common practice, no source."
+    ),
+    "steam_on": gettext_lazy("Vents shut, fans on. Longer only wets the shell again."),
+    "steam_over": gettext_lazy(
+        "The 2 hours are over. Bring the wet bulb down slowly, over some hours, and note the step."
+    ),
     "unload": gettext_lazy("It has cooled to within 20 °C of the air outside."),
 }
 WATCHES = {
@@ -96,6 +107,11 @@ WATCHES = {
         "The stress in %(about)s came to %(worst)s, %(hours)s hours after the start: look for checks, and condition "
         "well at the end. Now it is %(index)s."
     ),
+    "stress_past_plain": gettext_lazy(
+        "The stress in %(about)s came to %(worst)s, %(hours)s hours after the start: look for checks. This kiln adds "
+        "no moisture, so the stress stays: go on no harder, and before it is sawn thinner or planed on one side, cut a "
+        "stress test. Now it is %(index)s."
+    ),
     "air_dry": gettext_lazy(
         "The air gives %(emc_pct)s %% EMC, the schedule wants %(wanted_pct)s. Close the vents or lower the "
         "heat: the shell dries too hard."
@@ -120,6 +136,8 @@ WHOLE = {"on", "steps", "hours"}
 @register.filter
 def next_verb(one: Any) -> str:
     words = {} if one.setting is None else _air(one.setting)
+    if one.code == "steam":
+        words |= {name: number_format(round(one.figures[f"steam_{name}_c"]), 0) for name in ("dry", "wet")}
     return str(VERBS[one.code]) % words
 
 
@@ -132,10 +150,19 @@ def _air(setting: Any) -> dict[str, str]:
 def next_why(one: Any) -> str:
     """The reasons of the next thing with their figures, in sentences."""
     said = []
-    figures = {name.removesuffix("_pct"): _one(value) for name, value in one.figures.items()}
+    figures = {name.removesuffix("_pct"): _figure(name, value) for name, value in one.figures.items()}
     if one.code in WHY:
         said.append(str(WHY[one.code]) % {**figures, **({} if one.setting is None else _air(one.setting))})
-    if one.figures.get("hardened"):
+    if one.code == "wait" and one.setting and one.setting.phase == "cooling":
+        said.append(_("Fans on. It may be opened once it is within 20 °C of the air outside."))
+    if one.code == "steam":
+        said.append(
+            _("The last stress test was case-hardened.")
+            if one.figures.get("hardened")
+            else _("The stress in the wood came to %(worst)s; above 1.2 the shell sets (common practice, no source).")
+            % figures
+        )
+    elif one.figures.get("hardened"):
         said.append(_("The last test was still case-hardened: go on."))
     if one.vents and one.code in ("go_on", "back", "equalise", "condition", "wait", "weigh"):
         said.append(_("By the last air: %(what)s.") % {"what": VENTS[one.vents]})
@@ -153,12 +180,16 @@ def next_why(one: Any) -> str:
 
 @register.filter
 def next_when(one: Any) -> str:
-    if one.code not in ("wait", "hold"):
+    if one.code not in ("wait", "hold", "steam_on"):
         return ""
     local: datetime = timezone.localtime(one.due)
+    if one.code == "steam_on":
+        return _("Until %(when)s.") % {"when": date_format(local, "l j F, H:i")}
     if one.code == "hold":
         again = _("Look at the prongs again %(when)s.") if one.figures.get("resting") else _("Stress test %(when)s.")
         return again % {"when": date_format(local, "l j F, H:i")}
+    if one.setting is not None and one.setting.phase == "cooling":
+        return _("Read the dry bulb again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
     return _("Weigh again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
 
 

@@ -49,6 +49,6 @@ def runs_due(charges: Iterable[Charge], now: datetime) -> list[dict[str, Any]]:
             continue
         one = running.next_thing(run, now, outside)
         acts = [watch for watch in running.watches(run, one.setting, now) if watch.level == "act"]
-        if one.code not in ("wait", "hold", "no_schedule") or acts:
+        if one.code not in ("wait", "hold", "steam_on", "no_schedule") or acts:
             found.append({"charge": run.charge, "next": one, "watches": acts})
     return found

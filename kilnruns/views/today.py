@@ -86,6 +86,7 @@ def today(request: HttpRequest) -> HttpResponse:
         **due_charges(charges, on),
         "runs_due": runs_due(charges, now),
         **stacks_due(on),
+        "slipped": outlook.slipped(on),
         "plan": plan,
         **in_work(plan, on),
         "plan_is_of_today": plan is not None and plan.first_day >= on,

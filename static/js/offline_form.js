@@ -136,7 +136,8 @@ function prepareReading(form, { boards, usual }, head) {
   if (!boards.length) board.closest(".field").remove();
 }
 
-// data-need="one": at least one of the fields; data-need="code": a tag that leads to a stack of this charge.
+// data-need="one": at least one of the fields; data-need="code": a tag that leads to a stack of this charge;
+// data-need="fields": each of those that data-fields names.
 function refuseLacking(event, data) {
   const form = event.target;
   const lacking = LACKS[form.dataset.need]?.(form, data, event.submitter);
@@ -150,6 +151,10 @@ function refuseLacking(event, data) {
 
 const LACKS = {
   one: (form) => (typed(form, ".field :is(input:not([type=checkbox]), textarea, select)").length ? "" : words("lacking")),
+  fields: (form) => {
+    const empty = form.dataset.fields.split(" ").find((name) => !new FormData(form).get(name));
+    return empty ? words("lacking_field", { label: labelOf(form, empty) }) : "";
+  },
   boards: (form) => {
     const empty = ["species", "thickness_mm", "cut_on", "place"].find((name) => !form.elements.namedItem(name).value);
     if (empty) return words("lacking_field", { label: labelOf(form, empty) });

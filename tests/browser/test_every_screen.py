@@ -42,7 +42,7 @@ from yard import outlook
 from yard.actions.book import load_species
 from yard.actions.stacks import split, tally
 from yard.forms.tools import TOOLS
-from yard.models import Need, Place, Reading, Receipt, Stack, Tag
+from yard.models import Need, NeedLine, Place, Reading, Receipt, Stack, Tag
 
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
@@ -130,7 +130,9 @@ def examples() -> dict[str, dict[str, Any]]:
         "run_photo_new": Charge.objects.ahead()[0],
         "run_record_void": RunRecord.objects.all()[0],
         "kiln": Kiln.objects.all()[0],
-        "need": Need.objects.all()[0],
+        "need": Need.objects.filter(promised_on__isnull=False)[0],
+        "need_line": NeedLine.objects.all()[0],
+        "need_cuts": NeedLine.objects.filter(unit="pieces")[0],
         "place": Place.objects.outdoors()[0],
         "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),

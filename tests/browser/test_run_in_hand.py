@@ -8,7 +8,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
-from kilnruns.models import Charge, RunRecord
+from kilnruns.models import Charge, RunRecord, StressTest
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.models import Reading, SampleBoard
@@ -103,3 +103,39 @@ def wait_until_sent(page: Page) -> None:
             return
         page.wait_for_timeout(100)
     raise AssertionError(kept(page))
+
+
+def test_pins_and_a_stress_test_are_noted_without_reception(
+    page: Page, charge: Charge, accessible: Any, keep_picture: Any
+) -> None:
+    stress = f"/charges/{charge.pk}/stress/"
+    stack = charge.stacks.get().stack
+    page.goto("/")
+    settle(page)
+    out_of_reach(page)
+    page.goto(f"/charges/{charge.pk}/records/new/")
+    page.get_by_text("Pins in the wood").click()
+    page.locator(f"[name=pins_{stack.pk}]").fill("21 22.5")
+    accessible(page)
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_text("Kept on this phone. It is sent when there is reception.")).to_be_visible()
+
+    page.goto(stress)
+    expect(page.get_by_role("heading", name="Test for stress")).to_be_visible()
+    page.get_by_role("button", name="Keep").first.click()
+    expect(page.get_by_role("alert").filter(has_text="From which stack")).to_be_visible()
+    page.locator("[name=stack]").first.check()
+    page.get_by_label(re.compile("^Length of the prongs")).fill("90")
+    page.get_by_label(re.compile("^Tips apart, just cut")).fill("20")
+    accessible(page)
+    keep_picture(page, "stress-test-offline")
+    page.get_by_role("button", name="Keep").first.click()
+    expect(page.get_by_text("Kept on this phone. It is sent when there is reception.")).to_be_visible()
+    assert not StressTest.objects.exists()
+
+    page.context.set_offline(False)
+    page.goto("/waiting/")
+    wait_until_sent(page)
+    test = StressTest.objects.get()
+    assert (test.kind, test.stack, test.prong_mm, test.fresh_mm, test.rested_mm) == ("prong", stack, 90, 20, None)
+    assert [one.raw for one in Reading.objects.filter(method="pins")] == [[21.0, 22.5]]

@@ -30,6 +30,7 @@ ADDRESSES = {
     "/charges/7/drawing/": ("drawing", "charge_drawing"),
     "/charges/7/unloading/": ("unloading", "charge_unloading"),
     "/charges/7/records/new/": ("run_record", "run_record_new"),
+    "/charges/7/stress/": ("stress", "charge_stress"),
     "/waiting/": ("waiting", "waiting"),
     "/tools/": ("tools", "tools"),
     **{f"/tools/{key}/": (f"tool_{key}", "tool") for key in TOOLS},

@@ -58,6 +58,7 @@ UNCHECKED = {
     "sampleboards.choose": "takes Sampled, checked when made (test_sampleboards)",
     "schedules.schedule": "takes a code: KeyError (test_schedules)",
     "schedules.mildest": "takes schedules; none is refused (below)",
+    "uses.usual_target_pct": "takes a key; an unknown one is refused (test_uses)",
     "species.green_pct": "takes a Species and a part; an unknown part is refused (test_species)",
     "tally.parse_widths": "takes text; refused word by word (test_tally)",
     "verify.verify": "looks at a plan; never raises for its content",

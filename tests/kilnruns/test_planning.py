@@ -17,9 +17,8 @@ from kilnruns.planning import propose
 from kilnruns.planning.case import candidates, case, free_kilns
 from kilnruns.planning.chambers import OVERDUE_DAYS, TURNAROUND_DAYS, offer, taken_days
 from kilnruns.planning.days import work_days
-from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory
+from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory, want
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
-from yard.models import Need
 
 pytestmark = pytest.mark.django_db
 SUNDAY = 6
@@ -223,9 +222,7 @@ def test_a_wetter_stack_takes_longer_and_loading_takes_its_day(yard):
 
 def test_a_need_gives_the_stacks_that_can_serve_it_their_day(yard):
     stack = candidates()[0]
-    Need.objects.create(
-        name="Floor", species=stack.species, thickness_mm=22, volume_m3=0.3, wanted_by=days_from_today(45)
-    )
+    want(name="Floor", species=stack.species, thickness_mm=22, volume_m3=0.3, wanted_by=days_from_today(45))
     due = {one.code: one.due_day for one in case(today(), WEEKS_8).lumber.values() if one.due_day is not None}
     assert list(due.values()) == [45]
 

@@ -14,9 +14,8 @@ from kilnruns.planning.chambers import TURNAROUND_DAYS, space
 from kilnruns.planning.days import work_days
 from kilnruns.planning.durations import schedule_of
 from kilnruns.planning.groups import Groups
-from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory
+from tests.factories import OutlookFactory, PlaceFactory, SpeciesFactory, StackFactory, want
 from tests.kilnruns.factories import ClosureFactory, KilnFactory, charge_of, days_from_today, ready_stack, today
-from yard.models import Need
 
 pytestmark = pytest.mark.django_db
 FULL = [(4000, 150, 200)]
@@ -265,8 +264,8 @@ def test_needs_are_served_in_the_order_of_their_days():
     sooner.outlook.ready_p50 = days_from_today(-9)
     sooner.outlook.save()
     common = {"species": wood, "thickness_mm": sooner.thickness_mm - 4, "volume_m3": 0.3, "target_pct": 8}
-    Need.objects.create(name="Second", wanted_by=days_from_today(60), **common)
-    Need.objects.create(name="First", wanted_by=days_from_today(30), **common)
+    want(name="Second", wanted_by=days_from_today(60), **common)
+    want(name="First", wanted_by=days_from_today(30), **common)
     due = case(today(), 56).due
     assert (due[sooner.code].need.name, due[later.code].need.name) == ("First", "Second")
     assert (due[sooner.code].day, due[later.code].day) == (30, 60)

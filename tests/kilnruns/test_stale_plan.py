@@ -13,7 +13,7 @@ from kilnruns.models import Fixing, Planning
 from kilnruns.planning import since
 from kilnruns.planning.answer import Draft
 from kilnruns.planning.basis import basis
-from tests.factories import ReadingFactory
+from tests.factories import ReadingFactory, want
 from tests.kilnruns.factories import (
     ClosureFactory,
     KilnFactory,
@@ -25,7 +25,6 @@ from tests.kilnruns.factories import (
     tally,
     today,
 )
-from yard.models import Need
 
 pytestmark = pytest.mark.django_db
 
@@ -129,9 +128,7 @@ def test_a_stack_left_out_that_is_ready_sooner_is_told(signed_in):
 def test_new_stacks_kilns_needs_and_charges_are_counted(proposal):
     new = ready_stack()
     KilnFactory()
-    Need.objects.create(
-        name="A floor", species=new.species, thickness_mm=20, volume_m3=1, wanted_by=days_from_today(60)
-    )
+    want(name="A floor", species=new.species, thickness_mm=20, volume_m3=1, wanted_by=days_from_today(60))
     charge_of(ready_stack(), kiln=proposal.kiln)
     told = since(proposal.plan, today())
     assert (told.added, told.kilns, told.needs, told.charges) == (1, 1, 1, 1)

@@ -4,9 +4,8 @@ import pytest
 
 from kilnruns.models import Charge
 from kilnruns.planning.chambers import space
-from tests.factories import SpeciesFactory
+from tests.factories import SpeciesFactory, want
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, packs_stood, propose, ready_stack, tally
-from yard.models import Need
 
 pytestmark = pytest.mark.django_db
 
@@ -119,9 +118,7 @@ def test_what_is_missing_says_what_to_saw_and_by_when(signed_in, sawing, said):
 
 def test_the_needs_it_serves_its_worth_and_its_slowest_stack_are_told(signed_in):
     stack = ready_stack()
-    need = Need.objects.create(
-        name="Barn floor", species=stack.species, thickness_mm=20, volume_m3=0.3, wanted_by=days_from_today(30)
-    )
+    need = want(name="Barn floor", species=stack.species, thickness_mm=20, volume_m3=0.3, wanted_by=days_from_today(30))
     served = {"need": need.pk, "name": need.name, "wanted_by": need.wanted_by.isoformat(), "days_before": -3}
     extra = {"needs": [served], "value": 812.4, "driver": stack.code}
     text = page(signed_in, propose(taken={stack: tally(stack)}, extra=extra))

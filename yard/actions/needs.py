@@ -1,9 +1,55 @@
-"""Needs: wanted, met, or wanted again."""
+"""Needs: wanted in lines, kept wood for, promised, met, or wanted again."""
 
-from datetime import datetime
+from collections.abc import Iterable
+from datetime import date, datetime
 from typing import Any
 
-from yard.models import Need
+from django.db import transaction
+
+from yard.models import Need, NeedLine, Reservation, Species, Stack
+
+
+@transaction.atomic
+def add_line(*, need: Need, species: Iterable[Species], by: Any, **fields: Any) -> NeedLine:
+    """One more size; `fields` are those of NeedLine."""
+    line = NeedLine.objects.create(need=need, **fields)
+    line.species.set(species)
+    return line
+
+
+@transaction.atomic
+def change_line(*, line: NeedLine, species: Iterable[Species], by: Any, **fields: Any) -> NeedLine:
+    for name, value in fields.items():
+        setattr(line, name, value)
+    line.save()
+    line.species.set(species)
+    return line
+
+
+@transaction.atomic
+def drop_line(*, line: NeedLine, by: Any) -> None:
+    """It is no longer wanted; what was reserved for it is free again."""
+    line.delete()
+
+
+@transaction.atomic
+def reserve(*, line: NeedLine, stack: Stack, volume_m3: float, by: Any, at: datetime) -> Reservation:
+    """Keep so much of a stack for a line; said again, the new volume counts."""
+    values = {"volume_m3": volume_m3, "made_at": at, "made_by": by}
+    return Reservation.objects.update_or_create(line=line, stack=stack, board=None, defaults=values)[0]
+
+
+@transaction.atomic
+def release(*, reservation: Reservation, by: Any) -> None:
+    reservation.delete()
+
+
+@transaction.atomic
+def promise(*, need: Need, day: date, chance: float, by: Any, at: datetime) -> Need:
+    """Tell whoever waits a day; `chance` is how sure it looked then, 0 to 1."""
+    need.promised_on, need.promised_chance, need.promised_at = day, chance, at
+    need.save(update_fields=["promised_on", "promised_chance", "promised_at"])
+    return need
 
 
 def meet(*, need: Need, by: Any, at: datetime) -> Need:

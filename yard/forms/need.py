@@ -1,28 +1,123 @@
-"""Wood that a project wants."""
+"""Wood that a project wants: for what and by when, and its lines, one form a line."""
 
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
+from yard import outlook
 from yard.fields.numbers import NumberField
-from yard.forms.sizes import ThicknessField
-from yard.models import Need
+from yard.forms.sizes import LengthField, ThicknessField, WidthField
+from yard.models import Importance, Need, NeedLine, Purpose, Species, Unit
 
 
 class NeedForm(forms.ModelForm):
-    thickness_mm = ThicknessField(label=_("Finished thickness"), least_mm=5, most_mm=98)
-    volume_m3 = NumberField(label=_("Volume"), min_value=0.001, max_value=10_000)
-    target_pct = NumberField(label=_("Moisture"), min_value=4, max_value=30, initial=8)
+    """Without a moisture, the use says it."""
+
+    use = forms.ChoiceField(
+        label=gettext_lazy("What is it for?"),
+        choices=Purpose.choices,
+        required=False,
+        initial=Purpose.OTHER,
+        widget=forms.RadioSelect,
+    )
+    target_pct = NumberField(
+        label=gettext_lazy("Moisture"),
+        unit="%",
+        min_value=4,
+        max_value=30,
+        required=False,
+        help_text=gettext_lazy("Left empty, what it is for says it: 8 % for furniture and floors, 12 % for joinery, "
+                               "16 % outdoors and for framing."),
+    )  # fmt: skip
+    importance = forms.TypedChoiceField(
+        label=gettext_lazy("How much it matters"),
+        choices=Importance.choices,
+        required=False,
+        initial=Importance.USUAL,
+        coerce=int,
+        empty_value=str(Importance.USUAL.value),
+    )
 
     class Meta:
         model = Need
-        fields = ["name", "species", "thickness_mm", "volume_m3", "target_pct", "wanted_by", "note"]
+        fields = ["name", "use", "target_pct", "wanted_by", "importance", "note"]
         widgets = {"wanted_by": forms.DateInput({"type": "date"})}
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for name, unit in (("thickness_mm", "mm"), ("volume_m3", "m³"), ("target_pct", "%")):
-            self.fields[name].unit = unit  # type: ignore[attr-defined]
-        self.fields["volume_m3"].help_text = _("Of sawn wood, before planing.")
-        self.fields["species"].empty_label = _("choose")  # type: ignore[attr-defined]
+    def clean_use(self) -> str:
+        return self.cleaned_data["use"] or Purpose.OTHER.value
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or self.cleaned_data
+        if "target_pct" in given and given["target_pct"] is None:
+            given["target_pct"] = outlook.usual_target_pct(given.get("use", ""))
+            if given["target_pct"] is None:
+                self.add_error("target_pct", _("Give the moisture, or say what it is for."))
+        return given
+
+
+class LineForm(forms.Form):
+    """One size of a need. Phones of old send a volume alone, which is a quantity in m³."""
+
+    species: forms.ModelChoiceField = forms.ModelChoiceField(
+        Species.objects.all(), label=gettext_lazy("Species"), empty_label=gettext_lazy("choose")
+    )
+    or_species: forms.ModelChoiceField = forms.ModelChoiceField(
+        Species.objects.all(), label=gettext_lazy("Or instead"), required=False, empty_label=gettext_lazy("none other")
+    )
+    thickness_mm = ThicknessField(label=gettext_lazy("Finished thickness"), least_mm=5, most_mm=98, unit="mm")
+    width_mm = WidthField(
+        label=gettext_lazy("Finished width"),
+        unit="mm",
+        required=False,
+        help_text=gettext_lazy("Left empty, any width will do."),
+    )
+    length_mm = LengthField(
+        label=gettext_lazy("Finished length"),
+        unit="m",
+        required=False,
+        help_text=gettext_lazy("Left empty, any length will do."),
+    )
+    quantity = NumberField(label=gettext_lazy("Quantity"), min_value=0.001, max_value=100_000)
+    unit = forms.ChoiceField(
+        label=gettext_lazy("Counted in"),
+        choices=Unit.choices,
+        initial=Unit.PIECES,
+        widget=forms.RadioSelect,
+        help_text=gettext_lazy("Cubic metres are of sawn wood, before planing."),
+    )
+
+    def __init__(self, data: Any = None, *, line: NeedLine | None = None, **kwargs: Any) -> None:
+        if data is not None and "quantity" not in data and "volume_m3" in data:
+            data = data.copy()
+            data["quantity"], data["unit"] = data["volume_m3"], Unit.CUBIC_METRES.value
+        if line is not None:
+            kwargs["initial"] = _initial(line)
+        super().__init__(data, **kwargs)
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or self.cleaned_data
+        unit, width, length = given.get("unit"), given.get("width_mm"), given.get("length_mm")
+        if unit == Unit.PIECES and not width and "width_mm" in given:
+            self.add_error("width_mm", _("Pieces need their width. Or count in m² or m³."))
+        if unit == Unit.PIECES and not length and "length_mm" in given:
+            self.add_error("length_mm", _("Pieces need their length. Or count in m, m² or m³."))
+        if unit == Unit.METRES and not width and "width_mm" in given:
+            self.add_error("width_mm", _("Metres need a width. Or count in m² or m³."))
+        if unit == Unit.PIECES and given.get("quantity") and not float(given["quantity"]).is_integer():
+            self.add_error("quantity", _("Give a whole number of pieces."))
+        return given
+
+    def fields_of_line(self) -> dict[str, Any]:
+        """Of a valid form, for the action."""
+        given = dict(self.cleaned_data)
+        species = [one for one in (given.pop("species"), given.pop("or_species")) if one]
+        return given | {"species": species}
+
+
+def _initial(line: NeedLine) -> dict[str, Any]:
+    names = ("thickness_mm", "width_mm", "length_mm", "quantity", "unit")
+    woods = list(line.species.all())
+    both = {"species": woods[0].pk if woods else None, "or_species": woods[1].pk if len(woods) > 1 else None}
+    return {name: getattr(line, name) for name in names} | both

@@ -3,7 +3,7 @@
 from yard.models.board import Board, SampleBoard
 from yard.models.learning import LearningChange
 from yard.models.mill import Mill
-from yard.models.need import Need
+from yard.models.need import Importance, Need, NeedLine, Purpose, Reservation, Unit
 from yard.models.outlook import Outlook
 from yard.models.photo import Photo
 from yard.models.place import Place, PlaceKind
@@ -20,22 +20,27 @@ __all__ = [
     "DryingGroup",
     "Event",
     "FormerKind",
+    "Importance",
     "LearningChange",
     "Method",
     "Mill",
     "Need",
+    "NeedLine",
     "Outlook",
     "Photo",
     "Place",
     "PlaceKind",
+    "Purpose",
     "Reading",
     "Receipt",
+    "Reservation",
     "SampleBoard",
     "Species",
     "Stack",
     "Stay",
     "Tag",
     "TallyLine",
+    "Unit",
     "Why",
     "WoodClass",
     "WoodPart",

@@ -1,10 +1,9 @@
-"""Needs: what is wanted when, and which stacks could serve it."""
+"""Needs: what is wanted when, which stacks could serve it, what is kept for it, and the day that is promised."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
+from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -13,67 +12,112 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from yard import outlook
 from yard.actions import needs as actions
-from yard.forms.need import NeedForm
-from yard.models import Need, Stack
-from yard.views.yard import by_readiness
+from yard.forms.need import LineForm, NeedForm
+from yard.models import Need, NeedLine, Reservation, Stack
 
 LATEST_MET = 10
 
 
-@dataclass(frozen=True, slots=True)
-class Serving:
-    """A stack that could serve a need; `dry_mm` is what its thinnest boards measure then, None where not known."""
-
-    standing: outlook.Standing
-    dry_mm: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """A need with the stacks that could serve it, the nearest ready first."""
-
-    need: Need
-    serving: list[Serving]
-
-    @property
-    def volume_m3(self) -> float:
-        return sum(one.standing.stack.volume_m3 for one in self.serving)
-
-    @property
-    def is_enough(self) -> bool:
-        return self.volume_m3 >= self.need.volume_m3
-
-
 @require_safe
 def needs(request: HttpRequest) -> HttpResponse:
+    wanted = _wanted(Need.objects.open().with_lines())
+    met = Need.objects.exclude(met_at=None).with_lines().order_by("-met_at")[:LATEST_MET]
     today = timezone.localdate()
-    wanted = _wanted(Need.objects.open().select_related("species"), today)
-    met = Need.objects.exclude(met_at=None).select_related("species").order_by("-met_at")[:LATEST_MET]
-    return render(request, "yard/needs.html", {"wanted": wanted, "met": met, "today": today})
+    gets = outlook.share(wanted, today)
+    rows = [(one, gets[one.need.pk]) for one in wanted]
+    return render(request, "yard/needs.html", {"wanted": rows, "met": met, "today": today})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@transaction.atomic
 def need_new(request: HttpRequest) -> HttpResponse:
-    form = NeedForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
+    """With its first line; the others are added at its page, one by one."""
+    data = request.POST if request.method == "POST" else None
+    form, line = NeedForm(data), LineForm(data)
+    if request.method == "POST" and form.is_valid() & line.is_valid():
         need = form.save()
+        actions.add_line(need=need, by=request.user, **line.fields_of_line())
         messages.success(request, _("Kept: %(name)s.") % {"name": need.name})
         return redirect("need", need.pk)
-    return render(request, "yard/need_new.html", {"form": form}, status=422 if form.errors else 200)
+    status = 422 if form.errors or line.errors else 200
+    return render(request, "yard/need_new.html", {"form": form, "line_form": line}, status=status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def need(request: HttpRequest, pk: int) -> HttpResponse:
-    row = get_object_or_404(Need.objects.select_related("species"), pk=pk)
-    today = timezone.localdate()
-    wanted = _wanted([row], today)[0]
+    row = _need(pk)
     form = NeedForm(request.POST if request.method == "POST" else None, instance=Need.objects.get(pk=pk))
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, _("Kept."))
         return redirect("need", row.pk)
-    context = {"wanted": wanted, "need": row, "form": form, "today": today}
-    return render(request, "yard/need.html", context, status=422 if form.errors else 200)
+    return _page(request, row, form=form)
+
+
+@require_POST
+def need_line_new(request: HttpRequest, pk: int) -> HttpResponse:
+    row, form = _need(pk), LineForm(request.POST)
+    if not form.is_valid():
+        return _page(request, row, line_form=form)
+    actions.add_line(need=row, by=request.user, **form.fields_of_line())
+    messages.success(request, _("Added."))
+    return redirect("need", row.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def need_line(request: HttpRequest, pk: int) -> HttpResponse:
+    """One line is changed, or dropped."""
+    line = get_object_or_404(NeedLine.objects.select_related("need"), pk=pk)
+    if request.POST.get("drop"):
+        actions.drop_line(line=line, by=request.user)
+        messages.success(request, _("The line is gone."))
+        return redirect("need", line.need_id)
+    form = LineForm(request.POST if request.method == "POST" else None, line=line)
+    if request.method == "POST" and form.is_valid():
+        actions.change_line(line=line, by=request.user, **form.fields_of_line())
+        messages.success(request, _("Kept."))
+        return redirect("need", line.need_id)
+    return render(request, "yard/need_line.html", {"form": form, "line": line}, status=422 if form.errors else 200)
+
+
+@require_POST
+def need_reserve(request: HttpRequest, pk: int) -> HttpResponse:
+    """As much of a stack as the line still lacks, or all that is free of it, whichever is less."""
+    line = get_object_or_404(NeedLine.objects.select_related("need"), pk=pk)
+    stack = get_object_or_404(Stack.objects.standing(), code=request.POST.get("stack", "").upper())
+    served = next(one for one in outlook.serve([_need(line.need_id)], timezone.localdate())[line.need_id]
+                  if one.line.pk == pk)  # fmt: skip
+    server = next((one for one in served.serving if one.stack.pk == stack.pk), None)
+    if server is None or served.lacking_m3 <= 0 or server.free_m3 <= 0:
+        messages.error(request, _("Nothing of this stack is free for it, or nothing is lacking."))
+        return redirect("need", line.need_id)
+    volume = server.kept_m3 + min(server.free_m3, served.lacking_m3)
+    actions.reserve(line=line, stack=stack, volume_m3=volume, by=request.user, at=timezone.now())
+    messages.success(request, _("Reserved."))
+    return redirect("need", line.need_id)
+
+
+@require_POST
+def need_release(request: HttpRequest, pk: int) -> HttpResponse:
+    line = get_object_or_404(NeedLine, pk=pk)
+    for one in Reservation.objects.filter(line=line, stack__code=request.POST.get("stack", "").upper()):
+        actions.release(reservation=one, by=request.user)
+    messages.success(request, _("It is free again."))
+    return redirect("need", line.need_id)
+
+
+@require_POST
+def need_promise(request: HttpRequest, pk: int) -> HttpResponse:
+    """The middle day, or the sure one, as they stand now."""
+    wanted = _wanted([_need(pk)])[0]
+    if wanted.promise is None:
+        messages.error(request, _("Nobody can say a day: reserve stacks whose day is known."))
+        return redirect("need", pk)
+    day = wanted.promise.middle if request.POST.get("which") == "middle" else wanted.promise.sure
+    chance = wanted.promise.chance(day)
+    actions.promise(need=wanted.need, day=day, chance=chance, by=request.user, at=timezone.now())
+    messages.success(request, _("Promised."))
+    return redirect("need", pk)
 
 
 @require_POST
@@ -88,19 +132,16 @@ def need_met(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("needs")
 
 
-def _wanted(rows: Iterable[Need], today: date) -> list[Wanted]:
-    """Each need with its stacks, in one pass over the stacks of all the species wanted."""
-    rows = list(rows)
-    stacks = by_readiness(Stack.objects.standing().filter(species__in={row.species_id for row in rows}), today)
-    standings = [outlook.standing(stack, today) for stack in outlook.with_last_reading(stacks.for_lists())]
-    return [Wanted(row, [one for each in standings if (one := _serves(row, each))]) for row in rows]
+def _need(pk: int) -> Need:
+    return get_object_or_404(Need.objects.with_lines(), pk=pk)
 
 
-def _serves(need: Need, standing: outlook.Standing) -> Serving | None:
-    """Of the species, not meant for another, and thick enough when dried to what is wanted."""
-    stack = standing.stack
-    if stack.species_id != need.species_id or stack.set_aside_for not in ("", need.name):
-        return None
-    size = outlook.dry_size(stack, need.target_pct)
-    thickness_mm = size.quarter_sawn_mm if size else stack.thickness_mm
-    return Serving(standing, size.quarter_sawn_mm if size else None) if thickness_mm >= need.thickness_mm else None
+def _page(request: HttpRequest, row: Need, **forms: Any) -> HttpResponse:
+    """A form with errors stands open; the other is as it was."""
+    given = {"form": NeedForm(instance=row), "line_form": LineForm()} | forms
+    context = {"wanted": _wanted([row])[0], "need": row, "today": timezone.localdate(), **given}
+    return render(request, "yard/need.html", context, status=422 if any(one.errors for one in forms.values()) else 200)
+
+
+def _wanted(rows: Any) -> list[outlook.Wanted]:
+    return outlook.wanted(rows, timezone.localdate())

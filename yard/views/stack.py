@@ -68,6 +68,7 @@ def _context(row: Any, today: date) -> dict[str, Any]:
         "asked_about": [one for one in valid if one.pk in unexpected and _is_fresh(one, today)][:1],
         "figures": _figures(row, standing),
         "dry": outlook.dry_size(row),
+        "reserved": row.reservations.filter(line__need__met_at=None).select_related("line__need"),
         "is_recalled": any(row.species.sources.get(name, {}).get("from_memory") for name in RESTS_ON),
     }
 

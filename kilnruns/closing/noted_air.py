@@ -1,0 +1,18 @@
+"""The humidity of air that a person noted or a sensor measured, at the kiln's own height above the sea."""
+
+from drying.air import pressure_pa, relative_humidity_pct
+
+
+def humidity_pct(
+    dry_bulb_c: float | None, wet_bulb_c: float | None, humidity_pct: float | None, altitude_m: float
+) -> float | None:
+    """As noted, or from the two bulbs; None where neither was, or no air is so dry. Bulbs that a sensor has crossed by
+    its error are air that is full."""
+    if humidity_pct is not None:
+        return humidity_pct
+    if dry_bulb_c is None or wet_bulb_c is None:
+        return None
+    try:
+        return float(relative_humidity_pct(dry_bulb_c, min(wet_bulb_c, dry_bulb_c), float(pressure_pa(altitude_m))))
+    except ValueError:
+        return None

@@ -1,0 +1,110 @@
+"""How to cut a line out of the boards that serve it, and the logs to bring for what is missing."""
+
+from dataclasses import dataclass
+from math import ceil, floor
+
+from drying import cutting, logs
+from drying import wood as relations
+from yard.models import NeedLine, Stack, TallyLine, Unit
+from yard.outlook.serving import PLANING_MM, Served, Server, ToSaw, to_saw
+
+TRIM_MM = 100  # off the ends of a board, in all: common practice, no source
+KERF_MM = 4  # common practice, no source
+MOST_STACKS = 30  # the nearest ready ones; more make no better plan that anyone would carry out: our own choice
+SECONDS = 2.0
+NOTHING = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class BoardCut:
+    """So many boards of one size of a stack, each ripped into strips (mm) and crosscut: (width, lengths) a strip.
+
+    A strip without lengths is used as long as it comes; no strips at all: the board as it is.
+    """
+
+    stack: Stack
+    length_mm: int
+    width_mm: int
+    count: int
+    strips: list[tuple[int, list[int]]]
+
+
+@dataclass(frozen=True, slots=True)
+class LineCuts:
+    """`short` in the line's unit; `waste` the share of the boards cut away; no plan saves more than `gap`, 0 to 1."""
+
+    boards: list[BoardCut]
+    short: float
+    waste: float
+    gap: float
+    cuts: int
+    saw: ToSaw | None
+
+    @property
+    def pieces_to_saw(self) -> int:
+        return ceil(self.short)
+
+
+def cut_line(served: Served) -> LineCuts:
+    """Out of what is kept for the line, or else of stacks that nobody else has any of: dry ones, then the nearest
+    ready, as few as yield it."""
+    found = LineCuts([], served.line.quantity, 0.0, 0.0, 0, None)
+    for servers in _choices(served):
+        found = _cut(served.line, servers)
+        if found.saw is None and found.short <= NOTHING:
+            break
+    return found
+
+
+def _choices(served: Served) -> list[list[Server]]:
+    """Growing sets of stacks."""
+    if served.kept:
+        return [served.kept]
+    free = [one for one in served.serving if not one.kept_else_m3][:MOST_STACKS]
+    counts = {len([one for one in free if one.is_dry]), 1, 2, 4, 8, 16, len(free)}
+    return [free[:count] for count in sorted(counts) if count <= len(free)]
+
+
+def _cut(line: NeedLine, servers: list[Server]) -> LineCuts:
+    rows = [(one, tally) for one in servers for tally in one.stack.lines.all()]
+    boards = [(one, tally, size) for one, tally in rows if (size := _usable(one, tally, line))]
+    stock = [cutting.Stock(*size, tally.count) for _, tally, size in boards]
+    plan = cutting.cut(stock, [_want(line)], kerf_mm=KERF_MM, seconds=SECONDS)
+    short = plan.short[0]
+    saw = to_saw(line.need, line, short / line.quantity) if short > NOTHING else None
+    return LineCuts([_told(one, boards, line) for one in plan.cuts], short, plan.waste, plan.gap, plan.cut_count, saw)
+
+
+def logs_needed(saw: ToSaw, mid_diameter_mm: float, length_m: float, yield_pct: float) -> int:
+    """How many such logs give what is to be sawn; the yield in % of their volume."""
+    return logs.logs_for(saw.volume_m3, mid_diameter_mm, length_m, yield_pct / 100)
+
+
+def log_m3(mid_diameter_mm: float, length_m: float) -> float:
+    return float(logs.huber_m3(mid_diameter_mm, length_m))
+
+
+def _usable(server: Server, tally: TallyLine, line: NeedLine) -> tuple[int, int] | None:
+    """Length and width when dry, trimmed; a random width is planed on its edges. None where nothing is left."""
+    wood = server.stack.species
+    shrinks = max(wood.shrinkage_radial_pct or 0.0, wood.shrinkage_tangential_pct or 0.0)
+    width = float(relations.shrunk_mm(tally.width_mm, shrinks, line.need.target_pct))
+    size = tally.length_mm - TRIM_MM, floor(width - (0 if line.width_mm else 2 * PLANING_MM))
+    return size if min(size) > 0 else None
+
+
+def _want(line: NeedLine) -> cutting.Want:
+    """Widths with what is planed off both edges."""
+    width = ceil(line.width_mm + 2 * PLANING_MM) if line.width_mm else None
+    if line.unit == Unit.PIECES:
+        return cutting.Want(line.quantity, line.length_mm, width)
+    if line.unit == Unit.METRES:
+        return cutting.Want(line.quantity, None, width)
+    return cutting.Want(line.quantity)
+
+
+def _told(cut: cutting.Cut, boards: list[tuple[Server, TallyLine, tuple[int, int]]], line: NeedLine) -> BoardCut:
+    server, tally, _ = boards[cut.stock]
+    lengths = [line.length_mm] if line.unit == Unit.PIECES and line.length_mm else []
+    strips = [(strip.width_mm, lengths * len(strip.pieces)) for strip in cut.strips]
+    return BoardCut(server.stack, tally.length_mm, tally.width_mm, cut.times, strips)

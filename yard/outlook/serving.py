@@ -1,0 +1,203 @@
+"""What will serve a need: dry stock first, then stacks that dry, each with the day on which it will be dry enough."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from math import erf, sqrt
+
+from django.db.models import Prefetch
+
+from drying import wood as relations
+from yard.models import Need, NeedLine, Reservation, Species, Stack, Unit
+from yard.outlook.finding import DRY_ENOUGH
+from yard.outlook.standing import Standing, State, standing, with_last_reading
+from yard.outlook.tallies import dry_size
+
+PLANING_MM = 1.5  # off each face and edge: common practice, no source
+CUT_YIELD = 0.6  # finished wood from green, after shrinking, planing and trimming: common practice, no source
+P90_SIGMAS = 1.2815515655446004  # of the normal distribution
+Days = tuple[date, date]
+"""The day that it is as likely before as after, and the one it is done by nine times in ten."""
+Out = Mapping[int, tuple[date, date, float]]
+"""By stack: the middle day out of the kiln, the late one, and what the charge dries to, %."""
+
+
+def _no_kiln(stacks: Iterable[int]) -> Out:
+    return {}
+
+
+class _Kiln:
+    """Who tells when stacks come out of a kiln, by their key: the yard itself knows no charges."""
+
+    days_out: Callable[[Iterable[int]], Out] = staticmethod(_no_kiln)
+
+
+def kiln_tells(days_out: Callable[[Iterable[int]], Out]) -> None:
+    """From now on this says when stacks come out of the kiln."""
+    _Kiln.days_out = staticmethod(days_out)
+
+
+@dataclass(frozen=True, slots=True)
+class Server:
+    """A stack that could serve a line. `days` None: nobody can say when it is dry enough; `by_kiln`: a charge says it.
+
+    `kept_m3` is reserved for this line, `kept_else_m3` for others; `free_m3` the rest; all of green volume.
+    """
+
+    standing: Standing
+    dry_mm: float | None
+    is_dry: bool
+    days: Days | None
+    by_kiln: bool
+    kept_m3: float
+    kept_else_m3: float
+
+    @property
+    def stack(self) -> Stack:
+        return self.standing.stack
+
+    @property
+    def free_m3(self) -> float:
+        return max(self.stack.volume_m3 - self.kept_m3 - self.kept_else_m3, 0.0)
+
+    def chance(self, day: date) -> float:
+        """That it is dry enough by then: normal about the middle day, as wide as its P90 says."""
+        return 1.0 if self.is_dry else _chance(self.days, day)
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """A line with what is dry enough now and what is drying, the nearest first."""
+
+    line: NeedLine
+    dry: list[Server]
+    drying: list[Server]
+
+    @property
+    def serving(self) -> list[Server]:
+        return [*self.dry, *self.drying]
+
+    @property
+    def kept(self) -> list[Server]:
+        return [one for one in self.serving if one.kept_m3]
+
+    @property
+    def volume_m3(self) -> float:
+        """Green volume that is kept for it or still free."""
+        return sum(one.free_m3 + one.kept_m3 for one in self.serving)
+
+    @property
+    def green_m3(self) -> float:
+        """The green volume that it takes, about; a line in m³ is of sawn wood already."""
+        return self.line.volume_m3 / (1 if self.line.unit == Unit.CUBIC_METRES else CUT_YIELD)
+
+    @property
+    def lacking_m3(self) -> float:
+        """What is not kept for it yet, of green volume."""
+        return max(self.green_m3 - sum(one.kept_m3 for one in self.kept), 0.0)
+
+    @property
+    def is_enough(self) -> bool:
+        return self.volume_m3 >= self.green_m3
+
+
+def serve(needs: Iterable[Need], on: date) -> dict[int, list[Served]]:
+    """By need: its lines with their stacks, in one pass over the stacks of all the woods wanted. `with_lines`."""
+    needs = list(needs)
+    woods = {one.pk for need in needs for line in need.lines.all() for one in line.species.all()}
+    rows = Stack.objects.standing().filter(species__in=woods).for_lists().prefetch_related(_of_open_needs())
+    standings = [standing(stack, on) for stack in with_last_reading(rows)]
+    out = _Kiln.days_out([one.stack.pk for one in standings]) if standings else {}
+    return {need.pk: [_served(need, line, standings, out) for line in need.lines.all()] for need in needs}
+
+
+def _of_open_needs() -> Prefetch:
+    """What was kept for a need that is met is free again."""
+    return Prefetch("reservations", Reservation.objects.filter(line__need__met_at=None))
+
+
+def _served(need: Need, line: NeedLine, standings: list[Standing], out: Out) -> Served:
+    woods = {one.pk for one in line.species.all()}
+    found = [one for each in standings if each.stack.species_id in woods and (one := _server(need, line, each, out))]
+    found.sort(key=_nearest)
+    return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry])
+
+
+def _nearest(one: Server) -> tuple[bool, date, str]:
+    """Those whose day is known before those that wait for a kiln, which go there in the order of their ready days."""
+    ready = one.standing.outlook.ready_p50 if one.standing.outlook else None
+    return one.days is None, one.days[0] if one.days else ready or date.max, one.stack.code
+
+
+def _server(need: Need, line: NeedLine, stands: Standing, out: Out) -> Server | None:
+    """Not meant for another, and thick enough when dried to what is wanted and planed on both faces."""
+    stack = stands.stack
+    if stack.set_aside_for not in ("", need.name) and stack.pk not in out:
+        return None
+    size = dry_size(stack, need.target_pct)
+    thickness_mm = (size.quarter_sawn_mm if size else stack.thickness_mm) - 2 * PLANING_MM
+    if thickness_mm < line.thickness_mm:
+        return None
+    kept = sum(one.volume_m3 for one in stack.reservations.all() if one.line_id == line.pk)
+    kept_else = sum(one.volume_m3 for one in stack.reservations.all() if one.line_id != line.pk)
+    dry = _is_dry(stands, need.target_pct)
+    by_kiln = not dry and stack.pk in out and out[stack.pk][2] <= need.target_pct + DRY_ENOUGH
+    days = None if dry else out[stack.pk][:2] if by_kiln else _outdoors(stands, need.target_pct)
+    return Server(stands, size.quarter_sawn_mm if size else None, dry, days, by_kiln, kept, kept_else)
+
+
+def _is_dry(stands: Standing, wanted_pct: float) -> bool:
+    """By what it has now; a kiln-dried stack that nobody has read since by its target."""
+    moisture = stands.moisture_pct
+    if moisture is None and stands.state is State.DRIED:
+        moisture = stands.stack.target_pct
+    return moisture is not None and moisture <= wanted_pct + DRY_ENOUGH
+
+
+def _outdoors(stands: Standing, wanted_pct: float) -> Days | None:
+    """When its forecast comes down to what is wanted without a kiln, if both its middle and its P90 do."""
+    if not stands.is_under_way or stands.outlook is None:
+        return None
+    curve = stands.outlook.curve
+    found = [_first_day(curve["day"], curve[name], wanted_pct + DRY_ENOUGH) for name in ("p50", "p90")]
+    return (found[0], found[1]) if found[0] and found[1] else None
+
+
+def _first_day(days: list[int], values: list[float], at_most: float) -> date | None:
+    return next((date.fromordinal(day) for day, one in zip(days, values, strict=True) if one <= at_most), None)
+
+
+def _chance(days: Days | None, day: date) -> float:
+    if days is None:
+        return 0.0
+    spread = max((days[1] - days[0]).days, 1) / P90_SIGMAS
+    return 0.5 * (1 + erf(((day - days[0]).days + 0.5) / spread / sqrt(2)))
+
+
+@dataclass(frozen=True, slots=True)
+class ToSaw:
+    """Green size in mm, None for a random one, of what is still missing: so many pieces, so much green volume."""
+
+    species: Species
+    thickness_mm: float
+    width_mm: float | None
+    length_mm: int | None
+    volume_m3: float
+
+
+def to_saw(need: Need, line: NeedLine, missing_share: float) -> ToSaw | None:
+    """What to saw for a share of a line, in its first wood; None where the book has no shrinkage for that."""
+    wood = next(iter(line.species.all()), None)
+    if wood is None or wood.shrinkage_tangential_pct is None or wood.shrinkage_radial_pct is None:
+        return None
+    total = max(wood.shrinkage_tangential_pct, wood.shrinkage_radial_pct)
+
+    def green(size: float) -> float:
+        return float(relations.sawing_size_mm(size, total, need.target_pct, PLANING_MM))
+
+    thickness = green(line.thickness_mm)
+    width = green(line.width_mm) if line.width_mm else None
+    grown = thickness / line.thickness_mm * (width / line.width_mm if width and line.width_mm else 1)
+    if line.unit == Unit.CUBIC_METRES:
+        grown = 1.0
+    return ToSaw(wood, thickness, width, line.length_mm, line.volume_m3 * missing_share * grown)

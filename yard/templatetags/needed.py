@@ -1,0 +1,115 @@
+"""What a need wants and what serves it, in words."""
+
+from collections import Counter
+from datetime import date
+from math import ceil
+
+from django import template
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from yard.models import Need, NeedLine, Unit
+from yard.outlook import BoardCut, LineCuts, Promise, Served, Server, ToSaw, to_saw
+from yard.templatetags.amounts import day as day_words
+from yard.templatetags.amounts import number
+from yard.templatetags.moisture import m3, metres, mm
+
+register = template.Library()
+
+
+@register.filter
+def woods(line: NeedLine) -> str:
+    """ "ash or oak"."""
+    return _(" or ").join(one.name for one in line.species.all())
+
+
+@register.filter
+def line_words(line: NeedLine) -> str:
+    """ "60 pieces of ash, 720 × 90 × 21 mm"."""
+    sizes = [f"{one:g}" for one in (line.length_mm, line.width_mm) if one]
+    words = {"wood": woods(line), "size": " × ".join([*sizes, mm(line.thickness_mm)])}
+    if line.unit == Unit.PIECES:
+        count = round(line.quantity)
+        said = ngettext("%(count)d piece of %(wood)s, %(size)s", "%(count)d pieces of %(wood)s, %(size)s", count)
+        return said % {"count": count, **words}
+    amount = m3(line.quantity) if line.unit == Unit.CUBIC_METRES else f"{line.quantity:g} {line.get_unit_display()}"
+    return _("%(amount)s of %(wood)s, %(size)s") % {"amount": amount, **words}
+
+
+@register.filter
+def chance(value: float | None) -> str:
+    """ "83 %", never 0 or 100: nothing is that sure."""
+    return "" if value is None else f"{number(min(max(100 * value, 1), 99), 0)}\u202f%"
+
+
+@register.filter
+def chance_by(promise: Promise, by: date) -> str:
+    return chance(promise.chance(by))
+
+
+@register.filter
+def server_words(server: Server, today: date) -> str:
+    """How much of it is kept or free, and when it is dry enough."""
+    said = []
+    if server.kept_m3:
+        said.append(_("%(volume)s reserved for this") % {"volume": m3(server.kept_m3)})
+    if server.kept_else_m3:
+        said.append(_("%(volume)s reserved for others") % {"volume": m3(server.kept_else_m3)})
+    if not server.is_dry:
+        said.append(_days(server, today))
+    return " · ".join(said)
+
+
+def _days(server: Server, today: date) -> str:
+    if server.days is None:
+        return _("needs the kiln, and no charge has it yet")
+    middle, sure = (day_words(one, today) for one in server.days)
+    words = _("out of the kiln %(middle)s, 9 in 10 by %(sure)s") if server.by_kiln else _(
+        "dry enough %(middle)s, 9 in 10 by %(sure)s"
+    )  # fmt: skip
+    return words % {"middle": middle, "sure": sure}
+
+
+@register.filter
+def to_saw_words(served: Served, need: Need) -> str:
+    """The green size and volume of what is missing; empty where nobody can say."""
+    saw = to_saw(need, served.line, 1 - served.volume_m3 / served.green_m3)
+    return _green(saw) if saw else ""
+
+
+def _green(saw: ToSaw) -> str:
+    sizes = [metres(saw.length_mm)] if saw.length_mm else []
+    sizes += [f"{ceil(saw.width_mm)}"] if saw.width_mm else []
+    words = {"size": " × ".join([*sizes, mm(ceil(saw.thickness_mm))]), "volume": m3(saw.volume_m3)}
+    return _("Green size %(size)s, %(volume)s without what is lost in cutting.") % words
+
+
+@register.filter
+def short_words(cuts: LineCuts, line: NeedLine) -> str:
+    """ "Saw 12 more pieces"."""
+    if line.unit == Unit.PIECES:
+        count = round(cuts.short)
+        return ngettext("Saw %(count)d more piece", "Saw %(count)d more pieces", count) % {"count": count}
+    return _("Saw %(amount)s more") % {"amount": f"{cuts.short:.1f} {line.get_unit_display()}"}
+
+
+@register.filter
+def green_words(cuts: LineCuts, line: NeedLine) -> str:
+    """ "oak. Green size 0.72 m × 100 × 28 mm, 0.02 m³ …"."""
+    return f"{cuts.saw.species.name.capitalize()}. {_green(cuts.saw)}" if cuts.saw else ""
+
+
+@register.filter
+def strip_words(board: BoardCut) -> list[str]:
+    """ "2 strips of 93 mm: 5 × 720 mm", of equal strips together."""
+    counted = Counter((width, tuple(lengths)) for width, lengths in board.strips)
+    return [_strips(width, lengths, count) for (width, lengths), count in counted.items()]
+
+
+def _strips(width: int, lengths: tuple[int, ...], count: int) -> str:
+    said = ngettext("%(count)d strip of %(width)s", "%(count)d strips of %(width)s", count)
+    words = said % {"count": count, "width": mm(width)}
+    if not lengths:
+        return words
+    each = _("%(words)s, each %(pieces)s") if count > 1 else "%(words)s: %(pieces)s"
+    return each % {"words": words, "pieces": f"{len(lengths)} × {mm(lengths[0])}"}
