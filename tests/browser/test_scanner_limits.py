@@ -52,7 +52,7 @@ def test_in_unloading_a_hit_checks_the_stack_out(open_camera, tags, accessible, 
     Tag.objects.filter(stack=stack).update(code=tags[0].code)
     charge = charge_of(stack, ready_stack())
     running(charge)
-    with open_camera(frame(VIEWS["clean"](tags[0])), f"/charges/{charge.pk}/unloading/") as page:
+    with open_camera(frame(VIEWS["clean"](tags[0])), path=f"/charges/{charge.pk}/unloading/") as page:
         for scheme in ("light", "dark"):
             page.emulate_media(color_scheme=scheme)
             keep_picture(page, f"unloading-{scheme}")
