@@ -97,6 +97,17 @@ class RunInHand:
         return max((one.at[-1] for one in self.series), default=None)
 
     @property
+    def told_by(self) -> str:
+        """What tells of its wood: "boards", "pins" that were left in it, "both"."""
+        items = [item for item in self.charge.stacks.all() if not item.unloaded_at]
+        pins = {item.stack_id for item in items if item.pins_left}
+        if not pins:
+            return "boards"
+        boards = {one.stack.pk for one in self.series if one.weighed}
+        others = boards if self.series else {item.stack_id for item in items}
+        return "both" if others - pins else "pins"
+
+    @property
     def last_air(self) -> Air | None:
         return max(self.air, key=lambda one: one.at, default=None)
 

@@ -24,7 +24,7 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
     if schedule is None:
         return NextThing("no_schedule", now)
     if not samples or run.sampled_at is None:
-        return NextThing("sample", now, operating.setting("warm_up", schedule, run.finish, 400))
+        return NextThing("sample", now, operating.setting("warm_up", schedule, run.finish, 400), by=run.told_by)
     standing = operating.standing(samples)
     figures = {
         "controlling_pct": standing.controlling_pct,
@@ -157,4 +157,4 @@ def _rest(
         figures |= {} if ahead is None else {"days_to_bound": ahead}
     code = "weigh" if due <= now else "wait"
     late = (now - due).total_seconds() / 86400 if now - due >= LATE else None
-    return NextThing(code, due, setting, _set_step(run), _vents(run, setting), late, figures)
+    return NextThing(code, due, setting, _set_step(run), _vents(run, setting), late, figures, run.told_by)
