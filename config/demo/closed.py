@@ -47,7 +47,7 @@ def keep_run(charge: Charge, ended: datetime, by: Any) -> None:
 def _visit(charge: Charge, at: datetime, part: float, number: int, dice: Any, by: Any) -> None:
     run = charge.course["run"]
     step, step_number = _step(charge, _moisture(charge, part))
-    phase = _phase(part)
+    phase = _phase(part, number)
     power = POWER * (run["heater_kwh"] + run["fan_kwh"])
     record = RunRecord.objects.create(
         charge=charge,
@@ -109,8 +109,8 @@ def _moisture(charge: Charge, part: float) -> float:
     return float(np.interp(part * days[-1], days, moistures))
 
 
-def _phase(part: float) -> Phase:
-    if part == 0:
+def _phase(part: float, number: int) -> Phase:
+    if number == 0:
         return Phase.WARM_UP
     return Phase.EQUALISING if part >= 0.9 else Phase.DRYING
 
