@@ -55,7 +55,7 @@ def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
         "source": given.source,
         "from_memory": given.from_memory,
         "notes": list(given.notes),
-        "steps": rows(given.steps),
+        "steps": rows(given.steps, load.kiln.place.altitude_m),
         "equalise_pct": closing.equalise_pct,
         "equalise_from_driest_pct": closing.driest_pct,
         "condition_pct": closing.condition_pct,

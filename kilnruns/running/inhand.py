@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from drying import wood
+from drying.air import pressure_pa
 from drying.schedules import Finish, Schedule
 from kilnruns.closing.noted_air import humidity_pct
 from kilnruns.closing.stress import StressFound, said_of
@@ -67,6 +68,11 @@ class RunInHand:
     def schedule(self) -> Schedule | None:
         """The charge's own copy; None where it has none."""
         return schedule_of(self.charge.course)
+
+    @property
+    def pressure_pa(self) -> float:
+        """Of the air where the kiln stands, by its height."""
+        return float(pressure_pa(self.charge.kiln.place.altitude_m))
 
     @property
     def finish(self) -> Finish:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from kilnruns.actions import schedules as actions
 from kilnruns.forms.schedule import ClosingForm, Steps, StepsFormSet, shown
 from kilnruns.models import Charge, KilnSchedule
-from kilnruns.planning.own_steps import harder
+from kilnruns.planning.own_steps import harder, rows, steps_of
 from kilnruns.views.charges import found
 from yard.actions.people import owners_only
 
@@ -25,15 +25,16 @@ def charge_schedule(request: HttpRequest, pk: int) -> HttpResponse:
     if charge.unloaded_at or charge.called_off_at or not charge.course.get("steps"):
         return redirect(charge)
     if request.method != "POST":
-        return _page(request, charge, _steps(charge, charge.course["steps"]), _closing(charge))
+        here = rows(steps_of(charge.course["steps"]), charge.kiln.place.altitude_m)
+        return _page(request, charge, _steps(charge, here), _closing(charge))
     if request.POST.get("do") == "more":
-        rows = [*_typed(request), {}]
-        return _page(request, charge, _steps(charge, rows, as_typed=True), _closing(charge, _said(request)))
+        typed = [*_typed(request), {}]
+        return _page(request, charge, _steps(charge, typed, as_typed=True), _closing(charge, _said(request)))
     return _judged(request, charge)
 
 
 def _judged(request: HttpRequest, charge: Charge) -> HttpResponse:
-    steps: Steps = StepsFormSet(request.POST, prefix="step", form_kwargs={"most_c": charge.kiln.max_temperature_c})
+    steps: Steps = StepsFormSet(request.POST, prefix="step", form_kwargs=_kiln(charge))
     closing = ClosingForm(request.POST, charge=charge)
     if not (steps.is_valid() & closing.is_valid()):
         return _page(request, charge, steps, closing, status=422)
@@ -68,9 +69,14 @@ def _page(
     return render(request, "kilnruns/schedule_edit.html", context, status=status)
 
 
-def _steps(charge: Charge, rows: list[dict[str, Any]], *, as_typed: bool = False) -> Any:
-    initial = rows if as_typed else shown(rows)
-    return StepsFormSet(initial=initial, prefix="step", form_kwargs={"most_c": charge.kiln.max_temperature_c})
+def _steps(charge: Charge, kept: list[dict[str, Any]], *, as_typed: bool = False) -> Any:
+    initial = kept if as_typed else shown(kept)
+    return StepsFormSet(initial=initial, prefix="step", form_kwargs=_kiln(charge))
+
+
+def _kiln(charge: Charge) -> dict[str, float]:
+    """What a step's form has to know of the kiln."""
+    return {"most_c": charge.kiln.max_temperature_c, "altitude_m": charge.kiln.place.altitude_m}
 
 
 def _closing(charge: Charge, said: dict[str, Any] | None = None) -> ClosingForm:

@@ -1,5 +1,6 @@
 """A charge's own schedule: changed by hand, refused in words, put back, kept for the kiln's next charges."""
 
+import psychrolib
 import pytest
 from django.test import Client
 from django.utils import timezone
@@ -214,3 +215,22 @@ def test_a_step_cooler_than_the_one_before_is_refused_at_its_field(signed_in, ch
     assert refused.status_code == 422
     assert "never cooler: at least" in words(refused)
     assert kept_steps(charge) == before
+
+
+def test_in_a_kiln_high_up_the_same_air_is_told_by_the_wet_bulb_that_shows_there(signed_in):
+    """Kept at the sea, opened at 1,500 m: RH and EMC stay, the wet bulb is lower (psychrolib, ASHRAE 2017 ch. 1)."""
+    charge = charge_of(ready_stack(), course={**COURSE, "notes": []})
+    charge.kiln.place.altitude_m = 1500
+    charge.kiln.place.save()
+    at_sea = charge.course["steps"][0]
+    send(signed_in, charge)
+    charge.refresh_from_db()
+    high = charge.course["steps"][0]
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    pressure = psychrolib.GetStandardAtmPressure(1500)
+    humidity = psychrolib.GetRelHumFromTWetBulb(at_sea["dry_bulb_c"], at_sea["wet_bulb_c"], 101325)
+    theirs = psychrolib.GetTWetBulbFromRelHum(at_sea["dry_bulb_c"], humidity, pressure)
+    assert high["wet_bulb_c"] == pytest.approx(theirs, abs=0.06)
+    assert high["altitude_m"] == 1500
+    assert ScheduleChange.objects.get().harder == []
+    assert "1,500 m above the sea" in words(signed_in.get(charge.get_absolute_url()))
