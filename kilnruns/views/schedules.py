@@ -10,12 +10,14 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from kilnruns import advice
 from kilnruns.actions import schedules as actions
 from kilnruns.forms.schedule import ClosingForm, Steps, StepsFormSet, shown
 from kilnruns.models import Charge, KilnSchedule
 from kilnruns.planning.own_steps import harder, rows, steps_of
 from kilnruns.views.charges import found
 from yard.actions.people import owners_only
+from yard.models import Mill
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -41,7 +43,8 @@ def _judged(request: HttpRequest, charge: Charge) -> HttpResponse:
     proposed = (charge.course.get("proposed") or charge.course)["steps"]
     more = harder(steps.rows, proposed)
     if request.POST.get("do") != "keep":
-        return _page(request, charge, _steps(charge, steps.rows), closing, harder=more, is_reckoned=True)
+        follows = advice.predicted_by(charge, steps.rows) if charge.started_at is None else {}
+        return _page(request, charge, _steps(charge, steps.rows), closing, harder=more, is_reckoned=True, run=follows)
     if more and not closing.cleaned_data["harder_seen"]:
         closing.add_error("harder_seen", _("It is harder than what was proposed: say that you know."))
         return _page(request, charge, _steps(charge, steps.rows), closing, harder=more, status=422)
@@ -62,6 +65,7 @@ def _page(
         "charge": charge,
         "steps": steps,
         "closing": closing,
+        "mill": Mill.current(),
         "changes": charge.schedule_changes.select_related("by"),
         "on": timezone.localdate(),
         **said,

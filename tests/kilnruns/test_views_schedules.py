@@ -234,3 +234,28 @@ def test_in_a_kiln_high_up_the_same_air_is_told_by_the_wet_bulb_that_shows_there
     assert high["altitude_m"] == 1500
     assert ScheduleChange.objects.get().harder == []
     assert "1,500 m above the sea" in words(signed_in.get(charge.get_absolute_url()))
+
+
+def test_what_follows_tells_days_cost_and_air_that_the_kiln_cannot_hold(signed_in, charge):
+    """A last step far drier than the air outdoors lets a vented kiln be is told with both figures, before it is kept;
+    the figures are the model's own of that run."""
+    charge.kiln.heater_kw = 0.4
+    charge.kiln.save()
+    last = len(charge.course["steps"]) - 1
+    hot = charge.kiln.max_temperature_c
+    answer = send(signed_in, charge, do="reckon", **{f"step__{last}__dry_bulb_c": f"{hot:g}"})
+    run = answer.context["run"]
+    assert answer.status_code == 200
+    [told] = [one for one in run["not_held"] if one["step"] == last + 1]
+    assert told["called_c"] == pytest.approx(hot, abs=0.1)
+    assert told["held_c"] < hot - 2
+    page = words(answer)
+    assert f"Called for are {hot:.0f} °C, it comes to about {told['held_c']:.0f} °C." in page
+    assert "What follows from this" in page
+    assert ScheduleChange.objects.count() == 0
+
+
+def test_air_that_is_held_is_not_talked_of(signed_in, charge):
+    answer = send(signed_in, charge, do="reckon")
+    assert answer.context["run"]["not_held"] == []
+    assert "Called for" not in words(answer)
