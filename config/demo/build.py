@@ -7,7 +7,19 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.utils import timezone
 
-from config.demo import charges, earlier_runs, finished, in_hand, mill, papers, promised, sensors, stacks, weather
+from config.demo import (
+    charges,
+    earlier_runs,
+    finished,
+    in_hand,
+    mill,
+    money,
+    papers,
+    promised,
+    sensors,
+    stacks,
+    weather,
+)
 from yard import outlook
 from yard.actions.tags import make_blank
 
@@ -46,3 +58,4 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     charges.plan_one(today, owner)
     make_blank(count=BLANK_TAGS, by=owner)
     promised.promise_one(today, owner)
+    money.keep_money(given, owner, timezone.now())

@@ -14,15 +14,19 @@ from yard.outlook.corrections import (
     probe_moisture_pct,
     sections_moisture_pct,
 )
+from yard.outlook.costs import CostSoFar, cost_so_far, kiln_costs_told_by
 from yard.outlook.cuts import BoardCut, LineCuts, cut_line, log_m3, logs_needed
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
+from yard.outlook.left_yard import Left, LogYield, left_since, log_yield
 from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
 from yard.outlook.serving import Served, Server, ToSaw, kiln_tells, serve, to_saw
 from yard.outlook.sharing import Gets, share
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
+from yard.outlook.stock import STATES, Age, Holding, Lot, Stock, stock
+from yard.outlook.stock_months import MonthEnd, stock_by_month
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.uses import usual_target_pct
 from yard.outlook.watches import watches, weather_lately
@@ -37,17 +41,25 @@ from yard.outlook.weather import (
 )
 
 __all__ = [
+    "STATES",
     "UNDER_WAY",
+    "Age",
     "BoardCut",
     "Corrected",
+    "CostSoFar",
     "Daily",
     "DrySize",
     "Find",
     "Found",
     "Gets",
+    "Holding",
     "Kind",
     "Knowledge",
+    "Left",
     "LineCuts",
+    "LogYield",
+    "Lot",
+    "MonthEnd",
     "MonthWeather",
     "PlaceAir",
     "Preset",
@@ -57,6 +69,7 @@ __all__ = [
     "Shift",
     "Standing",
     "State",
+    "Stock",
     "TallyFigures",
     "ToSaw",
     "Told",
@@ -66,6 +79,7 @@ __all__ = [
     "climate",
     "climate_presets",
     "correct",
+    "cost_so_far",
     "cut_line",
     "daily_moisture",
     "doubt",
@@ -77,9 +91,12 @@ __all__ = [
     "frost_watches",
     "green_pct",
     "has_probe_curve",
+    "kiln_costs_told_by",
     "kiln_tells",
     "knowledge",
+    "left_since",
     "log_m3",
+    "log_yield",
     "logs_needed",
     "meter_curves",
     "meter_scales",
@@ -99,6 +116,8 @@ __all__ = [
     "spread_lines",
     "standing",
     "start_moisture_pct",
+    "stock",
+    "stock_by_month",
     "tally_figures",
     "to_saw",
     "tools",
