@@ -11,7 +11,9 @@ class KilnrunsConfig(AppConfig):
 
         from kilnruns.actions.reminding import end_of_session
         from kilnruns.planning.days_out import days_out
+        from kilnruns.planning.kiln_days import kiln_days
         from yard import outlook
 
         outlook.kiln_tells(days_out)
+        outlook.kiln_takes(kiln_days)
         user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")

@@ -1,6 +1,7 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.figures import FIGURES, MillFigures, Sawn
 from yard.models.learning import LearningChange
 from yard.models.mill import Mill
 from yard.models.need import Importance, Need, NeedLine, Purpose, Reservation, Unit
@@ -16,6 +17,7 @@ from yard.models.tag import Tag
 from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
+    "FIGURES",
     "Board",
     "DailyWeather",
     "DryingGroup",
@@ -25,6 +27,7 @@ __all__ = [
     "LearningChange",
     "Method",
     "Mill",
+    "MillFigures",
     "Need",
     "NeedLine",
     "Outlook",
@@ -36,6 +39,7 @@ __all__ = [
     "Receipt",
     "Reservation",
     "SampleBoard",
+    "Sawn",
     "SentSheet",
     "Species",
     "Stack",

@@ -14,13 +14,16 @@ from yard.outlook.corrections import (
     probe_moisture_pct,
     sections_moisture_pct,
 )
-from yard.outlook.cuts import BoardCut, LineCuts, cut_line, log_m3, logs_needed
+from yard.outlook.cuts import BoardCut, LineCuts, cut_line
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
-from yard.outlook.serving import Served, Server, ToSaw, kiln_tells, serve, to_saw
+from yard.outlook.sawdays import KILN_ENTRY_PCT, KilnAsk, SawDays, days_of_lines, kiln_takes, saw_days, usual_place
+from yard.outlook.sawdays import Wish as SawWish
+from yard.outlook.sawing import Logs, SawLine, SawnPart, ToSaw, logs_for, saw_lines, sawn_part, to_saw
+from yard.outlook.serving import Served, Server, kiln_tells, serve
 from yard.outlook.sharing import Gets, share
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
@@ -37,6 +40,7 @@ from yard.outlook.weather import (
 )
 
 __all__ = [
+    "KILN_ENTRY_PCT",
     "UNDER_WAY",
     "BoardCut",
     "Corrected",
@@ -45,13 +49,19 @@ __all__ = [
     "Find",
     "Found",
     "Gets",
+    "KilnAsk",
     "Kind",
     "Knowledge",
     "LineCuts",
+    "Logs",
     "MonthWeather",
     "PlaceAir",
     "Preset",
     "Promise",
+    "SawDays",
+    "SawLine",
+    "SawWish",
+    "SawnPart",
     "Served",
     "Server",
     "Shift",
@@ -68,6 +78,7 @@ __all__ = [
     "correct",
     "cut_line",
     "daily_moisture",
+    "days_of_lines",
     "doubt",
     "dry_size",
     "find_boards",
@@ -77,10 +88,10 @@ __all__ = [
     "frost_watches",
     "green_pct",
     "has_probe_curve",
+    "kiln_takes",
     "kiln_tells",
     "knowledge",
-    "log_m3",
-    "logs_needed",
+    "logs_for",
     "meter_curves",
     "meter_scales",
     "oven_dry_mass_by_meter_g",
@@ -92,6 +103,9 @@ __all__ = [
     "read_weather",
     "refresh",
     "refresh_missing",
+    "saw_days",
+    "saw_lines",
+    "sawn_part",
     "sections_moisture_pct",
     "serve",
     "share",
@@ -102,6 +116,7 @@ __all__ = [
     "tally_figures",
     "to_saw",
     "tools",
+    "usual_place",
     "usual_target_pct",
     "usual_temperature_c",
     "wanted",
