@@ -9,6 +9,9 @@ from yard import outlook
 from yard.models import MillFigures, Need, Place, Species
 
 
+FEW = 8  # rows that fit on a page with all that is said of them, measured on A4 and Letter
+
+
 @dataclass(frozen=True, slots=True)
 class Gap:
     """What would fill a charge that a plan proposes: in which kiln, by which day; `is_next`: the very next charge."""
@@ -45,8 +48,9 @@ class SawList:
     sawn: date
 
     @property
-    def volume_m3(self) -> float:
-        return sum(one.saw.volume_m3 for one in (*self.needs, *self.gaps))
+    def is_long(self) -> bool:
+        """On paper the chances are left out, so that it stays on one page."""
+        return len(self.needs) + len(self.gaps) > FEW
 
 
 def saw_list(*, today: date, sawn: date, place: Place | None, figures: MillFigures) -> SawList:
