@@ -98,7 +98,8 @@ class NeedLine(models.Model):
 class Reservation(models.Model):
     """A stack, or one board of it with a tag of its own, is kept for a line: `volume_m3` of its green volume.
 
-    `sawn_for`: how much of the line, in its unit, was sawn to size in it; None for wood that must be cut to size first.
+    `sawn_for`: how much of the line, in its unit, was sawn to size in it, 0 where it was sawn for it in random widths;
+    None for wood that was not sawn for it.
     """
 
     line = models.ForeignKey(NeedLine, models.CASCADE, related_name="reservations")

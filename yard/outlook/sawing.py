@@ -141,10 +141,10 @@ def saw_lines(wanted: Sequence[Wanted], on: date, figures: MillFigures) -> list[
 @dataclass(frozen=True, slots=True)
 class SawnPart:
     """What of a stack that was sawn for a line is kept for it: green volume, and how much of the line that is where the
-    boards are of its size (None: they are cut to size later)."""
+    boards are of its size (0: they are cut to size later)."""
 
     volume_m3: float
-    quantity: float | None
+    quantity: float
 
 
 def sawn_part(stack: Stack, served: Served) -> SawnPart | None:
@@ -154,7 +154,7 @@ def sawn_part(stack: Stack, served: Served) -> SawnPart | None:
         return None
     held = _quantity_in(stack, line, figures)
     if not held:
-        return SawnPart(min(stack.volume_m3, served.lacking_m3), None)
+        return SawnPart(min(stack.volume_m3, served.lacking_m3), 0.0)
     lacking = line.quantity * served.lacking_m3 / served.green_m3
     used = min(held, float(_up(lacking)) if line.unit == Unit.PIECES else lacking)
     return SawnPart(stack.volume_m3 * used / held, used)

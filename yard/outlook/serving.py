@@ -141,7 +141,8 @@ def _server(need: Need, line: NeedLine, stands: Standing, out: Out, figures: Mil
         return None
     mine = [one for one in stack.reservations.all() if one.line_id == line.pk]
     sawn = [one for one in mine if one.sawn_for]
-    dry_mm = _dry_mm(stack, need.target_pct, Sawn.FLAT if sawn else figures.sawn)
+    is_for_it = any(one.sawn_for is not None for one in mine)
+    dry_mm = _dry_mm(stack, need.target_pct, Sawn.FLAT if is_for_it else figures.sawn)
     if (dry_mm or stack.thickness_mm) - 2 * figures.planing_mm < line.thickness_mm:
         return None
     kept_else = sum(one.volume_m3 for one in stack.reservations.all() if one.line_id != line.pk)
