@@ -8,7 +8,7 @@ from kilnruns.models import Plan
 from yard import outlook
 from yard.models import MillFigures, Need, Place, Species
 
-FEW = 8  # rows that fit on a page with all that is said of them, measured on A4 and Letter
+FEW = 5  # rows that surely fit on a page with all that is said of them, on A4 and Letter
 
 
 @dataclass(frozen=True, slots=True)
