@@ -12,8 +12,10 @@ class KilnrunsConfig(AppConfig):
         from kilnruns.actions.reminding import end_of_session
         from kilnruns.closing.cost_shares import kiln_per_m3
         from kilnruns.planning.days_out import days_out
+        from kilnruns.planning.kiln_days import kiln_days
         from yard import outlook
 
         outlook.kiln_tells(days_out)
         outlook.kiln_costs_told_by(kiln_per_m3)
+        outlook.kiln_takes(kiln_days)
         user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")

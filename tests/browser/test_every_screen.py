@@ -53,6 +53,7 @@ NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_costs", "charge_report_csv", "charge_report_json", "kiln_lesson",
     "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
+    "mill_figures_usual",
     "exchange_example", "exchange_file",
     "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('yard', '0010_sent_sheets'),
+        ('yard', '0011_mill_figures'),
     ]
 
     operations = [

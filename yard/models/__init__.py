@@ -1,6 +1,7 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.figures import FIGURES, MillFigures, Sawn
 from yard.models.learning import LearningChange
 from yard.models.mill import Mill
 from yard.models.money import CostRates, Price
@@ -17,6 +18,7 @@ from yard.models.tag import Tag
 from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
+    "FIGURES",
     "Board",
     "CostRates",
     "DailyWeather",
@@ -28,6 +30,7 @@ __all__ = [
     "LeftAs",
     "Method",
     "Mill",
+    "MillFigures",
     "Need",
     "NeedLine",
     "Outlook",
@@ -40,6 +43,7 @@ __all__ = [
     "Receipt",
     "Reservation",
     "SampleBoard",
+    "Sawn",
     "SentSheet",
     "Species",
     "Stack",
