@@ -1,12 +1,18 @@
 """What a run is offered for each wood of the published index, as its charge keeps it, step by step."""
 
+from datetime import date
+from types import SimpleNamespace
+
 import pytest
 
+from kilnruns import advice
 from kilnruns.models import Kiln
 from kilnruns.planning.durations import schedule_of
 from kilnruns.planning.groups import AS_IN_THE_BOOK
 from kilnruns.planning.own_steps import rows, steps_of
 from tests.drying.publications import published
+from tests.factories import SpeciesFactory, StackFactory
+from tests.kilnruns.factories import KilnFactory
 from yard.models import Species, Stack
 from yard.outlook import book_species
 
@@ -93,3 +99,18 @@ def test_a_code_that_no_table_has_gives_the_groups_schedule_and_not_an_end_of_th
     given = offered({**WOODS[0], "schedule_25mm": "like maple"}, 25.4)
     assert given.code == offered({**WOODS[0], "schedule_25mm": ""}, 25.4).code
     assert "group_schedule" in given.notes
+
+
+@pytest.mark.django_db
+def test_a_mixed_charge_is_conditioned_as_its_hardwood_wants_whichever_was_named_first():
+    """AH-188 (recalled): target + 4 for hardwood, + 3 for softwood."""
+    hard = StackFactory(species=SpeciesFactory(wood_class="hardwood", drying_group="light_hardwood"))
+    soft = StackFactory()
+    load = SimpleNamespace(kiln=KilnFactory(), start_on=date(2025, 9, 1), target_pct=8.0)
+
+    def condition_pct(*stacks):
+        items = [SimpleNamespace(stack=stack, volume_m3=1.0) for stack in stacks]
+        return advice.course(load, items)["condition_pct"]
+
+    assert condition_pct(soft) == 11
+    assert condition_pct(hard, soft) == condition_pct(soft, hard) == 12
