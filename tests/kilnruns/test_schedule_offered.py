@@ -3,6 +3,7 @@
 from datetime import date
 from types import SimpleNamespace
 
+import psychrolib
 import pytest
 
 from kilnruns import advice
@@ -47,7 +48,7 @@ def test_the_steps_that_a_charge_keeps_are_the_published_ones(fields):
     """Assembled by the published rule, humidity and EMC by psychrolib and Wood Handbook eq. (4-5); recalled inputs."""
     code = fields["schedule_25mm"]
     given = offered(fields, 25.4)
-    kept = rows(given.steps)
+    kept = rows(given.steps, 0.0)
     begins = [row["from_pct"] for row in kept]
     compared = 0
     for book, air in zip(ASSEMBLED, CONDITIONS, strict=True):
@@ -70,16 +71,32 @@ def test_the_steps_that_a_charge_keeps_are_the_published_ones(fields):
 
 
 @pytest.mark.parametrize("fields", WOODS, ids=lambda fields: fields["key"])
-@pytest.mark.parametrize("thickness_mm", [25.4, 50.8])
-def test_keeping_a_schedule_changes_no_step_by_more_than_its_rounding(fields, thickness_mm):
+@pytest.mark.parametrize(("thickness_mm", "altitude_m"), [(25.4, 0.0), (50.8, 0.0), (25.4, 1500.0)])
+def test_keeping_a_schedule_changes_no_step_by_more_than_its_rounding(fields, thickness_mm, altitude_m):
     """Rows are kept to a tenth of a degree, as dials are read; a run is reckoned from them again."""
     given = offered(fields, thickness_mm)
-    for step, again in zip(given.steps, steps_of(rows(given.steps)), strict=True):
+    for step, again in zip(given.steps, steps_of(rows(given.steps, altitude_m)), strict=True):
         assert again.from_moisture_pct == step.from_moisture_pct
         assert again.dry_bulb_c == pytest.approx(step.dry_bulb_c, abs=0.051)
         assert again.wet_bulb_c == pytest.approx(step.wet_bulb_c, abs=0.051)
         # At most .22 points, in the dampest air of all.
         assert again.equilibrium_moisture_pct == pytest.approx(step.equilibrium_moisture_pct, abs=0.25)
+
+
+@pytest.mark.parametrize(
+    "fields", [one for one in WOODS if one["schedule_25mm"] in BY_CODE], ids=lambda one: one["key"]
+)
+@pytest.mark.parametrize("altitude_m", [600.0, 1500.0, 2500.0])
+def test_high_up_the_wet_bulb_is_psychrolibs_and_the_emc_the_books(fields, altitude_m):
+    """What a wick shows there in the air of the published EMC: psychrolib (ASHRAE) at its standard pressure."""
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    pressure = psychrolib.GetStandardAtmPressure(altitude_m)
+    given = offered(fields, 25.4)
+    for step, row in zip(given.steps, rows(given.steps, altitude_m), strict=True):
+        wet_c = psychrolib.GetTWetBulbFromRelHum(step.dry_bulb_c, step.relative_humidity_pct / 100, pressure)
+        assert row["wet_bulb_c"] == pytest.approx(wet_c, abs=0.06)  # to a tenth
+        assert row["emc_pct"] == pytest.approx(step.equilibrium_moisture_pct, abs=0.051)
+        assert row["wet_bulb_c"] <= round(step.wet_bulb_c, 1)
 
 
 @pytest.mark.parametrize("fields", WOODS, ids=lambda fields: fields["key"])
