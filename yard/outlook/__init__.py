@@ -1,7 +1,7 @@
 """The yard's door to the drying core: rows in, rows and plain figures out. Import from here, not from its parts."""
 
 from yard.outlook import tools
-from yard.outlook.book import book_species, green_pct, start_moisture_pct, wood
+from yard.outlook.book import book_species, green_pct, schedule_code, start_moisture_pct, wood
 from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, place_emc, usual_temperature_c
 from yard.outlook.corrections import (
     Corrected,
@@ -123,6 +123,7 @@ __all__ = [
     "saw_days",
     "saw_lines",
     "sawn_part",
+    "schedule_code",
     "sections_moisture_pct",
     "serve",
     "share",
