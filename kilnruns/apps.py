@@ -11,7 +11,11 @@ class KilnrunsConfig(AppConfig):
 
         from kilnruns.actions.reminding import end_of_session
         from kilnruns.planning.days_out import days_out
+        from kilnruns.sorting import TITLES, of_test, standing
         from yard import outlook
+        from yard.receipts.others import tell_of_forms
 
         outlook.kiln_tells(days_out)
+        for name, title in TITLES.items():
+            tell_of_forms({name: title}, of_test if name == "stress_test" else standing)
         user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")

@@ -15,7 +15,8 @@ from django.test import Client
 from django.utils import timezone
 from PIL import Image
 
-from kilnruns.actions.charges import load, start
+from kilnruns.actions.charges import load
+from kilnruns.actions.starting import start
 from kilnruns.models import FinalMeasurement, RunRecord, StressTest
 from tests.factories import PlaceFactory, StackFactory, TagFactory, UserFactory
 from tests.kilnruns.factories import charge_of, ready_stack
