@@ -17,6 +17,7 @@ TITLES = {
     "run_record_new": gettext_lazy("Kiln visit"),
     "charge_measure": gettext_lazy("Final measurement"),
     "charge_stress": gettext_lazy("Stress test"),
+    "charge_look_again": gettext_lazy("Second look at prongs"),
     "stress_test": gettext_lazy("Second look at prongs"),
     "charge_degrade": gettext_lazy("Degrade"),
 }

@@ -94,6 +94,7 @@ urlpatterns = [
     path("charges/<int:pk>/closing/", closing.charge_closing, name="charge_closing"),
     path("charges/<int:pk>/closing/<str:code>/", closing.charge_measure, name="charge_measure"),
     path("charges/<int:pk>/stress/", closing.charge_stress, name="charge_stress"),
+    path("charges/<int:pk>/stress/<uuid:key>/", closing.charge_look_again, name="charge_look_again"),
     path("charges/<int:pk>/degrade/<str:code>/", closing.charge_degrade, name="charge_degrade"),
     path("charges/<int:pk>/report/", report.charge_report, name="charge_report"),
     path("charges/<int:pk>/report/costs/", report.charge_costs, name="charge_costs"),

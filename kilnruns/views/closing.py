@@ -94,8 +94,6 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
     kind = request.POST.get("kind") or request.GET.get("kind") or StressTest.Kind.PRONG.value
     if kind not in STRESS_FORMS:
         raise Http404
-    if request.POST.get("of"):
-        return _second_look(request, charge, request.POST["of"])
     form: Any = STRESS_FORMS[kind](request.POST if request.method == "POST" else None, stacks=_choices(items))
     if request.method == "POST" and form.is_valid():
         by_code = {item.stack.code: item for item in items}
@@ -116,12 +114,10 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "kilnruns/closing_stress.html", context, status=422 if form.errors else 200)
 
 
-def _second_look(request: HttpRequest, charge: Charge, key: str) -> HttpResponse:
-    """At prongs that a phone knows by the key of the form that told them, since it has not heard of their number."""
-    try:
-        test = charge.stress_tests.filter(key=UUID(key)).first()
-    except ValueError:
-        test = None
+@require_http_methods(READ_POST)
+def charge_look_again(request: HttpRequest, pk: int, key: UUID) -> HttpResponse:
+    """The page of a test by the key of the form that told it: a phone without reception knows no other name of it."""
+    test = StressTest.objects.filter(charge=pk, key=key).first()
     if test is None:
         raise UnplacedError(Why.REFUSED, told=_("The stress test that this looks at again is not kept here."))
     return stress_test(request, test.pk)

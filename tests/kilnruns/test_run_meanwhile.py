@@ -122,9 +122,10 @@ def test_what_was_noted_after_a_start_goes_with_it_in_order(signed_in, charge):
     send(signed_in, f"/charges/{charge.pk}/records/new/", VISIT, visit, **after, **ago(hours=2))
     cut = {"kind": "prong", "stack": inside_code, "prong_mm": "90", "fresh_mm": "20"}
     send(signed_in, f"/charges/{charge.pk}/stress/?kind=prong", cut, test, **after, **ago(hours=2))
-    again = {"of": str(test), "rested_mm": "19"}
     headers = {"X-Drystack-After": str(test)} | ago(hours=1)
-    assert put_off(send(signed_in, f"/charges/{charge.pk}/stress/", again, **headers)).after == leader
+    assert (
+        put_off(send(signed_in, f"/charges/{charge.pk}/stress/{test}/", {"rested_mm": "19"}, **headers)).after == leader
+    )
     assert put_off(measure(signed_in, charge, **after, **ago(hours=1))).why == "follows"
     assert not RunRecord.objects.exists() and not Reading.objects.exists()
     load(charge=charge, stack=lacking, by=None, at=timezone.now() - timedelta(hours=4))
@@ -258,8 +259,8 @@ def test_a_second_look_at_a_test_taken_out_is_sorted_out(signed_in, prongs):
 
 
 def test_a_second_look_at_a_test_that_never_came_is_sorted_out(signed_in, run):
-    for of in (str(uuid4()), "no key"):
-        put_off(send(signed_in, f"/charges/{run.pk}/stress/", {"of": of, "rested_mm": "16"}))
+    receipt = put_off(send(signed_in, f"/charges/{run.pk}/stress/{uuid4()}/", {"rested_mm": "16"}))
+    assert "is not kept here" in page_of(signed_in, receipt)
     assert not StressTest.objects.exists()
 
 

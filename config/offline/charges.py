@@ -1,0 +1,76 @@
+"""What a phone keeps of a charge: enough to load, start, visit, close and unload it without reception."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.db.models import Prefetch, Q
+from django.utils import timezone
+
+from kilnruns.closing.due import due
+from kilnruns.models import Charge, ChargeStack, FinalMeasurement, StressTest
+
+CLOSED = timedelta(days=14)
+"""After its unloading a charge is still measured, and its degrade noted."""
+
+
+def open_charges() -> Any:
+    """Planned, in the kiln or unloaded lately, with all that `charge_row` shows, in a fixed number of queries."""
+    waiting = StressTest.objects.filter(kind=StressTest.Kind.PRONG, rested_mm=None, voided_at=None)
+    final = FinalMeasurement.objects.filter(reading__voided_at=None).select_related("reading")
+    return (
+        Charge.objects.filter(called_off_at=None)
+        .filter(Q(unloaded_at=None) | Q(unloaded_at__gte=timezone.now() - CLOSED))
+        .select_related("kiln__place")
+        .prefetch_related(
+            "stacks__stack__sample_boards",
+            "stacks__stack__lines",
+            Prefetch("stress_tests", waiting.select_related("stack"), to_attr="to_look_at"),
+            Prefetch("final_measurements", final, to_attr="measured"),
+        )
+    )
+
+
+def charge_row(charge: Any) -> dict[str, Any]:
+    """`samples`: key, name, oven-dry mass; `tests`: prongs that wait for their second look; `steps` to run it by."""
+    read = {one.reading.stack_id: round(one.reading.moisture_pct, 1) for one in charge.measured}
+    boards = [board for s in charge.stacks.all() if not s.unloaded_at for board in s.stack.sample_boards.all()]
+    return {
+        "id": charge.pk,
+        "name": str(charge.kiln),
+        "state": charge.state,
+        "start": charge.start_on.isoformat(),
+        "began": charge.started_at and timezone.localtime(charge.started_at).isoformat(timespec="minutes"),
+        "m3": round(charge.volume_m3, 2),
+        "stacks": [_stack(item, read.get(item.stack_id)) for item in charge.stacks.all()],
+        "samples": [{"board": b.pk, "label": b.label, "dry": round(b.oven_dry_mass_g)} for b in boards],
+        "tests": [_test(one) for one in charge.to_look_at],
+        "steps": [_step(one) for one in charge.course.get("steps", [])],
+    }
+
+
+def _stack(item: ChargeStack, final_pct: float | None) -> dict[str, Any]:
+    """Code, key, volume, whether it is in and whether it is out; its last final measurement, and how it is taken."""
+    row = {
+        "code": item.stack.code,
+        "key": item.stack_id,
+        "m3": round(item.volume_m3, 3),
+        "in": bool(item.loaded_at),
+        "out": bool(item.unloaded_at),
+        "final": final_pct,
+    }
+    found = due(item.stack)
+    if found is None:
+        return row
+    depths = {"deep": found.depth_mm, "edge": found.from_edge_mm, "core": found.core_mm, "shell": found.shell_mm}
+    row |= {name: round(value) for name, value in depths.items()}
+    return {**row, "due": found.boards, "of": found.of, "from": [round(at) for at in found.from_end_mm]}
+
+
+def _test(test: StressTest) -> dict[str, Any]:
+    on = timezone.localtime(test.at).date().isoformat()
+    return {"test": test.pk, "code": test.stack.code, "on": on, "prong": test.prong_mm, "fresh": test.fresh_mm}
+
+
+def _step(step: dict[str, Any]) -> list[float | None]:
+    """From which moisture, %, None for the first; dry bulb and wet bulb, °C; humidity, %."""
+    return [step.get(name) for name in ("from_pct", "dry_bulb_c", "wet_bulb_c", "humidity_pct")]
