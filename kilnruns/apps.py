@@ -11,11 +11,13 @@ class KilnrunsConfig(AppConfig):
 
         from kilnruns.actions.reminding import end_of_session
         from kilnruns.planning.days_out import days_out
-        from kilnruns.sorting import TITLES, of_test, standing
+        from kilnruns.running.sorting import TITLES, of_test, standing
         from yard import outlook
-        from yard.receipts.others import tell_of_forms
+        from yard.models.tagcode import shown
+        from yard.receipts.others import name_field, tell_of_forms
 
         outlook.kiln_tells(days_out)
         for name, title in TITLES.items():
             tell_of_forms({name: title}, of_test if name == "stress_test" else standing)
+        name_field("inside", _("Stood in the kiln"), shown)
         user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from kilnruns.closing.due import due
 from kilnruns.models import Charge, ChargeStack, FinalMeasurement, StressTest
+from yard.templatetags.amounts import pct
+from yard.templatetags.moisture import celsius, metres, mm
 
 CLOSED = timedelta(days=14)
 """After its unloading a charge is still measured, and its degrade noted."""
@@ -32,7 +34,7 @@ def open_charges() -> Any:
 
 def charge_row(charge: Any) -> dict[str, Any]:
     """`samples`: key, name, oven-dry mass; `tests`: prongs that wait for their second look; `steps` to run it by."""
-    read = {one.reading.stack_id: round(one.reading.moisture_pct, 1) for one in charge.measured}
+    read = {one.reading.stack_id: one.reading.moisture_pct for one in charge.measured}
     boards = [board for s in charge.stacks.all() if not s.unloaded_at for board in s.stack.sample_boards.all()]
     return {
         "id": charge.pk,
@@ -44,7 +46,7 @@ def charge_row(charge: Any) -> dict[str, Any]:
         "stacks": [_stack(item, read.get(item.stack_id)) for item in charge.stacks.all()],
         "samples": [{"board": b.pk, "label": b.label, "dry": round(b.oven_dry_mass_g)} for b in boards],
         "tests": [_test(one) for one in charge.to_look_at],
-        "steps": [_step(one) for one in charge.course.get("steps", [])],
+        "steps": [_step(number, one) for number, one in enumerate(charge.course.get("steps", []), 1)],
     }
 
 
@@ -56,21 +58,22 @@ def _stack(item: ChargeStack, final_pct: float | None) -> dict[str, Any]:
         "m3": round(item.volume_m3, 3),
         "in": bool(item.loaded_at),
         "out": bool(item.unloaded_at),
-        "final": final_pct,
+        "final": pct(final_pct) if final_pct is not None else "",
     }
     found = due(item.stack)
     if found is None:
         return row
     depths = {"deep": found.depth_mm, "edge": found.from_edge_mm, "core": found.core_mm, "shell": found.shell_mm}
-    row |= {name: round(value) for name, value in depths.items()}
-    return {**row, "due": found.boards, "of": found.of, "from": [round(at) for at in found.from_end_mm]}
+    row |= {name: mm(value, 0) for name, value in depths.items()}
+    return {**row, "due": found.boards, "of": found.of, "along": ", ".join(map(metres, found.from_end_mm))}
 
 
 def _test(test: StressTest) -> dict[str, Any]:
     on = timezone.localtime(test.at).date().isoformat()
-    return {"test": test.pk, "code": test.stack.code, "on": on, "prong": test.prong_mm, "fresh": test.fresh_mm}
+    return {"test": test.pk, "code": test.stack.code, "on": on, "prong": mm(test.prong_mm), "fresh": mm(test.fresh_mm)}
 
 
-def _step(step: dict[str, Any]) -> list[float | None]:
-    """From which moisture, %, None for the first; dry bulb and wet bulb, °C; humidity, %."""
-    return [step.get(name) for name in ("from_pct", "dry_bulb_c", "wet_bulb_c", "humidity_pct")]
+def _step(number: int, step: dict[str, Any]) -> dict[str, Any]:
+    """In words, as its table has it; the first begins with the run."""
+    air = {"dry": celsius(step["dry_bulb_c"]), "wet": celsius(step["wet_bulb_c"]), "rh": pct(step["humidity_pct"], 0)}
+    return {"n": number, "from": pct(step["from_pct"], 0) if number > 1 else "", **air}

@@ -115,9 +115,9 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(READ_POST)
-def charge_look_again(request: HttpRequest, pk: int, key: UUID) -> HttpResponse:
+def charge_look_again(request: HttpRequest, pk: int, receipt: UUID) -> HttpResponse:
     """The page of a test by the key of the form that told it: a phone without reception knows no other name of it."""
-    test = StressTest.objects.filter(charge=pk, key=key).first()
+    test = StressTest.objects.filter(charge=pk, key=receipt).first()
     if test is None:
         raise UnplacedError(Why.REFUSED, told=_("The stress test that this looks at again is not kept here."))
     return stress_test(request, test.pk)

@@ -3,7 +3,7 @@
 import { drawings } from "./drawings.js";
 import { placesFor } from "./offline_form.js";
 import { shownStack } from "./offline_stack.js";
-import { ago, day, daysBetween, isoDay, isoToday, pct, plain, time, withUnit, words } from "./offline_words.js";
+import { ago, day, daysBetween, isoDay, isoToday, time, withUnit, words } from "./offline_words.js";
 import { allCharges, charge, charges, found, inWords, ways } from "./offline_yard.js";
 import { check, shown } from "./tagcode.js";
 
@@ -36,7 +36,6 @@ export async function chargeData(key, head, page, code) {
     isOpen: page === (isOut ? "unloading" : "loading") && !isDone,
     drawing: drawing?.html,
     drawn: drawing && drawnSaid(drawing),
-    steps: kept.steps.map(shownStep),
     looks: looksAt(kept, items, head),
     waiting: inWords(head.outbox.filter((record) => isOf(kept, record))),
     places: placesFor(head),
@@ -77,15 +76,13 @@ function looksAt({ id, tests }, items, { outbox }) {
     action: `/charges/${id}/stress/${key}/`,
     code: valueOf(fields, "stack"),
     on: isoDay(new Date(takenAt)),
-    prong: Number(valueOf(fields, "prong_mm").replace(",", ".")),
-    fresh: Number(valueOf(fields, "fresh_mm").replace(",", ".")),
+    prong: `${valueOf(fields, "prong_mm")}\u202fmm`,
+    fresh: `${valueOf(fields, "fresh_mm")}\u202fmm`,
   }));
   return [...known, ...fresh].map((one, look) => ({
     ...one,
     look,
     on: day(one.on),
-    prong: plain(one.prong, "mm"),
-    fresh: plain(one.fresh, "mm"),
     wood: items.find(({ code }) => code === one.code)?.wood,
     shown: shown(one.code),
     isSeen: outbox.some(({ path, state }) => path === one.action && state === "waiting"),
@@ -98,11 +95,6 @@ function valueOf(fields, wanted) {
 
 function isOf({ id, tests }, { path }) {
   return path.startsWith(`/charges/${id}/`) || tests.some(({ test }) => path === `/charges/stress-tests/${test}/`);
-}
-
-function shownStep([from, dry, wet, humidity], index) {
-  const air = { dry: withUnit(dry, 0, "°C"), wet: withUnit(wet, 0, "°C"), humidity: pct(humidity, 0) };
-  return { ...air, n: index + 1, from: index && pct(from, 0) };
 }
 
 function drawnSaid({ at }) {
@@ -135,13 +127,6 @@ async function shownItem(item, { said, tag } = {}, { id }, head) {
   const is = { in: said === "in" || isOut || (item.in && said !== "back"), out: isOut };
   const row = stack ?? { code: item.code };
   const waits = (page) => head.outbox.some(({ path }) => path === `/charges/${id}/${page}/${item.code}/`);
-  const ends = { finalPct: item.final && pct(item.final), isMeasured: waits("closing"), isGraded: waits("degrade") };
-  return { ...shownStack(row, head), ...item, ...is, ...ends, ...points(item), id, m3: withUnit(item.m3, 2, "m³"), by, waits: said && words("waits") };
-}
-
-// Where the boards of a stack are measured at last.
-function points({ from, deep, edge, core, shell }) {
-  if (!from) return {};
-  const [depth, side, middle, rim] = [deep, edge, core, shell].map((mm) => plain(mm, "mm"));
-  return { depth, side, middle, rim, along: from.map((mm) => withUnit(mm / 1000, 2, "m")).join(", ") };
+  const ends = { isMeasured: waits("closing"), isGraded: waits("degrade") };
+  return { ...shownStack(row, head), ...item, ...is, ...ends, id, m3: withUnit(item.m3, 2, "m³"), by, waits: said && words("waits") };
 }

@@ -26,6 +26,7 @@ async function draw() {
   for (const title of content.querySelectorAll("h1")) toHeader("h1", title); // the template's own comes last
   toHeader(".sub", content.querySelector(".sub"));
   document.title = `${document.querySelector("header h1").textContent.trim()} · Drystack`;
+  await import("./outbox_forms.js"); // first: a form that nobody hears would be sent to where there is no network
   main.querySelector("[data-drawn]").replaceChildren(content);
   main.querySelector("[data-age]").textContent = head.copy ? ageOf(head.copy.fetchedAt) : words("no_reception");
   for (const link of main.querySelectorAll("[data-again]")) link.href = location.href;
@@ -170,7 +171,6 @@ async function enliven(data, head) {
   if (main.querySelector("[data-waiting-list]")) await import("./waiting_list.js");
   const tool = main.querySelector("[data-tool]");
   if (tool) (await import("./tools.js")).start(tool, head.copy?.tools);
-  await import("./outbox_forms.js");
 }
 
 // Reception is back: whoever is signed in there may not be whose copy this is.

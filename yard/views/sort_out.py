@@ -20,7 +20,7 @@ from yard.actions import sorting
 from yard.forms.sorting import BelongsForm, DropForm, UnderTagForm
 from yard.models import Event, Receipt, Stack, Tag, Why
 from yard.models.tagcode import shown
-from yard.receipts.others import standing_of
+from yard.receipts.others import in_words, standing_of
 
 PER_PAGE = 30
 OF_A_TAG = ("stack_new", "tag_board", "tag_replaces")
@@ -119,7 +119,7 @@ def sides(receipt: Receipt) -> dict[str, Any]:
         stack = Stack.objects.select_related("species", "place", "made_by").prefetch_related("lines").get(pk=stack.pk)
     events = stack.events.select_related("by").exclude(kind=Event.Kind.READ)[:5] if stack else []
     return {
-        "words": [pair for pair in receipt.words or receipt.fields if pair[1]],
+        "words": [pair for pair in receipt.words or in_words(receipt.fields) if pair[1]],
         "stack": stack,
         "other": standing_of(receipt.path),
         "events": events,
