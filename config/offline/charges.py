@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from kilnruns.closing.due import due
 from kilnruns.models import Charge, ChargeStack, FinalMeasurement, StressTest
+from yard.models import SampleBoard
 from yard.templatetags.amounts import pct
 from yard.templatetags.moisture import celsius, metres, mm
 
@@ -44,10 +45,15 @@ def charge_row(charge: Any) -> dict[str, Any]:
         "began": charge.started_at and timezone.localtime(charge.started_at).isoformat(timespec="minutes"),
         "m3": round(charge.volume_m3, 2),
         "stacks": [_stack(item, read.get(item.stack_id)) for item in charge.stacks.all()],
-        "samples": [{"board": b.pk, "label": b.label, "dry": round(b.oven_dry_mass_g)} for b in boards],
+        "samples": [_board(board) for board in boards],
         "tests": [_test(one) for one in charge.to_look_at],
         "steps": [_step(number, one) for number, one in enumerate(charge.course.get("steps", []), 1)],
     }
+
+
+def _board(board: SampleBoard) -> dict[str, Any]:
+    row = {"board": board.pk, "label": board.label, "dry": round(board.oven_dry_mass_g)}
+    return {**row, "byMeter": True} if board.provisional else row
 
 
 def _stack(item: ChargeStack, final_pct: float | None) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ("kilnruns", "0100_steaming"),
+        ("kilnruns", "0130_pins_left"),
     ]
 
     operations = [
