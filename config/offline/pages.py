@@ -25,6 +25,8 @@ class Page:
     title: str | Promise
     about: str = ""
     tool: str = ""
+    is_patient: bool = False
+    """The server's page says so much more that a slow one is waited for; drawn only where there is no network."""
 
     @property
     def here(self) -> str:
@@ -54,7 +56,7 @@ PAGES = (
     Page("photos", r"^/stacks/([^/]+)/photos/$", _("Photos"), "stack"),
     Page("samples", r"^/stacks/([^/]+)/samples/$", _("Sample boards"), "stack"),
     Page("board", r"^/boards/([^/]+)/$", _("Board"), "board"),
-    Page("kilns", r"^/kilns/$", _("Kilns"), "today"),
+    Page("kilns", r"^/kilns/$", _("Kilns"), "today", is_patient=True),
     Page("charge", r"^/charges/(\d+)/$", _("Charge"), "charge"),
     Page("loading", r"^/charges/(\d+)/loading/$", _("Load the kiln"), "charge"),
     Page("drawing", r"^/charges/(\d+)/drawing/$", _("How it is loaded"), "charge"),
@@ -85,7 +87,7 @@ ELSEWHERE = (
 )
 """Drawn in place of a page whose thing the copy does not know, and of any other."""
 
-OFFLINE_PATHS = tuple(page.path for page in PAGES)
+OFFLINE_PATHS = tuple(page.path for page in PAGES if not page.is_patient)
 """For the service worker: what it need not wait for when the network is slow."""
 
 MODULES = (
