@@ -135,6 +135,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "charge_loading": Charge.objects.ahead()[0],
         "charge_unloading": Charge.objects.ahead()[0],
         "run_record_new": Charge.objects.ahead()[0],
+        "pins_left": Charge.objects.ahead()[0],
         "run_photo_new": Charge.objects.ahead()[0],
         "run_record_void": RunRecord.objects.all()[0],
         "kiln": Kiln.objects.all()[0],
