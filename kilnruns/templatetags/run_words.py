@@ -203,8 +203,8 @@ def next_when(one: Any) -> str:
         return again % {"when": date_format(local, "l j F, H:i")}
     if one.setting is not None and one.setting.phase == "cooling":
         return _("Read the dry bulb again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
-    again = MEASURE.get(one.by, {}).get("again", gettext_lazy("Weigh again %(when)s."))
-    return str(again) % {"when": date_format(local, "l j F, H:i")}
+    measure = MEASURE.get(one.by, {}).get("again", gettext_lazy("Weigh again %(when)s."))
+    return str(measure) % {"when": date_format(local, "l j F, H:i")}
 
 
 @register.filter
