@@ -242,6 +242,12 @@ def _dry_mass(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike) -> Flo
     return volume * within("basic density", basic_density_kg_m3, 50, 1300, "kg/m³")
 
 
+def dried_m3(volume_green_m3: ArrayLike, volumetric_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Volume, m3, after shrinking from a green one to a moisture content, % (WH eq. 4-7); shrinkage 0..30 %."""
+    volume = within("volume", volume_green_m3, 0, 1e6, "m³")
+    return volume * _left_share(volumetric_shrinkage_pct, moisture_pct, SHRINKAGE_START_PCT)
+
+
 def heat_capacity_j_kg_k(temperature_c: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
     """Heat capacity, J/(kg K), per kg of moist wood (WH eq. 4-16a, 4-17, 4-18), 7..147 °C.
 

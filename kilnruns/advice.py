@@ -13,10 +13,9 @@ from drying.schedules import Schedule, finish, mildest
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
-from kilnruns.planning.durations import schedule_of, season
+from kilnruns.planning.durations import SPREAD, schedule_of, season
 from kilnruns.planning.groups import Groups
 from kilnruns.planning.own_steps import own_schedule, rows
-from kilnruns.planning.propose import SPREAD
 from yard import outlook
 from yard.models import Place, Stack
 

@@ -7,7 +7,19 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.utils import timezone
 
-from config.demo import charges, earlier_runs, finished, in_hand, mill, papers, promised, sensors, stacks, weather
+from config.demo import (
+    charges,
+    earlier_runs,
+    finished,
+    in_hand,
+    mill,
+    money,
+    papers,
+    promised,
+    sensors,
+    stacks,
+    weather,
+)
 from config.demo.tags import next_tag
 from yard import outlook
 
@@ -47,3 +59,4 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     for _number in range(BLANK_TAGS):
         next_tag(owner)
     promised.promise_one(today, owner)
+    money.keep_money(given, owner, timezone.now())
