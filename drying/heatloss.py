@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from drying import air
-from drying.kiln.balance import STRUCTURE_J_K
+from drying.kiln.balance import STRUCTURE_J_K, moistening_j_kg
 from drying.ranges import FloatArray, within
 from drying.wood import heat_capacity_j_kg_k, sorption_heat_j_kg
 
@@ -96,7 +96,7 @@ def terms(run: RunHeat) -> Terms:
         "evaporation": float((lost_kg * latent).sum()),
         "sorption": run.dry_kg * float(np.diff(sorption_heat_j_kg([run.moisture_pct[0], run.moisture_pct[-1]]))[0]),
         "vents": float((changed_kg * (1006 + 1860 * outside) * rise).sum()),
-        "humidifying": float((added_kg * latent).sum()),
+        "humidifying": float((added_kg * moistening_j_kg(inside, latent)).sum()),
         "warming": _warming_j(run),
     }
     found = {name: joule / 3.6e6 for name, joule in spent.items()}

@@ -15,6 +15,7 @@ from drying.kiln.kilnair import DAMPEST_PCT, DRIEST_PCT, KilnAir
 from drying.ranges import FloatArray
 from drying.wood import SORPTION_FALL, SORPTION_J_KG, heat_capacity_j_kg_k
 
+WATER_J_KG_K, MAINS_C = 4186.0, 10.0  # water that is sprayed or boiled enters as cold as the mains are: our choice
 STRUCTURE_J_K = 60e3  # trolley, linings and air of a small chamber: our choice
 
 
@@ -45,6 +46,11 @@ class _Trial:
     need: FloatArray
 
 
+def moistening_j_kg(temperature_c: FloatArray, latent_j_kg: FloatArray) -> FloatArray:
+    """Heat to make vapour at the kiln's warmth, °C, of a kg of water from the mains."""
+    return latent_j_kg + WATER_J_KG_K * (temperature_c - MAINS_C)
+
+
 def settle(
     plant: Plant,
     load: Load,
@@ -62,7 +68,7 @@ def settle(
     step = _Step(plant, load, state, temperature_c, humidity_pct, wanted_c, wanted_pct, seconds)
     humidity, trial = _root(step, wanted_pct, humidity_pct)
     steam = np.where(plant.humidifies, np.maximum(trial.exchange * trial.gain - trial.evaporation, 0), 0)
-    steam = np.where(humidity >= wanted_pct - 1e-9, steam, 0) * step.latent
+    steam = np.where(humidity >= wanted_pct - 1e-9, steam, 0) * step.moistening
     need = trial.need + steam
     heater = np.clip(need, 0, plant.power_w)
     through = trial.exchange * plant.air_j_kg_k
@@ -99,6 +105,7 @@ class _Step:
         per_dry_kg = wet * heat_capacity_j_kg_k(np.clip(before_c, 7, 100), np.clip(100 * state.average, 0, 400))
         self.capacity = ((load.dry_kg * per_dry_kg).sum(0) + STRUCTURE_J_K) / seconds
         self.latent = air.latent_heat_j_kg(before_c)
+        self.moistening = moistening_j_kg(before_c, self.latent)
         self.sorbed = self._sorbed(state)
         self.temperature = self._reachable(before_pct, wanted_c)
         rise = self.temperature - plant.outdoor_c
@@ -139,7 +146,7 @@ class _Step:
         need = evaporation * self.latent + sorption + self.holding
         # Where fans give more heat than is lost, vents open for coolness and the air gets drier than wanted; a
         # humidifier's water takes up that heat first.
-        mist = np.maximum(plant.leak_kg_s * gain - evaporation, 0) * self.latent
+        mist = np.maximum(plant.leak_kg_s * gain - evaporation, 0) * self.moistening
         need_moist = need + np.where(plant.humidifies & (humidity_pct <= self.wanted_pct + 1e-9), mist, 0)
         least = np.clip(-need_moist / np.maximum(self.per_exchange, 1.0), plant.leak_kg_s, plant.vent_kg_s)
         exchange = np.clip(evaporation / np.maximum(gain, 1e-9), least, plant.vent_kg_s)

@@ -1,11 +1,16 @@
 """A run's heat against other libraries' enthalpies, another road to each term, and the range of the trade."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from CoolProp.HumidAirProp import HAPropsSI
 
-from drying import heat, schedules, wood
+from drying import diffusion, heat, schedules, wood
+from drying.kiln.balance import settle
+from drying.kiln.chamber import Plant
+from drying.kiln.kilncourse import load_of
 from tests.drying.test_heat import CHECK, CONVENTIONAL, OUTDOORS, RED_OAK, SPRUCE, WARM, WHITE_OAK, held, run
 
 
@@ -41,6 +46,27 @@ def test_the_whole_run_is_balanced_by_coolprops_enthalpies(parcels, schedule, ta
     walls = CHECK.wall_w_k * 3600 * np.sum(hours * (result.temperature_c - outdoors[0]))
     stored = kept(result.temperature_c[-1], moisture[:, -1]) - kept(outdoors[0], moisture[:, 0])
     assert result.heater_kwh + result.fan_kwh == pytest.approx((vented + walls + stored) / 3.6e6, rel=0.01)
+
+
+@pytest.mark.parametrize(("dry_c", "humidity", "share"), [(50, 80, 0.12), (60, 70, 0.10), (40, 85, 0.16)])
+def test_an_hour_of_steaming_is_balanced_by_coolprops_enthalpies(dry_c, humidity, share):
+    """First law over the air of a humidifying kiln: the leak's air goes from outdoors to the kiln's state by water from
+    the mains at 10 °C and by what the wood gives off or takes up. Humid air and water by CoolProp."""
+    chamber = replace(CHECK, humidifies=True, leak_per_h=2)
+    plant = Plant.of([chamber], 3.5, *OUTDOORS)
+    load = load_of([[SPRUCE]], np.array([[25.0]]), np.array([[3.5]]), [chamber])
+    state = diffusion.start(load.boards, np.full((3, 1), share))
+    now = [np.array([float(value)]) for value in (dry_c, humidity, dry_c, humidity, 3600)]
+    found = settle(plant, load, state, *now)
+    assert found.humidity_pct[0] == pytest.approx(humidity)
+    (ratio, enthalpy), (out_ratio, out_enthalpy) = humid(dry_c, humidity), humid(*OUTDOORS)
+    air_kg_s, given_kg_s = found.exchange_kg_s[0], found.evaporation_kg_s[0]
+    added_kg_s = air_kg_s * (ratio - out_ratio) - given_kg_s
+    assert added_kg_s > 0.5 * air_kg_s * ratio, "the wood gives little of it"
+    liquid = {at: PropsSI("H", "T", at + 273.15, "P", 101325, "Water") for at in (10, dry_c)}
+    by_hand = air_kg_s * (enthalpy - out_enthalpy) - given_kg_s * liquid[dry_c] - added_kg_s * liquid[10]
+    ours = sum(found.flows_w[name][0] for name in ("evaporation", "vents", "humidifying"))
+    assert ours == pytest.approx(by_hand, rel=0.01)
 
 
 def humid(temperature_c, humidity_pct):
