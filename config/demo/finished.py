@@ -33,8 +33,8 @@ def make_finished(places: dict[str, Place], today: date, by: Any) -> None:
     outlook.refresh(known.values())
     for stack, row, used_on in made:
         price = float(row["sold_for"]) if row["sold_for"] else None
-        what = {"for_what": row["used_for"], "left_as": row["left_as"], "sold_for": price}
-        use(stack=stack, **what, by=by, at=moment(used_on))
+        what = row["used_for"], row["left_as"]
+        use(stack=stack, for_what=what[0], left_as=what[1], sold_for=price, by=by, at=moment(used_on))
 
 
 def _read(stack: Stack, row: dict[str, str], used_on: date, by: Any) -> None:

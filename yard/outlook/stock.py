@@ -158,8 +158,9 @@ def _state(row: Stack, on: date) -> str:
 def _worth(row: Stack, price: Price | None, state: str) -> float | None:
     """A m³ of it as it stands: a stack's own worth is what it will be when dry."""
     if state == "dry":
-        return row.value_per_m3 if row.value_per_m3 is not None else price and price.dry_per_m3
-    return price and price.green_per_m3
+        usual = price.dry_per_m3 if price else None
+        return usual if row.value_per_m3 is None else row.value_per_m3
+    return price.green_per_m3 if price else None
 
 
 def _cost(row: Stack, rates: CostRates, kiln: float | None) -> float | None:

@@ -95,9 +95,10 @@ def _in_kilns(species: int | None) -> Iterable[tuple[int, float, float]]:
     if species:
         stays = stays.filter(stack__species=species)
     rows = list(stays.order_by("stack", "since", "pk").values_list("stack", "since", "place__kind"))
-    for (stack, since, kind), after in pairwise([*rows, (None, None, None)]):
+    ends = [_ordinal(after[1]) if after[0] == one[0] else FAR for one, after in pairwise(rows)]
+    for (stack, since, kind), end in zip(rows, [*ends, FAR], strict=False):
         if kind == PlaceKind.KILN:
-            yield stack, _ordinal(since), _ordinal(after[1]) if after[0] == stack else FAR
+            yield stack, _ordinal(since), end
 
 
 def _on(day: date, wood: _Wood, kilns: Sequence[tuple[int, float, float]], index: dict[int, int]) -> MonthEnd:
