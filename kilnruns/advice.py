@@ -48,7 +48,8 @@ def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
     """Schedule, closing steps and the predicted run of a load, as plain data to keep with its charge."""
     stacks = [item.stack for item in items]
     given = schedule(load.kiln, stacks)
-    closing = finish(load.target_pct, stacks[0].species.wood_class)
+    classes = {stack.species.wood_class for stack in stacks}
+    closing = finish(load.target_pct, "hardwood" if "hardwood" in classes else "softwood")  # as kiln_run reckons it
     return {
         "code": given.code,
         "source": given.source,

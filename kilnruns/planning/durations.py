@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 
 from drying.heat import Chamber, RunRequest, RunTable, run_tables
+from drying.ownschedule import written_code
 from drying.schedules import Schedule, code_for_thickness, for_wood
 from kilnruns.models import Kiln
 from kilnruns.planning import learned
@@ -52,7 +53,7 @@ def schedule_of(stack: Stack, kiln: Kiln, groups: Groups) -> Schedule:
     if own is not None and serves(own.steps, kiln, stack.target_pct):
         return own_schedule(own.steps, kiln)
     oak = wood.latin_name.startswith("Quercus")
-    codes = (wood.schedule_25mm or None, wood.schedule_50mm or None)
+    codes = (_code(wood.schedule_25mm), _code(wood.schedule_50mm))
     return for_wood(
         groups.schedule_group(wood),
         code_for_thickness(*codes, stack.thickness_mm, oak=oak),
@@ -61,6 +62,15 @@ def schedule_of(stack: Stack, kiln: Kiln, groups: Groups) -> Schedule:
         target_pct=stack.target_pct,
         humidifies=kiln.humidifies,
     )
+
+
+def _code(text: str) -> str | None:
+    """A species' code; None for a name that the tables don't have, which was once taken unchecked: the group's stands
+    in, and a whole plan is not lost over it."""
+    try:
+        return written_code(text) if text else None
+    except ValueError:
+        return None
 
 
 def tables(
