@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from kilnruns.planning.sawlist import next_mill_day
 from yard.fields.numbers import NumberField
 from yard.models import MillFigures, Place, Sawn
 
@@ -13,7 +14,7 @@ FURTHEST = timedelta(days=730)
 
 
 class SawListForm(forms.Form):
-    """Begins with tomorrow, the usual place and the mill's figures; nothing of it is kept."""
+    """Begins with the next mill day, the usual place and the mill's figures; nothing of it is kept."""
 
     day = forms.DateField(label=_("Mill day"), widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     place: forms.ModelChoiceField = forms.ModelChoiceField(Place.objects.none(), label=_("It will stand in"))
@@ -24,7 +25,7 @@ class SawListForm(forms.Form):
 
     def __init__(self, data: Any = None, *, figures: MillFigures, place: Place | None, today: date) -> None:
         usual = {
-            "day": today + timedelta(days=1),
+            "day": next_mill_day(today),
             "place": place,
             "sawn": figures.sawn,
             "diameter": figures.log_diameter_mm,

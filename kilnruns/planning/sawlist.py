@@ -1,14 +1,16 @@
 """The sawing list: what needs lack and what the next charge lacks, the most pressing first."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from kilnruns.models import Plan
+from kilnruns.planning.days import work_days
 from yard import outlook
 from yard.models import MillFigures, Need, Place, Species
 
 FEW = 5  # rows that surely fit on a page with all that is said of them, on A4 and Letter
+LOOK_AHEAD_DAYS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,13 @@ class SawList:
     def is_long(self) -> bool:
         """On paper the chances are left out, so that it stays on one page."""
         return len(self.needs) + len(self.gaps) > FEW
+
+
+def next_mill_day(today: date) -> date:
+    """The first day from tomorrow on which the mill works, as it does for loading kilns. Two queries."""
+    first = today + timedelta(days=1)
+    works = work_days(first, LOOK_AHEAD_DAYS)
+    return first + timedelta(days=works.index(True) if True in works else 0)
 
 
 def saw_list(*, today: date, sawn: date, place: Place | None, figures: MillFigures) -> SawList:

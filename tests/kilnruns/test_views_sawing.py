@@ -5,6 +5,7 @@ from html import unescape
 
 import pytest
 
+from kilnruns.models import DayOff, PlanningRules
 from tests.factories import PlaceFactory, SpeciesFactory, StackFactory, TagFactory, want
 from tests.kilnruns.factories import KilnFactory, PlanFactory, days_from_today, today
 from tests.yard.queries import queries_of
@@ -86,6 +87,14 @@ def test_what_the_next_charge_lacks_stands_below_and_what_is_too_late_apart(sign
     assert "27 mm, any width" in text and "1.50 m³</b> oak" in text
     assert f"To fill {kiln}" in text
     assert "too late to saw for: 1" in text and "Elm" in text
+
+
+def test_the_next_mill_day_is_no_day_off_and_a_weekday_on_which_the_mill_works(signed_in, oak, shed):
+    tomorrow = today() + timedelta(days=1)
+    PlanningRules(pk=1, loading_days=[tomorrow.weekday()]).save()
+    assert signed_in.get("/sawing/").context["list"].sawn == tomorrow
+    DayOff.objects.create(first_day=today(), last_day=tomorrow + timedelta(days=6))
+    assert signed_in.get("/sawing/").context["list"].sawn == tomorrow + timedelta(days=7)
 
 
 def test_nothing_to_saw_is_said(signed_in):

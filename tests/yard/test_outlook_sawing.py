@@ -93,6 +93,31 @@ def test_what_is_free_in_the_yard_is_not_sawn_again_and_two_needs_do_not_count_i
     assert sum(one.saw.volume_m3 for one in listed()) == pytest.approx(2 - 1.28)
 
 
+@pytest.mark.parametrize(
+    ("quantity", "unit", "width", "length"),
+    [(120, "pieces", 140, 2200), (400, "pieces", 60, 700), (300, "m", 45, None), (40, "m2", None, None)],
+)
+@pytest.mark.parametrize("kept", [False, True])
+def test_what_is_missing_is_what_the_cut_plan_misses(user, oak, quantity, unit, width, length, kept):
+    stack = StackFactory(species=oak, thickness_mm=52, lines=[(3650, 155, 7), (2290, 210, 9), (2420, 310, 5)])
+    row = line(oak, quantity, unit, width, length, thickness=40)
+    if kept:
+        Reservation.objects.create(line=row, stack=stack, volume_m3=stack.volume_m3, made_at=timezone.now())
+    need = Need.objects.with_lines().get()
+    [served] = outlook.serve([need], today())[need.pk]
+    missing = outlook.cut_line(served).short
+    assert 0 < missing < quantity
+    [one] = listed()
+    assert one.saw.for_quantity == pytest.approx(missing, rel=0.01)
+
+
+def test_boards_that_hold_no_piece_serve_nothing(oak):
+    StackFactory(species=oak, thickness_mm=52, lines=[(3650, 155, 40)])
+    line(oak, 10, "pieces", 150, 2200, thickness=40)
+    [one] = listed()
+    assert one.saw.pieces == 10
+
+
 def test_a_wood_without_shrinkage_figures_is_left_out():
     line(SpeciesFactory(shrinkage_tangential_pct=None))
     assert listed() == []

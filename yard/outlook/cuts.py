@@ -6,7 +6,8 @@ from math import ceil, floor
 from drying import cutting
 from drying import wood as relations
 from yard.models import MillFigures, NeedLine, Stack, TallyLine, Unit
-from yard.outlook.sawing import ToSaw, shrinkage_pct, to_saw
+from yard.outlook.holding import shrinkage_pct
+from yard.outlook.sawing import ToSaw, to_saw
 from yard.outlook.serving import Served, Server
 
 MOST_STACKS = 30  # the nearest ready ones; more make no better plan that anyone would carry out: our own choice

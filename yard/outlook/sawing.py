@@ -7,7 +7,8 @@ from math import ceil, floor, hypot
 
 from drying import logs
 from drying import wood as relations
-from yard.models import MillFigures, Need, NeedLine, Sawn, Species, Stack, Unit
+from yard.models import MillFigures, Need, NeedLine, Species, Stack, Unit
+from yard.outlook.holding import held, shrinkage_pct
 from yard.outlook.promises import Wanted
 from yard.outlook.serving import Served
 from yard.outlook.sharing import short_by_line
@@ -62,15 +63,6 @@ def green_mm(species: Species, finished_mm: float, moisture_pct: float, figures:
     """The size to saw, in whole mm, for a finished one that is planed on both sides; `across`: a width."""
     total = shrinkage_pct(species, figures.sawn, across=across)
     return _up(float(relations.sawing_size_mm(finished_mm, total, moisture_pct, figures.planing_mm)))
-
-
-def shrinkage_pct(species: Species, sawn: str, *, across: bool) -> float:
-    """To oven-dry, of a board's thickness or its width, by how it is sawn; for a wood whose figures are known."""
-    radial, tangential = species.shrinkage_radial_pct or 0.0, species.shrinkage_tangential_pct or 0.0
-    if sawn == Sawn.ANY:
-        return max(radial, tangential)
-    grain: relations.Grain = "flat" if sawn == Sawn.FLAT else "quarter" if sawn == Sawn.QUARTER else "mixed"
-    return float(relations.grain_shrinkage_pct(radial, tangential, grain, "width" if across else "thickness"))
 
 
 def to_saw(need: Need, line: NeedLine, missing_share: float, figures: MillFigures) -> ToSaw | None:
@@ -128,9 +120,8 @@ def saw_lines(wanted: Sequence[Wanted], on: date, figures: MillFigures) -> list[
     found = []
     for one in wanted:
         for served in one.lines:
-            missing_m3 = short[served.line.pk]
-            share = missing_m3 / served.green_m3
-            if missing_m3 < LEAST_M3 and share < LEAST_SHARE:
+            share = short[served.line.pk] / served.line.quantity
+            if share * served.green_m3 < LEAST_M3 and share < LEAST_SHARE:
                 continue
             saw = to_saw(one.need, served.line, share, figures)
             if saw and THINNEST_MM <= saw.thickness_mm <= THICKEST_MM:
@@ -148,16 +139,19 @@ class SawnPart:
 
 
 def sawn_part(stack: Stack, served: Served) -> SawnPart | None:
-    """As much as the line still lacks; None where it is of another wood, surely too thin, or nothing is lacking."""
+    """As much as the line still lacks; None where it is of another wood, surely too thin, holds no piece of it, or
+    nothing is lacking."""
     line, figures = served.line, served.figures
     if not _may_measure_up(stack, line, figures) or served.lacking_m3 <= 0 or stack.volume_m3 <= 0:
         return None
-    held = _quantity_in(stack, line, figures)
-    if not held:
+    if line.unit not in (Unit.PIECES, Unit.METRES):
         return SawnPart(min(stack.volume_m3, served.lacking_m3), 0.0)
+    holds = held(stack, line, figures, _least_pct(stack.species))
+    if not holds:
+        return None
     lacking = line.quantity * served.lacking_m3 / served.green_m3
-    used = min(held, float(_up(lacking)) if line.unit == Unit.PIECES else lacking)
-    return SawnPart(stack.volume_m3 * used / held, used)
+    used = min(holds, float(_up(lacking)) if line.unit == Unit.PIECES else lacking)
+    return SawnPart(stack.volume_m3 * used / holds, used)
 
 
 def _may_measure_up(stack: Stack, line: NeedLine, figures: MillFigures) -> bool:
@@ -169,27 +163,8 @@ def _may_measure_up(stack: Stack, line: NeedLine, figures: MillFigures) -> bool:
     return dry - 2 * figures.planing_mm >= line.thickness_mm
 
 
-def _quantity_in(stack: Stack, line: NeedLine, figures: MillFigures) -> float:
-    """How much of a line, in its unit, boards sawn to its width hold, crosscut alone; 0 for a line of random widths."""
-    if line.unit not in (Unit.PIECES, Unit.METRES) or not line.width_mm:
-        return 0.0
-    least, wide = _least_pct(stack.species), line.width_mm + 2 * figures.planing_mm
-    boards = [
-        (one.length_mm, one.count)
-        for one in stack.lines.all()
-        if float(relations.shrunk_mm(one.width_mm, least, line.need.target_pct)) >= wide
-    ]
-    if line.unit == Unit.METRES:
-        return sum(count * max(length - figures.trim_mm, 0) for length, count in boards) / 1000
-    return float(sum(count * _pieces_in(length, line.length_mm or 1, figures) for length, count in boards))
-
-
 def _least_pct(species: Species) -> float:
     return min(species.shrinkage_radial_pct or 0.0, species.shrinkage_tangential_pct or 0.0)
-
-
-def _pieces_in(board_mm: int, piece_mm: int, figures: MillFigures) -> int:
-    return max(board_mm - figures.trim_mm + figures.kerf_mm, 0) // (piece_mm + figures.kerf_mm)
 
 
 def _up(size: float) -> int:

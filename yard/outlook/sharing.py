@@ -6,6 +6,7 @@ from datetime import date
 
 from drying.serving import Demand, Lot, Sharing, share_out
 from yard.models import Need
+from yard.outlook.holding import held, shrinkage_pct
 from yard.outlook.promises import Wanted
 from yard.outlook.serving import Served, Server
 
@@ -32,30 +33,62 @@ def share(wanted: Sequence[Wanted], on: date) -> dict[int, Gets]:
     """By need. Each line takes what it lacks of what is free, as a transport program shares it out: early, and out of
     few stacks."""
     lines, found = _shared(wanted, on)
-    return {one.need.pk: _gets(one, [at for at, (need, _) in enumerate(lines) if need is one.need], found.shares,
+    return {one.need.pk: _gets(one, [at for at, line in enumerate(lines) if line.need is one.need], found.shares,
                                found.short.tolist()) for one in wanted}  # fmt: skip
 
 
 def short_by_line(wanted: Sequence[Wanted], on: date) -> dict[int, float]:
-    """By line, the green volume that is lacking when all share what is free."""
+    """By line, how much of it, in its unit, is lacking when all share what is free."""
     lines, found = _shared(wanted, on)
-    return {line.line.pk: short for (_, line), short in zip(lines, found.short.tolist(), strict=True)}
+    short = found.short.tolist()
+    return {line.served.line.pk: line.per_m3 * volume for line, volume in zip(lines, short, strict=True)}
 
 
-def _shared(wanted: Sequence[Wanted], on: date) -> tuple[list[tuple[Need, Served]], Sharing]:
-    lines = [(one.need, line) for one in wanted for line in one.lines]
-    servers = {each.stack.pk: each for _, line in lines for each in line.serving if each.free_m3 > 0}
+@dataclass(frozen=True, slots=True)
+class _Asking:
+    """A line that asks for `volume_m3` of `servers`, of which a m³ holds `per_m3` of it in its unit."""
+
+    need: Need
+    served: Served
+    volume_m3: float
+    per_m3: float
+    servers: list[Server]
+
+
+def _asking(need: Need, served: Served) -> _Asking:
+    """By what their boards hold of it, where it has a size; what holds none of it serves nothing. What is kept counts
+    the same."""
+    line = served.line
+    holds = {one.stack.pk: _holds(one, served) for one in served.serving if one.free_m3 > 0 or one.kept_m3}
+    free = [one for one in served.serving if one.free_m3 > 0 and holds[one.stack.pk] > 0]
+    kept = sum(one.sawn_for + (one.kept_m3 - one.sawn_m3) * holds[one.stack.pk] for one in served.kept)
+    free_m3 = sum(one.free_m3 for one in free)
+    guess = line.quantity / served.green_m3
+    per_m3 = sum(one.free_m3 * holds[one.stack.pk] for one in free) / free_m3 if free else guess
+    return _Asking(need, served, max(line.quantity - kept, 0.0) / per_m3, per_m3, free)
+
+
+def _holds(server: Server, served: Served) -> float:
+    """Of a line, in its unit, in a m³ of its stack."""
+    stack, figures = server.stack, served.figures
+    across = shrinkage_pct(stack.species, figures.sawn, across=True)
+    return held(stack, served.line, figures, across) / stack.volume_m3 if stack.volume_m3 else 0.0
+
+
+def _shared(wanted: Sequence[Wanted], on: date) -> tuple[list[_Asking], Sharing]:
+    lines = [_asking(one.need, line) for one in wanted for line in one.lines]
+    servers = {each.stack.pk: each for line in lines for each in line.servers}
     places = {stack: at for at, stack in enumerate(servers)}
     lots = [Lot(one.free_m3, _day(one, on)) for one in servers.values()]
     demands = [
         Demand(
-            line.lacking_m3,
-            (need.wanted_by - on).days,
-            WEIGHTS[need.importance],
-            tuple(places[one.stack.pk] for one in line.serving if one.stack.pk in places),
-            tuple(_waste(one, line) for one in line.serving if one.stack.pk in places),
+            line.volume_m3,
+            (line.need.wanted_by - on).days,
+            WEIGHTS[line.need.importance],
+            tuple(places[one.stack.pk] for one in line.servers),
+            tuple(_waste(one, line.served) for one in line.servers),
         )
-        for need, line in lines
+        for line in lines
     ]
     return lines, share_out(lots, demands, nodes=0)
 
