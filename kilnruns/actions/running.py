@@ -12,10 +12,12 @@ from django.utils.translation import gettext as _
 from kilnruns.models import Charge, RunRecord
 from yard.actions.photos import bare_photo
 from yard.actions.readings import add_reading, void_reading
+from yard.changes import Watched, keeps
 from yard.models import Method, Reading, SampleBoard, Stack
 
 
 @transaction.atomic
+@keeps("run_noted", lambda charge, **_given: Watched([charge]), lambda record: ([], [record]))
 def keep_record(
     *,
     charge: Charge,
@@ -61,6 +63,7 @@ def _weighed(stack: Stack, boards: dict[str, float], taken: dict[str, Any]) -> R
 
 
 @transaction.atomic
+@keeps("run_voided", lambda record, **_given: Watched([record.charge], [RunRecord.objects.filter(pk=record.pk)]))
 def void_record(*, record: RunRecord, reason: str, by: Any, at: datetime) -> None:
     """Say that a record was wrong, and its readings with it; it stays in sight. ValidationError when voided already."""
     fresh = RunRecord.objects.select_for_update().get(pk=record.pk)

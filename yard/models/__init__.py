@@ -1,6 +1,7 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.change import Change, ChangeAbout
 from yard.models.learning import LearningChange
 from yard.models.mill import Mill
 from yard.models.need import Importance, Need, NeedLine, Purpose, Reservation, Unit
@@ -17,6 +18,8 @@ from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
     "Board",
+    "Change",
+    "ChangeAbout",
     "DailyWeather",
     "DryingGroup",
     "Event",

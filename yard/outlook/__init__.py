@@ -16,7 +16,16 @@ from yard.outlook.corrections import (
 )
 from yard.outlook.cuts import BoardCut, LineCuts, cut_line, log_m3, logs_needed
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
-from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
+from yard.outlook.forecasts import (
+    Daily,
+    believe,
+    daily_moisture,
+    doubt,
+    forget,
+    forget_learned,
+    refresh,
+    refresh_missing,
+)
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
@@ -62,6 +71,7 @@ __all__ = [
     "Told",
     "Wanted",
     "Wish",
+    "believe",
     "book_species",
     "climate",
     "climate_presets",
