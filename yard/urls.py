@@ -4,6 +4,7 @@ from django.urls import path, re_path
 
 from yard.views import (
     boards,
+    changes,
     corrections,
     cuts,
     exchange,
@@ -117,4 +118,16 @@ people_patterns = [
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 
-urlpatterns = [*tagging_patterns, *yard_patterns, *learned_patterns, *exchange_patterns, *people_patterns]
+changes_patterns = [
+    path("history/<str:key>/<int:pk>/", changes.history, name="history"),
+    path("undo/<int:pk>/", changes.undo_change, name="undo"),
+]
+
+urlpatterns = [
+    *changes_patterns,
+    *tagging_patterns,
+    *yard_patterns,
+    *learned_patterns,
+    *exchange_patterns,
+    *people_patterns,
+]
