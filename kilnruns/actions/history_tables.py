@@ -4,10 +4,12 @@ from typing import Any
 
 from django.urls import reverse
 from django.utils.dates import WEEKDAYS
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from kilnruns.models import Charge, Kiln
+from yard.actions.history_tables import cubic_metres
 from yard.changes.tables import Subject, Table, register_subjects, register_tables
 from yard.models.tagcode import shown
 
@@ -42,6 +44,10 @@ def _step(step: dict[str, Any]) -> str:
 
 def _course(course: Any) -> str:
     return _steps((course or {}).get("steps"))
+
+
+def _charge(charge: Any) -> str:
+    return f"{charge.kiln}, {date_format(charge.start_on)}"
 
 
 def _stack(row: Any) -> str:
@@ -90,12 +96,13 @@ _TABLES = {
             "unloaded_at": lazy("unloaded"),
             "called_off_at": lazy("called off"),
         },
-        {"course": _course},
+        {"course": _course, "volume_m3": cubic_metres},
     ),
     "kilnruns.chargestack": Table(
         lazy("stack"),
         OF_CHARGE | {"loaded_by_id", "unloaded_by_id"},
         {"volume_m3": lazy("volume, m³"), "loaded_at": lazy("checked in"), "unloaded_at": lazy("unloaded")},
+        {"volume_m3": cubic_metres},
         named=_stack,
     ),
     "kilnruns.runrecord": Table(
@@ -128,6 +135,6 @@ _TABLES = {
     ),
 }
 _SUBJECTS = {
-    "charge": Subject(Charge, str, lambda one: reverse("charge", args=[one.pk]), "kilns"),
+    "charge": Subject(Charge, _charge, lambda one: reverse("charge", args=[one.pk]), "kilns"),
     "kiln": Subject(Kiln, str, lambda one: reverse("kiln", args=[one.pk]), "kilns"),
 }

@@ -273,13 +273,27 @@ def test_what_came_by_the_outbox_is_undone_from_the_history(signed_in, user, sta
     loft = PlaceFactory()
     answer = send(signed_in, f"/stacks/{stack.code}/move/", {"place": loft.pk})
     assert answer.status_code == 200
-    page = signed_in.get(f"/stacks/{stack.code}/history/").content.decode()
-    assert f'action="/undo/{last().pk}/"' in page
+    button = f'action="/undo/{last().pk}/"'
+    page = signed_in.get(f"/stacks/{stack.code}/").content.decode()
+    assert "Moved." in page and button in page, "the page that the phone opens next offers it"
+    assert button not in signed_in.get(f"/stacks/{stack.code}/").content.decode(), "once"
+    assert button in signed_in.get(f"/stacks/{stack.code}/history/").content.decode()
     signed_in.post(f"/undo/{last().pk}/")
     stack.refresh_from_db()
     assert stack.place != loft
     page = signed_in.get(f"/stacks/{stack.code}/history/").content.decode()
     assert "<b>Undone</b>" in page and "/undo/" not in page
+
+
+def test_what_the_outbox_sent_is_offered_by_no_made_up_cookie(signed_in, stack):
+    for made_up in ("moved", "moved-", "moved-1x", "-", "moved-" + "9" * 30):
+        signed_in.cookies["drystack_undo"] = made_up
+        assert "/undo/" not in signed_in.get(f"/stacks/{stack.code}/").content.decode()
+
+
+def test_a_refused_form_of_the_outbox_offers_nothing(signed_in, stack):
+    assert send(signed_in, f"/stacks/{stack.code}/move/", {"place": ""}).status_code == 422
+    assert "drystack_undo" not in signed_in.cookies
 
 
 def test_another_is_not_offered_it_and_can_not_do_it(signed_in, user, stack):

@@ -24,6 +24,14 @@ def _line(line: Any) -> str:
     return _("%(size)s mm") % {"size": size}
 
 
+def stack_words(stack: Any) -> str:
+    return f"{stack.species} {stack.thickness_mm:g}\u202fmm {shown(stack.code)}"
+
+
+def cubic_metres(value: Any) -> str:
+    return f"{value:.3f}"
+
+
 def _share(value: Any) -> str:
     return f"{100 * value:.0f}\u202f%" if value is not None else "–"
 
@@ -42,10 +50,13 @@ _TABLES = {
     ),
     "yard.needline": Table(lazy("size"), frozenset({"need_id"}), named=_line),
     "yard.needline_species": Table(lazy("wood of a size"), frozenset({"needline_id"}), {"species_id": lazy("species")}),
-    "yard.reservation": Table(lazy("reserved"), frozenset({"line_id"}), {"stack_id": lazy("stack")}),
+    "yard.reservation": Table(
+        lazy("reserved"), frozenset({"line_id"}), {"stack_id": lazy("stack")}, {"volume_m3": cubic_metres}
+    ),
     "yard.place": Table(lazy("place")),
     "yard.formerkind": Table(lazy("earlier kind"), frozenset({"place_id"})),
     "yard.dailyweather": Table(lazy("day of weather"), frozenset({"place_id"}), keys_only=True),
+    "yard.stack": Table(lazy("stack"), named=stack_words),
     "yard.reading": Table(lazy("reading"), keys_only=True),
     "yard.outlook": Table(lazy("forecast"), remade=True),
     "yard.species": Table(lazy("species"), frozenset({"sources", "key", "is_own"})),

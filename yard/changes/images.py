@@ -55,7 +55,7 @@ def again(before: Images, after: Images) -> Images:
 def difference(before: Images, after: Images) -> dict[tuple[str, Any], tuple[Image | None, Image | None]]:
     """Rows that differ: whole where one is missing, else the columns that changed alone."""
     found: dict[tuple[str, Any], tuple[Image | None, Image | None]] = {}
-    for key in before.keys() | after.keys():
+    for key in {**before, **after}:
         was, now = before.get(key), after.get(key)
         if was is None or now is None:
             found[key] = was, {} if was is None and key[0] in KEYS_ONLY else now

@@ -153,7 +153,7 @@ def _of_made(rows: Iterable[Model]) -> Iterator[QuerySet[Any]]:
 def _take_in(act: Act, before: Images, after: Images, watched: Watched) -> None:
     """What was read round the whole act says more than what its parts told."""
     differs = difference(before, after)
-    for key in before.keys() | after.keys():
+    for key in {**before, **after}:
         act.rows.pop(key, None)
         if key in differs:
             act.rows[key] = differs[key]

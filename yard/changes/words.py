@@ -87,7 +87,7 @@ def _whole(model: Any, table: Table, image: Image, things: Things) -> str:
     """What a row holds, without what is empty."""
     parts = []
     for name, value in values(model, image).items():
-        if name in table.left_out or name in LEFT_OUT or value in (None, "", [], {}):
+        if name in table.left_out or name in LEFT_OUT or value in (None, "", [], {}) or value is False:
             continue
         label, unit = _label(model, table, name)
         parts.append(f"{label} {_shown(model, table, name, value, things)}" + (f"\u202f{unit}" if unit else ""))
@@ -135,20 +135,17 @@ def _field(model: Any, name: str) -> Any:
 def _things(changes: Iterable[Change]) -> Things:
     """What columns point to, and rows that are called by a name of their own."""
     wanted: dict[type, set[Any]] = {}
-    named: dict[type, set[Any]] = {}
     for row in (row for change in changes for row in change.rows if is_told(row["of"])):
         model = model_of(row["of"])
         if table_of(row["of"]).named:
-            named.setdefault(model, set()).add(row["pk"])
+            wanted.setdefault(model, set()).add(row["pk"])
         for image in (row["was"] or {}, row["now"] or {}):
             for one in model._meta.concrete_fields:
                 if one.is_relation and image.get(one.attname) is not None:
                     wanted.setdefault(one.related_model, set()).add(image[one.attname])  # type: ignore[arg-type]
     found: Things = {}
     for model, keys in wanted.items():
-        found |= {(model, row.pk): str(row) for row in _fetched(model, keys)}
-    for model, keys in named.items():
-        say = table_of(model._meta.label_lower).named  # type: ignore[attr-defined]
+        say = table_of(model._meta.label_lower).named or str  # type: ignore[attr-defined]
         found |= {(model, row.pk): say(row) for row in _fetched(model, keys)}
     return found
 

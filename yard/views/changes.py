@@ -38,6 +38,7 @@ def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
         "heading": subject.heading(thing),
         "back": subject.page(thing),
         "page": page,
+        "today": timezone.localdate(),
         "told": told(page.object_list),
         "last": last_undoable(key, pk, request.user, timezone.now()),
     }

@@ -17,4 +17,5 @@ def stack_history(request: HttpRequest, code: str) -> HttpResponse:
     stack = any_stack(code)
     page = Paginator(stack.events.select_related("by"), PER_PAGE).get_page(request.GET.get("page"))
     last = last_undoable("stack", stack.pk, request.user, timezone.now())
-    return render(request, "yard/stack_history.html", {"stack": stack, "page": page, "last": last})
+    context = {"stack": stack, "page": page, "last": last, "today": timezone.localdate()}
+    return render(request, "yard/stack_history.html", context)
