@@ -60,6 +60,8 @@ tagging_patterns = [
     path("boards/<str:code>/label.pdf", sheets.board_label, name="board_label"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("photos/<int:pk>/remove/", photos.photo_remove, name="photo_remove"),
+    path("photos/<int:pk>/put-back/", photos.photo_put_back, name="photo_put_back"),
+    path("photos/<int:pk>/delete/", photos.photo_delete, name="photo_delete"),
 ]
 
 yard_patterns = [

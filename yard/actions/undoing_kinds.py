@@ -60,6 +60,9 @@ _STACKS = {
     "released": Kind(lazy("released")),
     "read": Kind(lazy("reading"), inverse=_void_readings),
     "voided": Kind(lazy("reading voided")),
+    "photo_removed": Kind(lazy("photo removed")),
+    "photo_put_back": Kind(lazy("photo put back")),
+    "photo_deleted": Kind(lazy("photo deleted for good"), undone=False),
     "made_good": Kind(lazy("oven-dry masses of a sample board")),
 }
 _NEEDS = {
