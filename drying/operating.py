@@ -14,7 +14,7 @@ import numpy as np
 
 from drying import air, wood
 from drying.ranges import within
-from drying.schedules import Finish, Schedule
+from drying.schedules import Finish, Schedule, Step
 from drying.wood import WETTEST_PCT
 
 Phase = Literal["warm_up", "drying", "equalising", "conditioning", "cooling"]
@@ -85,30 +85,43 @@ def phase_due(
     return "drying" if warm else "warm_up"
 
 
-def setting(phase: Phase, schedule: Schedule, finish: Finish, controlling_pct: float) -> Setting:
+def setting(
+    phase: Phase,
+    schedule: Schedule,
+    finish: Finish,
+    controlling_pct: float,
+    pressure_pa: float = air.STANDARD_PRESSURE_PA,
+) -> Setting:
     """The air of a phase: of the step in force at the controlling moisture (0..400 %), of the first one in warm-up; for
     equalising and conditioning the last step's dry bulb with the EMC that `finish` asks for. In cooling the heater is
-    off: the last step's air is what it comes from."""
+    off: the last step's air is what it comes from. The wet bulb is what that air shows at a pressure in Pa: wood feels
+    the EMC, and higher up the same air has a lower wet bulb."""
     last = schedule.steps[-1]
     if phase in ("equalising", "conditioning"):
         emc = finish.equalise_pct if phase == "equalising" else finish.condition_pct
-        return _of_emc(phase, last.dry_bulb_c, emc)
+        humidity = float(wood.humidity_for_moisture_pct(last.dry_bulb_c, emc))
+        return Setting(phase, None, last.dry_bulb_c, _wet_bulb_c(last.dry_bulb_c, humidity, pressure_pa), humidity, emc)
     index = {"warm_up": 0, "drying": int(schedule.step_index(controlling_pct))}.get(phase, len(schedule.steps) - 1)
     step = schedule.steps[index]
     return Setting(
         phase,
         None if phase == "cooling" else index + 1,
         step.dry_bulb_c,
-        step.wet_bulb_c,
+        wet_bulb_at(step, pressure_pa),
         step.relative_humidity_pct,
         step.equilibrium_moisture_pct,
     )
 
 
-def _of_emc(phase: Phase, dry_bulb_c: float, emc_pct: float) -> Setting:
-    humidity = float(wood.humidity_for_moisture_pct(dry_bulb_c, emc_pct))
-    wet_bulb_c = float(air.wet_bulb_c(dry_bulb_c, humidity))
-    return Setting(phase, None, dry_bulb_c, wet_bulb_c, humidity, emc_pct)
+def wet_bulb_at(step: Step, pressure_pa: float) -> float:
+    """The wet bulb, °C, that a step's air shows at an air pressure, Pa (ASHRAE psychrometrics)."""
+    if pressure_pa == air.STANDARD_PRESSURE_PA:
+        return step.wet_bulb_c
+    return _wet_bulb_c(step.dry_bulb_c, step.relative_humidity_pct, pressure_pa)
+
+
+def _wet_bulb_c(dry_bulb_c: float, humidity_pct: float, pressure_pa: float) -> float:
+    return float(air.wet_bulb_c(dry_bulb_c, humidity_pct, pressure_pa))
 
 
 def is_warm(dry_bulb_c: float, schedule: Schedule) -> bool:

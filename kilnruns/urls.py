@@ -101,6 +101,7 @@ urlpatterns = [
     path("charges/<int:pk>/report.json", report.charge_report_json, name="charge_report_json"),
     path("charges/stress-tests/<int:pk>/", closing.stress_test, name="stress_test"),
     path("charges/<int:pk>/records/new/", run_records.run_record_new, name="run_record_new"),
+    path("charges/<int:pk>/pins/", run_records.pins_left, name="pins_left"),
     path("charges/<int:pk>/photos/", run_records.run_photo_new, name="run_photo_new"),
     path("run-records/<int:pk>/void/", run_records.run_record_void, name="run_record_void"),
     path("run-records/<int:pk>/photo/", run_records.run_record_photo, name="run_record_photo"),

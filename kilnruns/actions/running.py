@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from kilnruns.models import Charge, RunRecord
+from kilnruns.models import Charge, ChargeStack, RunRecord
 from yard.actions.photos import bare_photo
 from yard.actions.readings import add_reading, void_reading
 from yard.changes import Watched, keeps
@@ -48,6 +48,19 @@ def keep_record(
         readings.append(reading)
     record.readings.set(readings)
     return record
+
+
+@transaction.atomic
+def leave_pins(*, charge: Charge, places: Mapping[int, int]) -> None:
+    """Say at how many places pins stay in the wood, by the stack's row in the charge; ValidationError once it is out.
+
+    No history: the readings that follow tell by what a stack was followed.
+    """
+    if charge.unloaded_at or charge.called_off_at:
+        raise ValidationError(_("This charge is done."))
+    for item in ChargeStack.objects.select_for_update().filter(charge=charge, pk__in=places):
+        item.pins_left = places[item.pk]
+        item.save(update_fields=["pins_left"])
 
 
 def _by_stack(masses_g: Mapping[SampleBoard, float]) -> dict[Stack, dict[str, float]]:

@@ -24,7 +24,7 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
     if schedule is None:
         return NextThing("no_schedule", now)
     if not samples or run.sampled_at is None:
-        return NextThing("sample", now, operating.setting("warm_up", schedule, run.finish, 400))
+        return NextThing("sample", now, _setting(run, "warm_up", schedule, 400), by=run.told_by)
     standing = operating.standing(samples)
     figures = {
         "controlling_pct": standing.controlling_pct,
@@ -32,7 +32,7 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
         "wettest_pct": standing.wettest_pct,
     }
     phase = _phase(run, schedule, standing)
-    setting = operating.setting(phase, schedule, run.finish, standing.controlling_pct)
+    setting = _setting(run, phase, schedule, standing.controlling_pct)
     change = _change(run, setting, now, outside_c)
     steam = steaming(run, setting, now, figures) if change in ("", "go_on") else None
     if steam is not None:
@@ -41,6 +41,10 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
         late = _late_days(run, schedule, setting, now)
         return NextThing(change, now, setting, _set_step(run), _vents(run, setting), late, figures)
     return _rest(run, schedule, setting, standing, now, figures)
+
+
+def _setting(run: RunInHand, phase: operating.Phase, schedule: Schedule, controlling_pct: float) -> Setting:
+    return operating.setting(phase, schedule, run.finish, controlling_pct, run.pressure_pa)
 
 
 def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> operating.Phase:
@@ -157,4 +161,4 @@ def _rest(
         figures |= {} if ahead is None else {"days_to_bound": ahead}
     code = "weigh" if due <= now else "wait"
     late = (now - due).total_seconds() / 86400 if now - due >= LATE else None
-    return NextThing(code, due, setting, _set_step(run), _vents(run, setting), late, figures)
+    return NextThing(code, due, setting, _set_step(run), _vents(run, setting), late, figures, run.told_by)

@@ -36,6 +36,7 @@ def charge_page(request: HttpRequest, pk: int, template: str) -> HttpResponse:
         "kg_per_m3": advice.kg_per_m3(stacks, charge.start_on),
         "wettest_pct": advice.wettest_pct(stacks, charge.start_on),
         "sample_boards": advice.sample_boards(list(charge.stacks.all()), charge.start_on),
+        "pins_left": {item.stack_id: item.pins_left for item in charge.stacks.all() if item.pins_left},
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }

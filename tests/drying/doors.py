@@ -248,6 +248,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (ownschedule.step_air, {"dry_bulb_c": 50.0, "wet_bulb_c": 45.0}),
     (ownschedule.step_air, {"dry_bulb_c": 50.0, "humidity_pct": 60.0}),
+    (ownschedule.step_of, {"from_moisture_pct": 30.0, "dry_bulb_c": 50.0, "wet_bulb_c": 45.0, "pressure_pa": 84500.0}),
+    (operating.wet_bulb_at, {"step": SCHEDULE.steps[0], "pressure_pa": 84500.0}),
     (ownschedule.step_air, {"dry_bulb_c": 50.0, "emc_pct": 10.0}),
     (
         stresssofar.stress_so_far,
