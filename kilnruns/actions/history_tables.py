@@ -101,7 +101,8 @@ _TABLES = {
     "kilnruns.chargestack": Table(
         lazy("stack"),
         OF_CHARGE | {"loaded_by_id", "unloaded_by_id"},
-        {"volume_m3": lazy("volume, m³"), "loaded_at": lazy("checked in"), "unloaded_at": lazy("unloaded")},
+        {"volume_m3": lazy("volume, m³"), "loaded_at": lazy("checked in"), "unloaded_at": lazy("unloaded")}
+        | {"pins_left": lazy("places with pins left in the wood")},
         {"volume_m3": cubic_metres},
         named=_stack,
     ),

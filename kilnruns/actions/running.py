@@ -51,11 +51,9 @@ def keep_record(
 
 
 @transaction.atomic
-def leave_pins(*, charge: Charge, places: Mapping[int, int]) -> None:
-    """Say at how many places pins stay in the wood, by the stack's row in the charge; ValidationError once it is out.
-
-    No history: the readings that follow tell by what a stack was followed.
-    """
+@keeps("pins_left", lambda charge, **_given: Watched([charge], [ChargeStack.objects.filter(charge=charge)]))
+def leave_pins(*, charge: Charge, places: Mapping[int, int], by: Any, at: datetime) -> None:
+    """Say at how many places pins stay in the wood, by row of the charge. ValidationError once it is out."""
     if charge.unloaded_at or charge.called_off_at:
         raise ValidationError(_("This charge is done."))
     for item in ChargeStack.objects.select_for_update().filter(charge=charge, pk__in=places):

@@ -97,7 +97,7 @@ def drop(*, schedule: KilnSchedule, by: Any, at: datetime) -> None:
 
 
 def _of_schedule(charge: Charge) -> Watched:
-    held = {"kilnruns.charge": ("started_at", "unloaded_at", "called_off_at")}
+    held: dict[str, tuple[str, ...]] = {"kilnruns.charge": ("started_at", "unloaded_at", "called_off_at")}
     return Watched([charge], [Charge.objects.filter(pk=charge.pk)], held)
 
 

@@ -86,6 +86,7 @@ _CHARGES = {
 }
 _RUNS = {
     "run_noted": Kind(lazy("run noted"), inverse=_void_record),
+    "pins_left": Kind(lazy("pins left in the wood")),
     "run_voided": Kind(lazy("run record voided")),
     "measured": Kind(lazy("boards measured"), inverse=_void_measurement),
     "stress_tested": Kind(lazy("stress test kept"), inverse=_void_test),

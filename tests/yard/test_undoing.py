@@ -313,3 +313,25 @@ def test_a_form_filled_in_before_an_undo_does_not_write_over_it(stack, user):
     taken_back(last(), user)
     theirs = changed(stack.events.order_by("pk"))
     assert float(theirs["thickness_mm"].after) == 27
+
+
+def test_a_history_outlives_columns_tables_and_kinds(signed_in, user):
+    """What an earlier version kept is told as far as today's knows it."""
+    need = wanted(user)
+    old = {"of": "yard.need", "pk": need.pk, "was": {"colour": "red", "name": "A bench"}, "now": {"colour": "blue"}}
+    old["now"]["name"] = "A table"
+    gone = {"of": "yard.wheelbarrow", "pk": 1, "was": None, "now": {"wheels": 1}}
+    change = Change.objects.create(kind="painted", at=now(), by=user, rows=[old, gone])
+    change.about.create(what="need", key=need.pk)
+    text = signed_in.get(f"/history/need/{need.pk}/").content.decode()
+    assert "For whom or what: A bench → A table" in text
+    assert "<b>Changed</b>" in text
+    assert "can&#x27;t be undone" in signed_in.post(f"/undo/{change.pk}/", follow=True).content.decode()
+
+
+def test_a_need_without_history_and_a_thing_that_has_none(signed_in):
+    need = Need.objects.create(name="Old", wanted_by=timezone.localdate())
+    assert "Nothing has been changed here" in signed_in.get(f"/history/need/{need.pk}/").content.decode()
+    assert signed_in.get("/history/wheelbarrow/1/").status_code == 404
+    assert signed_in.get("/history/need/0/").status_code == 404
+    assert signed_in.get("/history/mill/1/").status_code == 200

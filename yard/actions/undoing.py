@@ -119,7 +119,7 @@ def _tell_stacks(change: Change, by: Any, at: datetime) -> None:
     tallied = {(row["was"] or row["now"])["stack_id"] for row in change.rows if _is_whole_line(row)}
     keys = [one.key for one in change.about.all() if one.what == "stack"]
     for stack in Stack.objects.filter(pk__in=keys).prefetch_related("lines"):
-        details = {"changes": _told(rows[stack.pk])} if stack.pk in rows else {}
+        details: dict[str, Any] = {"changes": _told(rows[stack.pk])} if stack.pk in rows else {}
         if stack.pk in tallied:
             details["tally"] = [
                 _tally_left(change, stack),

@@ -80,6 +80,7 @@ _NEEDS = {
 _SETTINGS = {
     "place_changed": Kind(lazy("place changed")),
     "species_changed": Kind(lazy("species changed"), owners=True),
+    "figures_changed": Kind(lazy("figures of the mill changed"), owners=True),
     "weather_kept": Kind(lazy("weather kept")),
     "weather_removed": Kind(lazy("weather taken out")),
     "kind_forgotten": Kind(lazy("earlier kind of place taken out")),

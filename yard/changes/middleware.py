@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from http import HTTPStatus
+from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
@@ -49,9 +50,19 @@ class OfferUndo:
         if last and response.status_code in REDIRECTS and "Location" in response:
             mark(request, last)
         elif last and response.status_code == HTTPStatus.OK and getattr(request, "receipt_key", None):
-            safe = {"secure": settings.SESSION_COOKIE_SECURE, "httponly": True, "samesite": "Lax"}
-            response.set_cookie(COOKIE, f"{last.kind}-{last.pk}", max_age=COOKIE_SECONDS, **safe)
+            note(response, last)
         return response
+
+
+def note(response: HttpResponse, change: Change) -> None:
+    response.set_cookie(
+        COOKIE,
+        f"{change.kind}-{change.pk}",
+        max_age=COOKIE_SECONDS,
+        secure=settings.SESSION_COOKIE_SECURE,
+        httponly=True,
+        samesite="Lax",
+    )
 
 
 def offered(request: HttpRequest, changes: list[Change]) -> Change | None:
@@ -63,8 +74,8 @@ def offered(request: HttpRequest, changes: list[Change]) -> Change | None:
 
 
 def mark(request: HttpRequest, change: Change) -> None:
-    said = get_messages(request)._queued_messages  # type: ignore[attr-defined]
-    done = [one for one in said if one.level == messages.SUCCESS]
+    said: Any = get_messages(request)
+    done = [one for one in said._queued_messages if one.level == messages.SUCCESS]
     if done:  # no other way leads to a message that is said already
         done[-1].extra_tags = f"{TAG}{change.pk}"
     else:

@@ -68,14 +68,13 @@ def _rows(change: Change) -> list[QuerySet[Any]]:
 
 def _resting(change: Change, label: str, key: Any) -> Iterator[Obstacle]:
     """Rows of others that point to a new one."""
-    for relation in model_of(label)._meta.related_objects:
-        other: Any = relation.related_model
+    for relation in model_of(label)._meta.get_fields(include_hidden=True):
+        points_here: Any = relation
+        if relation.concrete or not (relation.one_to_many or relation.one_to_one):
+            continue
+        other = points_here.related_model
         if table_of(other._meta.label_lower).remade:
             continue
-        if relation.many_to_many:
-            other, name = relation.through, relation.field.m2m_reverse_field_name()  # type: ignore[union-attr]
-        else:
-            name = relation.field.name
         mine = change.keys_of(other._meta.label_lower)
-        if other._base_manager.filter(**{name: key}).exclude(pk__in=mine).exists():
+        if other._base_manager.filter(**{points_here.field.name: key}).exclude(pk__in=mine).exists():
             yield Obstacle(label, key, by=other)

@@ -15,7 +15,8 @@ from django.utils import timezone
 from yard.changes.images import Image, Images, again, difference, images
 from yard.models import Change, ChangeAbout, Stack
 
-P, R = ParamSpec("P"), TypeVar("R")
+P = ParamSpec("P")
+R = TypeVar("R")
 Pair = tuple[Image | None, Image | None]
 MILL = ("mill", 1)
 """Whose history the settings of the whole yard stand in."""

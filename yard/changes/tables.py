@@ -4,6 +4,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.apps import apps
+
 from yard.changes.images import KEYS_ONLY, model_of
 
 Shown = Callable[[Any], str]
@@ -58,7 +60,9 @@ def table_of(label: str) -> Table:
 
 
 def is_told(label: str) -> bool:
-    return label not in _hidden
+    """Not what another history tells, nor rows of a table that this version no longer has."""
+    app, _dot, name = label.partition(".")
+    return label not in _hidden and name in apps.all_models[app]
 
 
 def subject_of(what: str) -> Subject | None:

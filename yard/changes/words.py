@@ -61,7 +61,7 @@ def _lines(change: Change, things: Things) -> Iterable[Line]:
         table, model = table_of(row["of"]), model_of(row["of"])
         if row["was"] is not None and row["now"] is not None:
             whose = things.get((model, row["pk"]), "") if table.named else ""
-            for name in row["was"]:
+            for name in values(model, row["was"]):
                 yield from _changed(model, table, name, row, whose, things)
         elif row["was"] or row["now"]:
             what = _whole(model, table, row["was"] or row["now"], things)
@@ -80,7 +80,8 @@ def _changed(model: Any, table: Table, name: str, row: Any, whose: str, things: 
             if before != after:
                 yield Line(f"{label}, {month}", _plain(before), _plain(after), unit)
         return
-    yield Line(label, *(_shown(model, table, name, value, things) for value in (was, now)), unit)
+    before, after = (_shown(model, table, name, value, things) for value in (was, now))
+    yield Line(label, before, after, unit)
 
 
 def _whole(model: Any, table: Table, image: Image, things: Things) -> str:
@@ -145,7 +146,7 @@ def _things(changes: Iterable[Change]) -> Things:
                     wanted.setdefault(one.related_model, set()).add(image[one.attname])  # type: ignore[arg-type]
     found: Things = {}
     for model, keys in wanted.items():
-        say = table_of(model._meta.label_lower).named or str  # type: ignore[attr-defined]
+        say = table_of(model._meta.label_lower).named or str
         found |= {(model, row.pk): say(row) for row in _fetched(model, keys)}
     return found
 

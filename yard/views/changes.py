@@ -16,7 +16,7 @@ from yard.actions.undoing import last_undoable, undo
 from yard.changes import kind_of
 from yard.changes.tables import Subject, subject_of
 from yard.changes.words import told
-from yard.models import Change
+from yard.models import Change, Stack
 
 PER_PAGE = 50
 FIRST = ("need", "charge", "kiln", "place", "species", "mill", "stack")
@@ -30,7 +30,7 @@ def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
     if subject is None:
         raise Http404
     thing = get_object_or_404(subject.model, pk=pk) if subject.model else None
-    if key == "stack":
+    if isinstance(thing, Stack):
         return redirect("stack_history", code=thing.code)
     rows = Change.objects.filter(about__what=key, about__key=pk).select_related("by", "undoes", "undone_by__by")
     page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
@@ -39,7 +39,7 @@ def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
         "back": subject.page(thing),
         "page": page,
         "today": timezone.localdate(),
-        "told": told(page.object_list),
+        "told": told(list(page.object_list)),
         "last": last_undoable(key, pk, request.user, timezone.now()),
     }
     return render(request, "yard/history.html", context)
