@@ -116,7 +116,7 @@ _TABLES = {
     "kilnruns.reckoning": Table(lazy("what a fixing costs"), remade=True),
     "kilnruns.stresstest": Table(
         lazy("stress test"),
-        OF_CHARGE | {"voided_by_id"},
+        OF_CHARGE | {"voided_by_id", "key"},
         {"voided_at": lazy("taken out"), "rested_at": lazy("looked at again"), "stack_id": lazy("stack")},
     ),
     "kilnruns.degrade": Table(lazy("degrade"), OF_CHARGE, {"stack_id": lazy("stack")}),

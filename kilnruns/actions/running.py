@@ -31,10 +31,10 @@ def keep_record(
 ) -> RunRecord:
     """Keep a visit: `seen` are RunRecord's own fields; each mass and meter value becomes a reading of its stack.
 
-    Pins stay in warm wood, so the noted dry bulb is taken as its temperature. Raises ValidationError when the charge is
-    not in the kiln or the photo is none, ImpossibleReadingError for values that no wood has.
+    Pins stay in warm wood, so the noted dry bulb is taken as its temperature. Raises ValidationError when the charge
+    was not in the kiln then or the photo is none, ImpossibleReadingError for values that no wood has.
     """
-    if not charge.started_at or charge.unloaded_at:
+    if not charge.started_at or (charge.unloaded_at and at > charge.unloaded_at):
         raise ValidationError(_("This charge is not in the kiln: nothing can be noted of its run."))
     record = RunRecord(charge=charge, at=at, made_by=by, **seen)
     if photo is not None:

@@ -76,6 +76,11 @@ class RunRecordForm(forms.Form):
             pins.widget.attrs["inputmode"] = "text"  # no keypad of ours here, and a decimal one has no blank
             self.fields[f"pins_{stack.pk}"] = pins
 
+    def of_others(self) -> list[str]:
+        """Masses and pins that were sent for what this form does not know: they would be lost without a word."""
+        sent = [name for name, value in self.data.items() if name.startswith(("mass_", "pins_")) and value.strip()]
+        return [name for name in sent if name not in self.fields]
+
     def masses(self) -> list[Any]:
         return [self[f"mass_{board.pk}"] for board in self.boards]
 

@@ -84,11 +84,5 @@ def _tried(request: HttpRequest, pk: int, action: Callable[..., Any], done: str)
 
 
 @require_POST
-def charge_start(request: HttpRequest, pk: int) -> HttpResponse:
-    request.session.pop("loading", None)
-    return _tried(request, pk, actions.start, _("Started. Weigh the sample boards tomorrow."))
-
-
-@require_POST
 def charge_call_off(request: HttpRequest, pk: int) -> HttpResponse:
     return _tried(request, pk, actions.call_off, _("Called off. Its stacks are free for the next plan."))

@@ -16,6 +16,7 @@ from kilnruns.actions.running import keep_record, leave_pins, void_record
 from kilnruns.forms.pins_left import PinsLeftForm
 from kilnruns.forms.run_record import RunPhotoForm, RunRecordForm, VoidRecordForm
 from kilnruns.models import Charge, RunRecord
+from kilnruns.views.meanwhile import keep_to_sort_out
 from kilnruns.views.run_page import next_of
 from yard.actions.readings import ImpossibleReadingError
 from yard.receipts import clock_notes, moment
@@ -29,10 +30,14 @@ def _running(pk: int) -> Charge:
 @require_http_methods(["GET", "HEAD", "POST"])
 def run_record_new(request: HttpRequest, pk: int) -> HttpResponse:
     charge = _running(pk)
-    stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at]
+    at = moment(request)
+    stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at or item.unloaded_at > at]
     posted = (request.POST, request.FILES) if request.method == "POST" else (None, None)
     pins_left = {item.stack_id: item.pins_left for item in charge.stacks.all() if item.pins_left}
     form = RunRecordForm(*posted, charge=charge, stacks=stacks, pins_left=pins_left)
+    if form.of_others():
+        words = _("A board or stack of this visit is not in this charge. Taken as it was sent, the rest alone is kept.")
+        keep_to_sort_out(request, ValidationError(words))
     if request.method == "POST" and form.is_valid() and _kept(request, charge, form, form.visit(), "photo"):
         messages.success(request, _("Kept. See below what is next."))
         return redirect(charge)
@@ -52,6 +57,8 @@ def _kept(request: HttpRequest, charge: Charge, form: Any, visit: dict[str, Any]
     except ImpossibleReadingError as error:
         form.add_error(None, str(error))
     except ValidationError as error:
+        if charge.state != "drying":
+            keep_to_sort_out(request, error)
         form.add_error(photo_field if charge.state == "drying" else None, error)
     else:
         return True

@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from kilnruns.actions import charges, closing, fixings, groups, kilns, rules, running
+from kilnruns.actions import charges, closing, fixings, groups, kilns, rules, running, starting
 from kilnruns.models import Charge, ChargeStack, Closure, DayOff, Fixing, GroupMember, Kiln, OwnGroup, PlanningRules
 from tests.factories import PlaceFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, propose, ready_stack
@@ -94,7 +94,7 @@ def test_each_step_of_a_charge_is_taken_back(user):
     to = {"by": user, "at": now()}
     acts = [
         lambda: charges.load(charge=charge, stack=stack, **to),
-        lambda: charges.start(charge=charge, **to),
+        lambda: starting.start(charge=charge, **to),
         lambda: charges.unload(charge=Charge.objects.get(pk=charge.pk), stack=stack, place=shed, **to),
     ]
     states, made = [], []
@@ -112,7 +112,7 @@ def test_a_check_in_is_not_taken_back_once_the_kiln_runs(user):
     charge = charge_of(stack)
     charges.load(charge=charge, stack=stack, by=user, at=now())
     loaded = Change.objects.first()
-    charges.start(charge=charge, by=UserFactory(username="Runa"), at=now())
+    starting.start(charge=charge, by=UserFactory(username="Runa"), at=now())
     with pytest.raises(ValidationError, match="Since then: started, by Runa"):
         undo(change=loaded, by=user, at=now())
 
@@ -121,7 +121,7 @@ def test_a_start_is_not_taken_back_once_its_run_is_noted(user):
     stack = ready_stack()
     charge = charge_of(stack)
     charges.load(charge=charge, stack=stack, by=user, at=now())
-    charges.start(charge=charge, by=user, at=now())
+    starting.start(charge=charge, by=user, at=now())
     started = Change.objects.first()
     charge.refresh_from_db()
     running.keep_record(charge=charge, at=now(), by=user, seen={"dry_bulb_c": 50.0}, pins_pct={stack: [19.0]})

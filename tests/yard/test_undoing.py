@@ -8,10 +8,23 @@ from django.utils import timezone
 
 from tests.factories import BoardFactory, PlaceFactory, SpeciesFactory, StackFactory, UserFactory
 from tests.yard.outbox import send
-from yard.actions import needs, readings, stacks
+from yard.actions import figures, money, needs, readings, stacks
 from yard.actions.undoing import last_undoable, undo, why_not
 from yard.changes.images import columns, images, plain
-from yard.models import Change, Event, Need, NeedLine, Outlook, Reading, Reservation, Stack, Stay, TallyLine
+from yard.models import (
+    Change,
+    Event,
+    MillFigures,
+    Need,
+    NeedLine,
+    Outlook,
+    Price,
+    Reading,
+    Reservation,
+    Stack,
+    Stay,
+    TallyLine,
+)
 
 pytestmark = pytest.mark.django_db
 TABLES = (Stack, TallyLine, Stay, Need, NeedLine, NeedLine.species.through, Reservation)
@@ -335,3 +348,18 @@ def test_a_need_without_history_and_a_thing_that_has_none(signed_in):
     assert signed_in.get("/history/wheelbarrow/1/").status_code == 404
     assert signed_in.get("/history/need/0/").status_code == 404
     assert signed_in.get("/history/mill/1/").status_code == 200
+
+
+def test_prices_and_the_mills_figures_come_back_and_are_told(signed_in):
+    owner, wood = UserFactory(is_staff=True), SpeciesFactory(name="larch")
+    rates = {"log_per_m3": 200, "sawing_per_m3": 80, "stacking_per_m3": None}
+    money.keep_prices(prices={wood: (900, 300)}, rates=rates, by=owner, at=now())
+    money.keep_prices(prices={wood: (950, 300)}, rates=rates, by=owner, at=now())
+    figures.keep_figures(figures=MillFigures(pk=1, kerf_mm=3), by=owner, at=now())
+    text = signed_in.get("/history/mill/1/").content.decode()
+    assert "larch: kiln-dried: 900 → 950" in text
+    assert "kerf 3\u202fmm" in text
+    for _one in range(2):
+        taken_back(Change.objects.filter(undoes=None, undone_by=None).first(), owner)
+    assert Price.objects.get().dry_per_m3 == 900
+    assert not MillFigures.objects.exists()

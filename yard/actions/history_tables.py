@@ -28,6 +28,10 @@ def stack_words(stack: Any) -> str:
     return f"{stack.species} {stack.thickness_mm:g}\u202fmm {shown(stack.code)}"
 
 
+def _price(price: Any) -> str:
+    return str(price.species)
+
+
 def cubic_metres(value: Any) -> str:
     return f"{value:.3f}"
 
@@ -61,6 +65,22 @@ _TABLES = {
     "yard.outlook": Table(lazy("forecast"), remade=True),
     "yard.species": Table(lazy("species"), frozenset({"sources", "key", "is_own"})),
     "yard.mill": Table(lazy("mill")),
+    "yard.price": Table(lazy("price"), words={"species_id": lazy("species")}, named=_price),
+    "yard.costrates": Table(lazy("the mill's costs")),
+    "yard.millfigures": Table(
+        lazy("figures of the mill"),
+        words={
+            "log_yield": lazy("sawn wood of a log"),
+            "cut_yield": lazy("finished wood of green boards"),
+            "planing_mm": lazy("planed off each face, mm"),
+            "trim_mm": lazy("trimmed off a board, mm"),
+            "kerf_mm": lazy("kerf, mm"),
+            "log_diameter_mm": lazy("usual log, diameter, mm"),
+            "log_length_m": lazy("usual log, length, m"),
+            "sawn": lazy("how the rings run"),
+        },
+        shown={"log_yield": _share, "cut_yield": _share},
+    ),
 }
 _SUBJECTS = {
     "stack": Subject(Stack, lambda one: shown(one.code), lambda one: reverse("stack", args=[one.code]), "yard"),

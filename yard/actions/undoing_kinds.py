@@ -81,6 +81,7 @@ _SETTINGS = {
     "place_changed": Kind(lazy("place changed")),
     "species_changed": Kind(lazy("species changed"), owners=True),
     "figures_changed": Kind(lazy("figures of the mill changed"), owners=True),
+    "prices_kept": Kind(lazy("prices and costs kept"), owners=True),
     "weather_kept": Kind(lazy("weather kept")),
     "weather_removed": Kind(lazy("weather taken out")),
     "kind_forgotten": Kind(lazy("earlier kind of place taken out")),

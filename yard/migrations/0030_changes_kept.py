@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('yard', '0010_sent_sheets'),
+        ('yard', '0013_stock_and_value'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
