@@ -9,7 +9,9 @@ class KilnrunsConfig(AppConfig):
     def ready(self) -> None:
         from django.contrib.auth.signals import user_logged_out
 
+        from kilnruns.actions.history_tables import register_all
         from kilnruns.actions.reminding import end_of_session
+        from kilnruns.actions.undoing import register_kinds
         from kilnruns.closing.cost_shares import kiln_per_m3
         from kilnruns.planning.days_out import days_out
         from kilnruns.planning.kiln_days import kiln_days
@@ -25,3 +27,5 @@ class KilnrunsConfig(AppConfig):
             tell_of_forms({name: title}, of_test if name == "stress_test" else standing)
         name_field("inside", _("Stood in the kiln"), shown)
         user_logged_out.connect(end_of_session, dispatch_uid="end_push_of_session")
+        register_kinds()
+        register_all()

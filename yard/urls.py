@@ -4,6 +4,7 @@ from django.urls import path, re_path
 
 from yard.views import (
     boards,
+    changes,
     corrections,
     cuts,
     exchange,
@@ -64,6 +65,8 @@ tagging_patterns = [
     path("boards/<str:code>/label.pdf", sheets.board_label, name="board_label"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("photos/<int:pk>/remove/", photos.photo_remove, name="photo_remove"),
+    path("photos/<int:pk>/put-back/", photos.photo_put_back, name="photo_put_back"),
+    path("photos/<int:pk>/delete/", photos.photo_delete, name="photo_delete"),
 ]
 
 yard_patterns = [
@@ -124,4 +127,16 @@ people_patterns = [
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 
-urlpatterns = [*tagging_patterns, *yard_patterns, *learned_patterns, *exchange_patterns, *people_patterns]
+changes_patterns = [
+    path("history/<str:key>/<int:pk>/", changes.history, name="history"),
+    path("undo/<int:pk>/", changes.undo_change, name="undo"),
+]
+
+urlpatterns = [
+    *changes_patterns,
+    *tagging_patterns,
+    *yard_patterns,
+    *learned_patterns,
+    *exchange_patterns,
+    *people_patterns,
+]

@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 from kilnruns import advice
 from kilnruns.models import LOAD_FIELDS, Charge, ChargeStack, Proposal, ProposalStack
 from yard.actions import stacks as yard
+from yard.changes import Watched, keeps
 from yard.models import Place, Stack
 from yard.models.tagcode import shown
 
@@ -35,7 +36,7 @@ def accept(*, proposal: Proposal, by: Any, at: datetime) -> Charge:
     if not shares:
         raise ValidationError(_("Its stacks are gone. Make a new plan."))
     course = advice.course(proposal, shares)
-    return _accept(proposal, course, by, at)
+    return _accept(proposal=proposal, course=course, by=by, at=at)
 
 
 def _shares(proposal: Proposal) -> QuerySet[ProposalStack]:
@@ -43,7 +44,8 @@ def _shares(proposal: Proposal) -> QuerySet[ProposalStack]:
 
 
 @transaction.atomic
-def _accept(proposal: Proposal, course: dict[str, Any], by: Any, at: datetime) -> Charge:
+@keeps("accepted", lambda **_given: Watched(), lambda charge: ([charge], [charge]))
+def _accept(*, proposal: Proposal, course: dict[str, Any], by: Any, at: datetime) -> Charge:
     proposal = Proposal.objects.select_for_update().select_related("kiln__place").get(pk=proposal.pk)
     shares = list(_shares(proposal))
     _refuse_stale(proposal, shares)
@@ -108,7 +110,14 @@ def _renamed(layout: dict[str, Any], codes: dict[str, str]) -> dict[str, Any]:
     return {**layout, **named}
 
 
+def of_charge(charge: Charge) -> Watched:
+    """A charge and what is in it; what was done to it stands only while the charge is where it was then."""
+    rows = [Charge.objects.filter(pk=charge.pk), ChargeStack.objects.filter(charge=charge.pk)]
+    return Watched([charge], rows, {"kilnruns.charge": ("started_at", "unloaded_at", "called_off_at")})
+
+
 @transaction.atomic
+@keeps("loaded", lambda charge, **_given: of_charge(charge))
 def load(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> ChargeStack:
     """Check a stack in: it now stands in the kiln. Raises when it is not of this charge or the kiln is not empty."""
     item = _item(charge, stack)
@@ -154,6 +163,7 @@ def _refuse_full_kiln(charge: Charge) -> None:
 
 
 @transaction.atomic
+@keeps("taken_back", lambda charge, **_given: of_charge(charge))
 def take_back(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> None:
     """A stack was checked in by mistake: it goes back to where it stood before."""
     item = _item(charge, stack)
@@ -167,6 +177,7 @@ def take_back(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> None:
 
 
 @transaction.atomic
+@keeps("unloaded", lambda charge, **_given: of_charge(charge))
 def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime) -> ChargeStack:
     """Check a stack out, dry, to a place. The last one ends the charge."""
     item = _item(charge, stack)
@@ -189,6 +200,7 @@ def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime)
 
 
 @transaction.atomic
+@keeps("called_off", lambda charge, **_given: of_charge(charge))
 def call_off(*, charge: Charge, by: Any, at: datetime) -> None:
     """Give a planned charge up: its stacks are free again."""
     if charge.state not in ("planned", "called_off"):

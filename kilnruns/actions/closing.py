@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from kilnruns.models import Charge, ChargeStack, Degrade, FinalMeasurement, Kiln, KilnLesson, RunCosts, StressTest
 from yard import outlook
 from yard.actions.readings import ImpossibleReadingError, add_reading
+from yard.changes import Watched, keeps
 from yard.models import Method, Reading
 
 Pairs = Sequence[tuple[float, float]]
@@ -21,6 +22,7 @@ LOOKED_AT = "looked_at"
 
 
 @transaction.atomic
+@keeps("measured", lambda item, **_given: Watched([item.charge]), lambda row: ([], [row]))
 def keep_measurement(
     *,
     item: ChargeStack,
@@ -77,6 +79,7 @@ def refuse_not_run(item: ChargeStack) -> None:
 
 
 @transaction.atomic
+@keeps("stress_tested", lambda item, **_given: Watched([item.charge]), lambda row: ([], [row]))
 def keep_stress_test(
     *, item: ChargeStack, kind: str, sizes: Mapping[str, Any], by: Any, at: datetime, key: UUID | None = None
 ) -> StressTest:
@@ -90,6 +93,7 @@ def keep_stress_test(
 
 
 @transaction.atomic
+@keeps("looked_again", lambda test, **_given: of_test(test))
 def look_again(*, test: StressTest, rested_mm: float, by: Any, at: datetime, is_right: bool = False) -> StressTest:
     """The second look at a prong section. Told twice the same, it is kept once. Raises ValidationError when the test
     was taken out, or was looked at with another figure (unless somebody has said that this one `is_right`)."""
@@ -106,12 +110,15 @@ def look_again(*, test: StressTest, rested_mm: float, by: Any, at: datetime, is_
     return test
 
 
+@transaction.atomic
+@keeps("test_voided", lambda test, **_given: of_test(test))
 def void_stress_test(*, test: StressTest, by: Any, at: datetime) -> None:
     """It was a mistake: it no longer counts."""
     StressTest.objects.filter(pk=test.pk, voided_at=None).update(voided_at=at, voided_by=by)
 
 
 @transaction.atomic
+@keeps("degrade_noted", lambda item, **_given: Watched([item.charge]), lambda rows: ([], rows))
 def keep_degrade(
     *, item: ChargeStack, shares: Mapping[str, float], by_volume: bool, by: Any, at: datetime
 ) -> list[Degrade]:
@@ -127,12 +134,14 @@ def keep_degrade(
 
 
 @transaction.atomic
+@keeps("costs_kept", lambda charge, **_given: Watched([charge], [RunCosts.objects.filter(charge=charge)]))
 def keep_costs(*, charge: Charge, figures: Mapping[str, float | None], by: Any) -> RunCosts:
     costs, _made = RunCosts.objects.update_or_create(charge=charge, defaults={**figures, "changed_by": by})
     return costs
 
 
 @transaction.atomic
+@keeps("lesson_taken", lambda kiln, **_given: _of_lessons(kiln), lambda lesson: ([], [lesson]))
 def take_over(
     *, kiln: Kiln, quantity: str, value: float, band: tuple[float, float], runs: int, by: Any, at: datetime
 ) -> KilnLesson:
@@ -152,3 +161,11 @@ def take_over(
     setattr(kiln, quantity, value)
     kiln.save(update_fields=[quantity])
     return lesson
+
+
+def of_test(test: StressTest) -> Watched:
+    return Watched([test.charge], [StressTest.objects.filter(pk=test.pk)])
+
+
+def _of_lessons(kiln: Kiln) -> Watched:
+    return Watched([kiln], [Kiln.objects.filter(pk=kiln.pk)])

@@ -5,11 +5,15 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q, QuerySet
 
 from kilnruns.models import Fixing
+from yard.changes import Watched, keeps
+from yard.models import Stack
 
 
 @transaction.atomic
+@keeps("fixed", lambda fixings, **_given: Watched(_stacks(fixings), [_of(fixings)]), lambda rows: ([], rows))
 def fix(*, fixings: Sequence[Fixing], by: Any, at: datetime) -> list[Fixing]:
     """Keep new wishes; what they stand for in place of is lifted. Asked twice, it is kept once."""
     kept = []
@@ -29,6 +33,7 @@ def fix(*, fixings: Sequence[Fixing], by: Any, at: datetime) -> list[Fixing]:
 
 
 @transaction.atomic
+@keeps("fixing_lifted", lambda fixing, **_given: Watched(_stacks([fixing]), [Fixing.objects.filter(pk=fixing.pk)]))
 def lift(*, fixing: Fixing, by: Any, at: datetime) -> None:
     """The next plan need not keep it."""
     if fixing.lifted_at is None:
@@ -44,3 +49,13 @@ def count_cost(*, fixing: Fixing, cost: float, at: datetime) -> None:
 
 def _says(one: Fixing) -> tuple[Any, ...]:
     return (one.kind, one.stack_id, one.kiln_id, one.start_on, one.until)
+
+
+def _stacks(fixings: Sequence[Fixing]) -> list[Stack]:
+    return [stack for one in fixings for stack in (one.stack, one.other) if stack]
+
+
+def _of(fixings: Sequence[Fixing]) -> QuerySet[Fixing]:
+    """Those that new ones could stand in place of."""
+    keys = [one.stack_id for one in fixings]
+    return Fixing.objects.filter(Q(stack__in=keys) | Q(other__in=keys), lifted_at=None)

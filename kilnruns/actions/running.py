@@ -12,10 +12,12 @@ from django.utils.translation import gettext as _
 from kilnruns.models import Charge, ChargeStack, RunRecord
 from yard.actions.photos import bare_photo
 from yard.actions.readings import add_reading, void_reading
+from yard.changes import Watched, keeps
 from yard.models import Method, Reading, SampleBoard, Stack
 
 
 @transaction.atomic
+@keeps("run_noted", lambda charge, **_given: Watched([charge]), lambda record: ([], [record]))
 def keep_record(
     *,
     charge: Charge,
@@ -49,11 +51,9 @@ def keep_record(
 
 
 @transaction.atomic
-def leave_pins(*, charge: Charge, places: Mapping[int, int]) -> None:
-    """Say at how many places pins stay in the wood, by the stack's row in the charge; ValidationError once it is out.
-
-    No history: the readings that follow tell by what a stack was followed.
-    """
+@keeps("pins_left", lambda charge, **_given: Watched([charge], [ChargeStack.objects.filter(charge=charge)]))
+def leave_pins(*, charge: Charge, places: Mapping[int, int], by: Any, at: datetime) -> None:
+    """Say at how many places pins stay in the wood, by row of the charge. ValidationError once it is out."""
     if charge.unloaded_at or charge.called_off_at:
         raise ValidationError(_("This charge is done."))
     for item in ChargeStack.objects.select_for_update().filter(charge=charge, pk__in=places):
@@ -74,6 +74,7 @@ def _weighed(stack: Stack, boards: dict[str, float], taken: dict[str, Any]) -> R
 
 
 @transaction.atomic
+@keeps("run_voided", lambda record, **_given: Watched([record.charge], [RunRecord.objects.filter(pk=record.pk)]))
 def void_record(*, record: RunRecord, reason: str, by: Any, at: datetime) -> None:
     """Say that a record was wrong, and its readings with it; it stays in sight. ValidationError when voided already."""
     fresh = RunRecord.objects.select_for_update().get(pk=record.pk)

@@ -9,12 +9,14 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from kilnruns import advice
-from kilnruns.models import Charge, KilnSchedule, ScheduleChange
+from kilnruns.models import Charge, Kiln, KilnSchedule, ScheduleChange
+from yard.changes import Watched, keeps
 
 Rows = Sequence[dict[str, Any]]
 
 
 @transaction.atomic
+@keeps("schedule_changed", lambda charge, **_given: _of_schedule(charge), lambda change: ([], [change]))
 def rewrite(
     *, charge: Charge, steps: Rows, closing: dict[str, float], harder: Rows = (), by: Any, at: datetime
 ) -> ScheduleChange:
@@ -26,6 +28,7 @@ def rewrite(
 
 
 @transaction.atomic
+@keeps("schedule_restored", lambda charge, **_given: _of_schedule(charge), lambda change: ([], [change]))
 def restore(*, charge: Charge, by: Any, at: datetime) -> ScheduleChange:
     """The proposed steps again. Raises ValidationError where they were never changed."""
     charge = _open(charge)
@@ -60,6 +63,7 @@ def _keep(charge: Charge, harder: Rows, restored: bool, by: Any, at: datetime) -
 
 
 @transaction.atomic
+@keeps("schedule_kept", lambda charge, **_given: _of_kiln(charge.kiln))
 def keep_for_kiln(*, charge: Charge, by: Any, at: datetime) -> KilnSchedule:
     """The charge's steps for the next charges of its kiln with this wood; what was kept for it before is dropped.
 
@@ -84,7 +88,18 @@ def keep_for_kiln(*, charge: Charge, by: Any, at: datetime) -> KilnSchedule:
     )
 
 
+@transaction.atomic
+@keeps("schedule_dropped", lambda schedule, **_given: _of_kiln(schedule.kiln))
 def drop(*, schedule: KilnSchedule, by: Any, at: datetime) -> None:
     """The kiln's next charges of that wood start from the published schedule again."""
     schedule.dropped_at = at
     schedule.save(update_fields=["dropped_at"])
+
+
+def _of_schedule(charge: Charge) -> Watched:
+    held: dict[str, tuple[str, ...]] = {"kilnruns.charge": ("started_at", "unloaded_at", "called_off_at")}
+    return Watched([charge], [Charge.objects.filter(pk=charge.pk)], held)
+
+
+def _of_kiln(kiln: Kiln) -> Watched:
+    return Watched([kiln], [KilnSchedule.objects.filter(kiln=kiln)])

@@ -10,12 +10,15 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from kilnruns.actions.charges import of_charge
 from kilnruns.models import Charge, ChargeStack
 from yard.actions import stacks as yard
+from yard.changes import keeps
 from yard.models.tagcode import shown
 
 
 @transaction.atomic
+@keeps("started", lambda charge, **_given: of_charge(charge))
 def start(*, charge: Charge, by: Any, at: datetime, inside: Collection[int] | None = None) -> str:
     """The run's days count from `at`; what was not checked in is released for later plans. Gives what to say of it.
 

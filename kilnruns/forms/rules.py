@@ -49,10 +49,11 @@ class RulesForm(forms.Form):
             field.validators += [MinValueValidator(least), MaxValueValidator(most)]
             field.unit = "%" if name in SHARES else _("points")
 
-    def save(self) -> None:
+    def rules_changed(self) -> PlanningRules:
+        """The mill's rules with what was typed, not kept yet."""
         for name, value in self.cleaned_data.items():
             setattr(self.rules, name, value / 100 if name in SHARES else value)
-        self.rules.save()
+        return self.rules
 
 
 class LoadingDaysForm(forms.Form):
@@ -70,9 +71,10 @@ class LoadingDaysForm(forms.Form):
         super().__init__(data, initial={"days": rules.loading_days})
         self.rules = rules
 
-    def save(self) -> None:
+    def rules_changed(self) -> PlanningRules:
+        """The mill's rules with what was ticked, not kept yet."""
         self.rules.loading_days = sorted(self.cleaned_data["days"])
-        self.rules.save()
+        return self.rules
 
 
 class DayOffForm(ClosureForm):

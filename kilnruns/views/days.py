@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from kilnruns.actions.rules import keep_days_off, keep_rules, lift_days_off
 from kilnruns.forms.rules import DayOffForm, LoadingDaysForm
 from kilnruns.models import DayOff, PlanningRules
 from yard.actions.people import owners_only
@@ -22,7 +23,7 @@ def page(request: HttpRequest, days: LoadingDaysForm, off: DayOffForm) -> HttpRe
 def loading_days(request: HttpRequest) -> HttpResponse:
     form = LoadingDaysForm(request.POST if request.method == "POST" else None, rules=PlanningRules.current())
     if request.method == "POST" and form.is_valid():
-        form.save()
+        keep_rules(rules=form.rules_changed(), by=request.user, at=timezone.now())
         messages.success(request, _("Kept. The next plan loads on these days alone."))
         return redirect("loading_days")
     return page(request, form, DayOffForm())
@@ -35,7 +36,7 @@ def days_off(request: HttpRequest) -> HttpResponse:
     form = DayOffForm(request.POST)
     if not form.is_valid():
         return page(request, LoadingDaysForm(rules=PlanningRules.current()), form)
-    form.save()
+    keep_days_off(off=form.save(commit=False), by=request.user, at=timezone.now())
     messages.success(request, _("Kept. The next plan loads nothing on these days; what runs goes on."))
     return redirect("loading_days")
 
@@ -46,7 +47,7 @@ def day_off(request: HttpRequest, pk: int) -> HttpResponse:
     off = get_object_or_404(DayOff, pk=pk)
     form = DayOffForm(request.POST or None, instance=off)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        keep_days_off(off=form.save(commit=False), by=request.user, at=timezone.now())
         messages.success(request, _("Kept. The next plan goes by it."))
         return redirect("loading_days")
     return render(request, "kilnruns/day_off.html", {"form": form, "off": off}, status=422 if form.errors else 200)
@@ -55,6 +56,6 @@ def day_off(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @owners_only
 def day_off_lift(request: HttpRequest, pk: int) -> HttpResponse:
-    get_object_or_404(DayOff, pk=pk).delete()
+    lift_days_off(off=get_object_or_404(DayOff, pk=pk), by=request.user, at=timezone.now())
     messages.success(request, _("Lifted. The next plan may load on these days."))
     return redirect("loading_days")

@@ -3,10 +3,12 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from kilnruns.actions import groups as actions
+from kilnruns.actions.rules import keep_rules
 from kilnruns.forms.group import MoveForm, OwnGroupForm
 from kilnruns.forms.rules import RulesForm
 from kilnruns.models import GroupMember, OwnGroup, PlanningRules
@@ -25,7 +27,7 @@ def planning_rules(request: HttpRequest) -> HttpResponse:
     rules = PlanningRules.current()
     form = RulesForm(request.POST or None, rules=rules)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        keep_rules(rules=form.rules_changed(), by=request.user, at=timezone.now())
         messages.success(request, _("Kept. The next plan goes by it."))
         return redirect("drying_groups")
     context = {"form": form, "rules": rules}
@@ -38,7 +40,7 @@ def planning_rules_usual(request: HttpRequest) -> HttpResponse:
     rules, usual = PlanningRules.current(), PlanningRules()
     for name, value in usual.figures.items():
         setattr(rules, name, value)
-    rules.save()
+    keep_rules(rules=rules, by=request.user, at=timezone.now())
     messages.success(request, _("The usual figures hold again."))
     return redirect("drying_groups")
 
@@ -56,7 +58,7 @@ def drying_group(request: HttpRequest, pk: int) -> HttpResponse:
 def _group(request: HttpRequest, group: OwnGroup) -> HttpResponse:
     form = OwnGroupForm(request.POST or None, instance=group)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        actions.keep_group(group=form.save(commit=False), by=request.user)
         said = _("%(group)s is kept. Now tap the species that belong in it.")
         messages.success(request, said % {"group": group.name})
         return redirect("drying_groups")

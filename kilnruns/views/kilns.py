@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from kilnruns.actions.closing import take_over
-from kilnruns.actions.kilns import save_kiln
+from kilnruns.actions.kilns import save_kiln, trust
 from kilnruns.closing.lessons import lessons
 from kilnruns.closing.runs import beside, runs_of
 from kilnruns.forms.kiln import ClosureForm, KilnForm
@@ -95,8 +95,7 @@ def kiln_lesson(request: HttpRequest, pk: int) -> HttpResponse:
 def kiln_trust(request: HttpRequest, pk: int) -> HttpResponse:
     """POST trusted=yes or no: plan a kiln without a finished run as any other, or with an easy charge first."""
     kiln = get_object_or_404(Kiln.objects.select_related("place"), pk=pk)
-    kiln.trusted = request.POST.get("trusted") == "yes"
-    kiln.save(update_fields=["trusted"])
+    trust(kiln=kiln, trusted=request.POST.get("trusted") == "yes", by=request.user, at=timezone.now())
     as_any, easy = _("The next plan treats %(kiln)s as any other."), _("%(kiln)s gets an easy charge first.")
     said = as_any if kiln.trusted else easy
     messages.success(request, said % {"kiln": kiln})

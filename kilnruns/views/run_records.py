@@ -94,7 +94,7 @@ def pins_left(request: HttpRequest, pk: int) -> HttpResponse:
     form = PinsLeftForm(request.POST if request.method == "POST" else None, items=items)
     if request.method == "POST" and form.is_valid():
         try:
-            leave_pins(charge=charge, places=form.places)
+            leave_pins(charge=charge, places=form.places, by=request.user, at=timezone.now())
         except ValidationError as error:
             form.add_error(None, error)
         else:

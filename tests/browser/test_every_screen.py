@@ -3,14 +3,17 @@
 import json
 from collections.abc import Callable
 from datetime import timedelta
+from io import BytesIO
 from typing import Any
 from uuid import UUID
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from config.backup.keeping import back_up
@@ -41,10 +44,11 @@ from tests.factories import BoardFactory, UserFactory
 from tests.yard.outbox import send
 from yard import outlook
 from yard.actions.book import load_species
+from yard.actions.photos import add_photo, remove_photo
 from yard.actions.sentsheets import keep_sheet
 from yard.actions.stacks import split, tally
 from yard.forms.tools import TOOLS
-from yard.models import Need, NeedLine, Place, Reading, Receipt, SentSheet, Stack, Tag
+from yard.models import Need, NeedLine, Photo, Place, Reading, Receipt, SentSheet, Stack, Tag
 
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
@@ -59,7 +63,7 @@ NOT_SCREENS = {
     "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
     "logout", "manifest", "need_line_new", "need_met", "need_promise", "need_release", "need_reserve", "offline",
-    "person_admission", "person_password", "photo", "photo_remove",
+    "person_admission", "person_password", "photo", "photo_put_back", "photo_remove", "undo",
     "former_kind_remove", "place_weather_remove", "place_weather_sheet", "plans", "probe", "proposal_charge",
     "planning", "planning_best", "planning_cancel", "fixing_cost", "fixing_lift", "proposal_choose",
     "run_record_photo", "paper_link", "paper_link_end", "paper_print", "paper_withdraw",
@@ -103,6 +107,10 @@ def furnish() -> None:
     more = f"{stack.code};{stack.species.key};{stack.place.name};33;{stack.cut_on};4000x150x9\n"
     keep_sheet(kind="stacks", name="mine.csv", content=head + (row + more).encode(), by=owner, at=timezone.now())
     Fixing.objects.create(kind="hold", stack=stack, made_at=timezone.now(), reason="For the barn")
+    blurred = BytesIO()
+    Image.new("RGB", (600, 400), "peru").save(blurred, "JPEG")
+    photo = add_photo(stack=stack, file=ContentFile(blurred.getvalue()), by=owner)
+    remove_photo(photo=photo, by=owner, at=timezone.now())
 
 
 def sort_something_out() -> None:
@@ -146,6 +154,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "place_weather": Place.objects.filter(weather__isnull=False)[0],
         "plan": Plan.objects.in_force(),
         "proposal": Proposal.objects.all()[0],
+        "photo_delete": Photo.objects.removed()[0],
         "sensor": SensorDevice.objects.all()[0],
         "reading_void": Reading.objects.valid()[0],
     }
@@ -166,6 +175,7 @@ def examples() -> dict[str, dict[str, Any]]:
     filled["learned_kind"] = {"key": told.stack.species.key, "pk": told.place.pk}
     filled["learned_stack"] = {"code": told.stack.code}
     filled["tool"] = {"key": "mass"}
+    filled["history"] = {"key": "kiln", "pk": by_pk["kiln"].pk}
     filled["exchange_sheet"] = {"key": "stacks"}
     filled["exchange_sent"] = {"pk": SentSheet.objects.all()[0].pk}
     filled["fixing_new"] = {"code": stack.code}
@@ -215,6 +225,17 @@ def papers() -> list[str]:
     ]
 
 
+def histories() -> list[str]:
+    """Of each kind of thing beside a kiln; photos that were removed."""
+    need, charge = (
+        Need.objects.filter(promised_on__isnull=False)[0],
+        Charge.objects.filter(unloaded_at__isnull=False)[0],
+    )
+    place, removed = Place.objects.outdoors()[0], Photo.objects.removed()[0].stack
+    kinds = (("need", need.pk), ("charge", charge.pk), ("place", place.pk), ("mill", 1), ("species", 1))
+    return [*(f"/history/{kind}/{pk}/" for kind, pk in kinds), f"/stacks/{removed.code}/photos/"]
+
+
 def screens() -> list[str]:
     filled = examples()
     return [reverse(name, kwargs=filled.get(name, {})) for name in named() if name not in NOT_SCREENS]
@@ -234,7 +255,7 @@ def test_every_screen_is_fit_for_a_phone(
     )
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
-    addresses += [*calculators(), *ways(), *finds(), *papers()]
+    addresses += [*calculators(), *ways(), *finds(), *papers(), *histories()]
     assert len(addresses) > 40
     wrong = []
     for scheme in ("light", "dark"):

@@ -43,6 +43,8 @@ def test_worth_and_cost_by_the_owners_figures():
     keep_prices(
         prices={larch: (900, 300), oak: (None, None)},
         rates={"log_per_m3": 200, "sawing_per_m3": 80, "stacking_per_m3": None},
+        by=None,
+        at=NOW,
     )
     stack(species=larch)
     stack(species=larch, kiln_dried_on=TODAY)
@@ -63,8 +65,8 @@ def test_worth_and_cost_by_the_owners_figures():
 def test_a_price_taken_away_is_gone():
     wood = SpeciesFactory()
     rates = dict.fromkeys(("log_per_m3", "sawing_per_m3", "stacking_per_m3"))
-    keep_prices(prices={wood: (900, None)}, rates=rates)
-    keep_prices(prices={wood: (None, None)}, rates=rates)
+    keep_prices(prices={wood: (900, None)}, rates=rates, by=None, at=NOW)
+    keep_prices(prices={wood: (None, None)}, rates=rates, by=None, at=NOW)
     assert not Price.objects.exists()
 
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from yard import outlook
+from yard.changes import Watched, keeps
 from yard.models import Species
 
 FIGURES = tuple(
@@ -39,6 +40,7 @@ def load_species(*, by: Any = None) -> int:
 
 
 @transaction.atomic
+@keeps("species_changed", lambda species, **_given: _of_species(species), lambda row: ([row], [row]))
 def keep_species(*, species: Species, by: Any, at: datetime) -> Species:
     """Save a species that the owner added or changed: each figure that differs now has the owner as its source.
 
@@ -53,3 +55,7 @@ def keep_species(*, species: Species, by: Any, at: datetime) -> Species:
     species.save()
     outlook.forget(species=species)
     return species
+
+
+def _of_species(species: Species) -> Watched:
+    return Watched([], [Species.objects.filter(pk=species.pk)])

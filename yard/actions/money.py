@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from yard.changes import MILL, Watched, keeps, rows_of_stacks
 from yard.models import CostRates, Event, Price, Species, Stack, log
 
 COSTS = ("log_per_m3", "sawing_per_m3", "stacking_per_m3")
@@ -13,7 +14,10 @@ OWN = (*COSTS, "round_m3_per_m3")
 
 
 @transaction.atomic
-def keep_prices(*, prices: Mapping[Species, tuple[float | None, float | None]], rates: Mapping[str, Any]) -> None:
+@keeps("prices_kept", lambda **_given: Watched([MILL], [Price.objects.all(), CostRates.objects.all()]))
+def keep_prices(
+    *, prices: Mapping[Species, tuple[float | None, float | None]], rates: Mapping[str, Any], by: Any, at: datetime
+) -> None:
     """By species what a m³ is worth kiln-dried and before that (both None takes its price away); the mill's costs."""
     for species, (dry, green) in prices.items():
         if dry is None and green is None:
@@ -24,6 +28,7 @@ def keep_prices(*, prices: Mapping[Species, tuple[float | None, float | None]], 
 
 
 @transaction.atomic
+@keeps("corrected", lambda stack, **_given: rows_of_stacks([stack]))
 def keep_costs(*, stack: Stack, figures: Mapping[str, float | None], by: Any, at: datetime) -> None:
     """A stack's own costs a m³ and its round wood a m³ sawn, where they differ from what was kept."""
     changed = {name: figures[name] for name in OWN if figures[name] != getattr(stack, name)}

@@ -1,5 +1,6 @@
 """Photos of stacks: verified, turned upright, made smaller, and stripped of all that isn't the picture."""
 
+from datetime import datetime
 from io import BytesIO
 from typing import IO, Any
 
@@ -9,7 +10,9 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from yard.models import Photo, Stack
+from yard.actions.people import is_owner
+from yard.changes import Watched, keeps
+from yard.models import Event, Photo, Stack, log
 
 MOST_BYTES = 20 * 1024 * 1024
 MOST_PIXELS = 80_000_000
@@ -55,8 +58,43 @@ def _limits() -> dict[str, int]:
 
 
 @transaction.atomic
-def remove_photo(*, photo: Photo) -> None:
-    """Take a photo away, its file once that is settled."""
+@keeps("photo_removed", lambda photo, **_given: _of_photo(photo))
+def remove_photo(*, photo: Photo, by: Any, at: datetime) -> None:
+    """Take a photo out of sight; it can be put back."""
+    photo.removed_at, photo.removed_by = at, by
+    photo.save(update_fields=["removed_at", "removed_by"])
+    log([photo.stack], Event.Kind.CORRECTED, at=at, by=by, photo="removed")
+
+
+@transaction.atomic
+@keeps("photo_put_back", lambda photo, **_given: _of_photo(photo))
+def put_photo_back(*, photo: Photo, by: Any, at: datetime) -> None:
+    photo.removed_at = photo.removed_by = None
+    photo.save(update_fields=["removed_at", "removed_by"])
+    log([photo.stack], Event.Kind.CORRECTED, at=at, by=by, photo="put_back")
+
+
+@transaction.atomic
+@keeps("photo_deleted", lambda photo, **_given: _of_photo(photo))
+def delete_photo(*, photo: Photo, reason: str, by: Any, at: datetime) -> None:
+    """Delete a removed photo's picture for good, once that is settled; who, when and why stay.
+
+    Raises ValidationError for who is no owner, without a reason, and for a photo that was not removed before.
+    """
+    if not is_owner(by):
+        raise ValidationError(_("Only an owner deletes for good."))
+    if not reason.strip():
+        raise ValidationError(_("Say why it is deleted for good; the reason stays in the history."))
+    photo = Photo.objects.select_for_update(of=("self",)).select_related("stack").get(pk=photo.pk)
+    if photo.removed_at is None or not photo.image:
+        raise ValidationError(_("Remove the photo first; it can be deleted for good after that."))
     storage, name = photo.image.storage, photo.image.name or ""
-    photo.delete()
+    photo.image, photo.delete_reason = "", reason.strip()
+    photo.removed_at, photo.removed_by = at, by
+    photo.save(update_fields=["image", "delete_reason", "removed_at", "removed_by"])
+    log([photo.stack], Event.Kind.CORRECTED, at=at, by=by, photo="deleted", reason=photo.delete_reason)
     transaction.on_commit(lambda: storage.delete(name))
+
+
+def _of_photo(photo: Photo) -> Watched:
+    return Watched([photo.stack], [Photo.objects.filter(pk=photo.pk)])

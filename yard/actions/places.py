@@ -7,12 +7,14 @@ from typing import Any
 from django.db import transaction
 
 from yard import outlook
+from yard.changes import Watched, keeps
 from yard.models import FormerKind, Place
 
 DRIES_BY = ("kind", "temperatures_c", "humidities_pct", "altitude_m")
 
 
 @transaction.atomic
+@keeps("place_changed", lambda place, **_given: _of_place(place), lambda place: ([place], [place]))
 def keep_place(*, place: Place, by: Any, since: date | None = None) -> Place:
     """Save a new or changed place. A change of its kind or climate makes the forecasts of its stacks anew.
 
@@ -53,3 +55,7 @@ def set_preset(*, place: Place, key: str, by: Any) -> Place:
         note=f"{preset.name} ({preset.note})",
         by=by,
     )
+
+
+def _of_place(place: Place) -> Watched:
+    return Watched([], [Place.objects.filter(pk=place.pk), FormerKind.objects.filter(place=place.pk)])

@@ -5,12 +5,12 @@ from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from yard import outlook
 from yard.actions import forecasts
+from yard.changes import Watched, kept
 from yard.models import Board, Event, Method, Reading, SampleBoard, Stack, log
 
 ASSUMED = "temperature_assumed"
@@ -49,7 +49,7 @@ def add_reading(
         found = outlook.correct(method, raw, temperature_c, meter_set_to, stack.species, oven_dry_g=dry_g)
     except ValueError as error:
         raise ImpossibleReadingError(str(error)) from error
-    with transaction.atomic():
+    with kept("read", Watched([stack]), by=by, at=taken_at) as act:
         reading = Reading.objects.create(
             stack=stack,
             board=board,
@@ -64,6 +64,7 @@ def add_reading(
             notes=[*found.notes, *notes, *extra_notes],
             made_by=by,
         )
+        act.has_made(reading)
         figures = {"reading": reading.pk, "moisture_pct": reading.moisture_pct, "count": reading.count}
         log([stack], Event.Kind.READ, at=taken_at, by=by, method=method, **figures)
     if not forecasts.is_put_off([stack]):
@@ -76,7 +77,7 @@ def void_reading(*, reading: Reading, reason: str, by: Any, at: datetime) -> Rea
 
     Raises ValidationError when it was voided already.
     """
-    with transaction.atomic():
+    with kept("voided", Watched([reading.stack], [Reading.objects.filter(pk=reading.pk)]), by=by, at=at):
         fresh = Reading.objects.select_for_update().get(pk=reading.pk)
         if fresh.voided_at is not None:
             raise ValidationError(_("This reading was voided already."))

@@ -9,12 +9,14 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard import outlook
+from yard.changes import keeps, rows_of_stacks
 from yard.models import Event, Method, Reading, SampleBoard, log
 
 WETTEST_PCT = 250  # as the table of readings takes it
 
 
 @transaction.atomic
+@keeps("made_good", lambda board, **_given: rows_of_stacks([board.stack], "sample_boards", "readings"))
 def make_good(*, board: SampleBoard, dry_g: Sequence[float], by: Any, at: datetime, is_right: bool = False) -> int:
     """Take the oven-dry masses of a provisional board's sections, and reckon all its weighings anew.
 

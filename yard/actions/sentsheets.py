@@ -9,6 +9,7 @@ from django.db import transaction
 
 from yard.actions import boards, forecasts, stacks
 from yard.actions.readings import add_reading
+from yard.changes import unkept
 from yard.models import Board, SentSheet, Stack, Tag
 from yard.models.sentsheet import KEPT
 
@@ -38,7 +39,7 @@ def keep_sheet(*, kind: str, name: str, content: bytes, by: Any, at: datetime) -
 
 def take(*, sheet: SentSheet, steps: Sequence[Step], by: Any, at: datetime) -> None:
     """Write all steps or none, and let the file go."""
-    with forecasts.together():
+    with forecasts.together(), unkept():
         for step in steps:
             _TAKE[step.kind](step, by, at)
         sheet.delete()

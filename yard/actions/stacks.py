@@ -19,11 +19,14 @@ from yard import outlook
 from yard.actions import forecasts, money
 from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
+from yard.changes import keeps, rows_of_stacks
 from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
 LEFT = ["used_at", "used_for", "left_as", "sold_for"]
 Lines = Sequence[tuple[int, int, int]]
 """Tally lines as (length_mm, width_mm, count)."""
+STANDS = ("place_id", "used_at", "joined_into_id", "set_aside_for", "kiln_dried_on")
+"""Of a stack, what must still be so where its boards, or the whole of it, are to come back."""
 
 
 @transaction.atomic
@@ -46,6 +49,7 @@ def make_stack(*, tag: Tag | None, stack: Stack, lines: Lines, by: Any, at: date
 
 
 @transaction.atomic
+@keeps("corrected", lambda stack, **_given: rows_of_stacks([stack], "lines"))
 def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None, by: Any, at: datetime) -> Stack:
     """Put wrong particulars right: `changes` by field, `lines` as the whole new tally (None leaves it)."""
     details: dict[str, Any] = {}
@@ -67,6 +71,7 @@ def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None
 
 
 @transaction.atomic
+@keeps("moved", lambda stacks, **_given: rows_of_stacks(stacks, "stays"))
 def move(*, stacks: Iterable[Stack], place: Place, by: Any, at: datetime) -> None:
     """Stand stacks in another place from `at` on, until their next stay; those that stood there are left alone.
 
@@ -90,6 +95,7 @@ def move(*, stacks: Iterable[Stack], place: Place, by: Any, at: datetime) -> Non
 
 
 @transaction.atomic
+@keeps("kiln_dried", lambda stacks, **_given: rows_of_stacks(stacks))
 def mark_kiln_dried(*, stacks: Iterable[Stack], on: date, by: Any, at: datetime) -> None:
     """Say that stacks came out of the kiln dry; they are stock now, and no longer forecast."""
     stacks = list(stacks)
@@ -102,6 +108,9 @@ def mark_kiln_dried(*, stacks: Iterable[Stack], on: date, by: Any, at: datetime)
 
 
 @transaction.atomic
+@keeps(
+    "split", lambda stack, **_given: rows_of_stacks([stack], "lines"), lambda part: ([part], [part, *part.lines.all()])
+)
 def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
     """Take boards off a stack into a new one with a fresh tag.
 
@@ -122,6 +131,7 @@ def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
 
 
 @transaction.atomic
+@keeps("joined", lambda stack, into, **_given: rows_of_stacks([stack, into], "lines", "boards", held=STANDS))
 def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
     """Lay a stack's boards on another, which goes on under its own tag. Raises ValidationError that says why not."""
     _lock([stack, into])
@@ -164,6 +174,7 @@ def why_not_join(stack: Stack, into: Stack) -> str:
 
 
 @transaction.atomic
+@keeps("used", lambda stack, **_given: rows_of_stacks([stack], held=STANDS))
 def use(
     *, stack: Stack, for_what: str, left_as: str = "", sold_for: float | None = None, by: Any, at: datetime
 ) -> None:
@@ -182,6 +193,7 @@ def use(
 
 
 @transaction.atomic
+@keeps("put_back", lambda stack, **_given: rows_of_stacks([stack], held=STANDS))
 def put_back(*, stack: Stack, by: Any, at: datetime) -> None:
     """The stack was marked used by mistake."""
     changes = {"used_for": [stack.used_for, ""]}
@@ -192,6 +204,7 @@ def put_back(*, stack: Stack, by: Any, at: datetime) -> None:
 
 
 @transaction.atomic
+@keeps("set_aside", lambda stacks, **_given: rows_of_stacks(stacks))
 def set_aside(*, stacks: Iterable[Stack], for_what: str, by: Any, at: datetime) -> None:
     """Keep stacks for something (a charge, a person), in words; plans leave them alone."""
     stacks = list(stacks)
@@ -200,6 +213,7 @@ def set_aside(*, stacks: Iterable[Stack], for_what: str, by: Any, at: datetime) 
 
 
 @transaction.atomic
+@keeps("released", lambda stacks, **_given: rows_of_stacks(stacks))
 def release(*, stacks: Iterable[Stack], by: Any, at: datetime) -> None:
     """Stacks are free again."""
     stacks = list(stacks)

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from yard import outlook
+from yard.changes import Watched, keeps, kept
 from yard.models import DailyWeather, FormerKind, Place
 
 _VALUES = ["temperature_c", "humidity_pct", "rain_mm"]
@@ -30,6 +31,11 @@ def keep_weather(*, place: Place, days: Iterable[Any], by: Any) -> Kept:
     """
     Place.objects.select_for_update().get(pk=place.pk)  # two uploads at once take turns
     rows = [DailyWeather(place=place, day=one.day, **_values(one)) for one in days]
+    with kept("weather_kept", _of_days(place, day__in=[row.day for row in rows]), by=by):
+        return _keep_days(place, rows)
+
+
+def _keep_days(place: Place, rows: list[DailyWeather]) -> Kept:
     there = {row.day: row for row in place.weather.filter(day__in=[row.day for row in rows])} if rows else {}
     for row in rows:
         if row.rain_mm is None and row.day in there:
@@ -49,6 +55,7 @@ def keep_weather(*, place: Place, days: Iterable[Any], by: Any) -> Kept:
 
 
 @transaction.atomic
+@keeps("weather_removed", lambda place, first, last, **_given: _of_days(place, day__range=(first, last)))
 def remove_weather(*, place: Place, first: date, last: date, by: Any) -> int:
     """Take the days from `first` to `last` out of a place's log; how many there were."""
     count, _kinds = place.weather.filter(day__range=(first, last)).delete()
@@ -58,10 +65,15 @@ def remove_weather(*, place: Place, first: date, last: date, by: Any) -> int:
 
 
 @transaction.atomic
+@keeps("kind_forgotten", lambda former, **_given: Watched([former.place], [former.place.former_kinds.all()]))
 def forget_kind(*, former: FormerKind, by: Any) -> None:
     """Take back that a place was of another kind before: it has been of the next kind all along."""
     former.delete()
     outlook.forget(place=former.place)
+
+
+def _of_days(place: Place, **which: Any) -> Watched:
+    return Watched([place], [place.weather.filter(**which)])
 
 
 def _values(one: Any) -> dict[str, Any]:

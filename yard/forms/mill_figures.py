@@ -42,7 +42,8 @@ class MillFiguresForm(forms.Form):
         super().__init__(data, initial=known | {name: 100 * known[name] for name in SHARES})
         self.figures = figures
 
-    def save(self) -> None:
+    def changed(self) -> MillFigures:
+        """The mill's figures with what was typed, not kept yet."""
         for name, value in self.cleaned_data.items():
             setattr(self.figures, name, value / 100 if name in SHARES else value)
-        self.figures.save()
+        return self.figures

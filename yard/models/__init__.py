@@ -1,6 +1,7 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.change import Change, ChangeAbout
 from yard.models.figures import FIGURES, MillFigures, Sawn
 from yard.models.learning import LearningChange
 from yard.models.mill import Mill
@@ -20,6 +21,8 @@ from yard.models.weather import DailyWeather, FormerKind
 __all__ = [
     "FIGURES",
     "Board",
+    "Change",
+    "ChangeAbout",
     "CostRates",
     "DailyWeather",
     "DryingGroup",

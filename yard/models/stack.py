@@ -186,6 +186,7 @@ class Event(models.Model):
         SET_ASIDE = "set_aside", _("set aside")
         RELEASED = "released", _("released")
         NOTED = "noted", _("note")
+        UNDONE = "undone", _("undone")
 
     stack = models.ForeignKey(Stack, models.CASCADE, related_name="events")
     kind = models.CharField(max_length=12, choices=Kind)

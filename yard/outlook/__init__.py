@@ -17,7 +17,16 @@ from yard.outlook.corrections import (
 from yard.outlook.costs import CostSoFar, cost_so_far, kiln_costs_told_by
 from yard.outlook.cuts import BoardCut, LineCuts, cut_line
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
-from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
+from yard.outlook.forecasts import (
+    Daily,
+    believe,
+    daily_moisture,
+    doubt,
+    forget,
+    forget_learned,
+    refresh,
+    refresh_missing,
+)
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.left_yard import Left, LogYield, left_since, log_yield
@@ -85,6 +94,7 @@ __all__ = [
     "Told",
     "Wanted",
     "Wish",
+    "believe",
     "book_species",
     "climate",
     "climate_presets",

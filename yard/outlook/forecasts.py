@@ -76,6 +76,15 @@ def doubt(stack: Stack) -> None:
     Outlook.objects.filter(stack=stack).exclude(stack__in=Stack.objects.drying()).update(reading_count=0)
 
 
+def believe(stacks: Iterable[Stack]) -> None:
+    """A reading of theirs is right after all: where none other is voided, what is no longer forecast teaches again."""
+    doubted = Reading.objects.exclude(voided_at=None).filter(stack=OuterRef("stack"))
+    kept = Outlook.objects.filter(~Exists(doubted), stack__in=[one.pk for one in stacks], reading_count=0)
+    for row in kept.exclude(stack__in=Stack.objects.drying()):
+        row.reading_count = row.stack.readings.valid().count()
+        row.save(update_fields=["reading_count"])
+
+
 def forget_learned(*, unread: Iterable[int] | None = None) -> None:
     """Drop the forecasts that what was learned has changed under: all, or with `unread` (species' keys) those of
     stacks of these species without a valid reading, which rest on nothing else. The others keep theirs until their next

@@ -3,8 +3,10 @@
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from yard.actions.undoing import last_undoable
 from yard.views.standing import any_stack
 
 PER_PAGE = 50
@@ -14,4 +16,6 @@ PER_PAGE = 50
 def stack_history(request: HttpRequest, code: str) -> HttpResponse:
     stack = any_stack(code)
     page = Paginator(stack.events.select_related("by"), PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "yard/stack_history.html", {"stack": stack, "page": page})
+    last = last_undoable("stack", stack.pk, request.user, timezone.now())
+    context = {"stack": stack, "page": page, "last": last, "today": timezone.localdate()}
+    return render(request, "yard/stack_history.html", context)

@@ -3,9 +3,11 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from yard.actions.figures import keep_figures, take_usual_figures
 from yard.actions.people import owners_only
 from yard.forms.mill_figures import MillFiguresForm
 from yard.models import MillFigures
@@ -17,7 +19,7 @@ def mill_figures(request: HttpRequest) -> HttpResponse:
     figures = MillFigures.current()
     form = MillFiguresForm(request.POST if request.method == "POST" else None, figures=figures)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        keep_figures(figures=form.changed(), by=request.user, at=timezone.now())
         messages.success(request, _("Kept. Needs, cut plans and the sawing list go by it."))
         return redirect("mill_figures")
     context = {"form": form, "figures": figures}
@@ -27,6 +29,6 @@ def mill_figures(request: HttpRequest) -> HttpResponse:
 @require_POST
 @owners_only
 def mill_figures_usual(request: HttpRequest) -> HttpResponse:
-    MillFigures.objects.all().delete()
+    take_usual_figures(by=request.user, at=timezone.now())
     messages.success(request, _("The usual figures hold again."))
     return redirect("mill_figures")

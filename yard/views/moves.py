@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from yard.actions.stacks import mark_kiln_dried, move
 from yard.actions.stays import place_at
+from yard.changes import Watched, kept
 from yard.forms.move import MoveForm
 from yard.models import Place, Stack
 from yard.receipts import moment
@@ -22,9 +23,10 @@ def stack_move(request: HttpRequest, code: str) -> HttpResponse:
     form = MoveForm(request.POST or None, stack=stack, was=place_at(stack, now))
     if request.method == "POST" and form.is_valid():
         place = form.cleaned_data["place"]
-        if form.cleaned_data.get("kiln_dried"):
-            mark_kiln_dried(stacks=[stack], on=timezone.localtime(now).date(), by=request.user, at=now)
-        move(stacks=[stack], place=place, by=request.user, at=now)
+        with kept("moved", Watched(), by=request.user, at=now):
+            if form.cleaned_data.get("kiln_dried"):
+                mark_kiln_dried(stacks=[stack], on=timezone.localtime(now).date(), by=request.user, at=now)
+            move(stacks=[stack], place=place, by=request.user, at=now)
         messages.success(request, said_of(stack, place))
         return redirect("stack", code=stack.code)
     places = Place.objects.filter(given_up=False).exclude(pk=stack.place_id)

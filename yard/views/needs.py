@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -29,14 +28,13 @@ def needs(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@transaction.atomic
 def need_new(request: HttpRequest) -> HttpResponse:
     """With its first line; the others are added at its page, one by one."""
     data = request.POST if request.method == "POST" else None
     form, line = NeedForm(data), LineForm(data)
     if request.method == "POST" and form.is_valid() & line.is_valid():
-        need = form.save()
-        actions.add_line(need=need, by=request.user, **line.fields_of_line())
+        new = form.save(commit=False)
+        need = actions.make_need(need=new, by=request.user, at=timezone.now(), **line.fields_of_line())
         messages.success(request, _("Kept: %(name)s.") % {"name": need.name})
         return redirect("need", need.pk)
     status = 422 if form.errors or line.errors else 200
@@ -48,7 +46,7 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
     row = _need(pk)
     form = NeedForm(request.POST if request.method == "POST" else None, instance=Need.objects.get(pk=pk))
     if request.method == "POST" and form.is_valid():
-        form.save()
+        actions.change_need(need=form.save(commit=False), by=request.user, at=timezone.now())
         messages.success(request, _("Kept."))
         return redirect("need", row.pk)
     return _page(request, row, form=form)

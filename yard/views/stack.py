@@ -38,7 +38,7 @@ def stack(request: HttpRequest, code: str) -> HttpResponse:
 
 def _stacks() -> Any:
     readings = Reading.objects.select_related("made_by", "voided_by", "board")
-    photos = Photo.objects.order_by("-added_at")
+    photos = Photo.objects.shown().order_by("-added_at")
     notes = Prefetch("events", Event.objects.filter(kind=Event.Kind.NOTED).select_related("by"), to_attr="notes")
     related = Prefetch("readings", readings), Prefetch("photos", photos), notes, "boards", "sample_boards", "parts"
     stacks = Stack.objects.for_lists().select_related("split_from", "joined_into")

@@ -55,7 +55,7 @@ def prices(request: HttpRequest) -> HttpResponse:
     }
     form = PricesForm(request.POST if request.method == "POST" else None, **given)
     if request.method == "POST" and form.is_valid():
-        actions.keep_prices(prices=form.prices, rates=form.cleaned_data)
+        actions.keep_prices(prices=form.prices, rates=form.cleaned_data, by=request.user, at=timezone.now())
         messages.success(request, _("Kept."))
         return redirect("stock")
     return render(request, "yard/prices.html", {"form": form}, status=422 if form.errors else 200)

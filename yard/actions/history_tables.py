@@ -1,0 +1,91 @@
+"""How the yard's rows are told in histories, and whose histories there are."""
+
+from typing import Any
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from yard.changes.tables import Subject, Table, register_subjects, register_tables
+from yard.models import Mill, Need, Place, Species, Stack
+from yard.models.tagcode import shown
+
+OF_STACKS = {"yard.stack", "yard.stay", "yard.tallyline", "yard.reading", "yard.sampleboard", "yard.board"}
+"""Told by each stack's own history."""
+
+
+def register_all() -> None:
+    register_tables(_TABLES, OF_STACKS)
+    register_subjects(_SUBJECTS)
+
+
+def _line(line: Any) -> str:
+    size = " × ".join(f"{side:g}" for side in (line.thickness_mm, line.width_mm, line.length_mm) if side)
+    return _("%(size)s mm") % {"size": size}
+
+
+def stack_words(stack: Any) -> str:
+    return f"{stack.species} {stack.thickness_mm:g}\u202fmm {shown(stack.code)}"
+
+
+def _price(price: Any) -> str:
+    return str(price.species)
+
+
+def cubic_metres(value: Any) -> str:
+    return f"{value:.3f}"
+
+
+def _share(value: Any) -> str:
+    return f"{100 * value:.0f}\u202f%" if value is not None else "–"
+
+
+def _mill(_thing: Any) -> str:
+    mill = Mill.current()
+    return mill.name if mill else _("The mill")
+
+
+_TABLES = {
+    "yard.need": Table(
+        lazy("need"),
+        frozenset({"promised_at"}),
+        {"met_at": lazy("met"), "made_at": lazy("made")},
+        {"promised_chance": _share},
+    ),
+    "yard.needline": Table(lazy("size"), frozenset({"need_id"}), named=_line),
+    "yard.needline_species": Table(lazy("wood of a size"), frozenset({"needline_id"}), {"species_id": lazy("species")}),
+    "yard.reservation": Table(
+        lazy("reserved"), frozenset({"line_id"}), {"stack_id": lazy("stack")}, {"volume_m3": cubic_metres}
+    ),
+    "yard.place": Table(lazy("place")),
+    "yard.formerkind": Table(lazy("earlier kind"), frozenset({"place_id"})),
+    "yard.dailyweather": Table(lazy("day of weather"), frozenset({"place_id"}), keys_only=True),
+    "yard.stack": Table(lazy("stack"), named=stack_words),
+    "yard.reading": Table(lazy("reading"), keys_only=True),
+    "yard.outlook": Table(lazy("forecast"), remade=True),
+    "yard.species": Table(lazy("species"), frozenset({"sources", "key", "is_own"})),
+    "yard.mill": Table(lazy("mill")),
+    "yard.price": Table(lazy("price"), words={"species_id": lazy("species")}, named=_price),
+    "yard.costrates": Table(lazy("the mill's costs")),
+    "yard.millfigures": Table(
+        lazy("figures of the mill"),
+        words={
+            "log_yield": lazy("sawn wood of a log"),
+            "cut_yield": lazy("finished wood of green boards"),
+            "planing_mm": lazy("planed off each face, mm"),
+            "trim_mm": lazy("trimmed off a board, mm"),
+            "kerf_mm": lazy("kerf, mm"),
+            "log_diameter_mm": lazy("usual log, diameter, mm"),
+            "log_length_m": lazy("usual log, length, m"),
+            "sawn": lazy("how the rings run"),
+        },
+        shown={"log_yield": _share, "cut_yield": _share},
+    ),
+}
+_SUBJECTS = {
+    "stack": Subject(Stack, lambda one: shown(one.code), lambda one: reverse("stack", args=[one.code]), "yard"),
+    "need": Subject(Need, str, lambda one: reverse("need", args=[one.pk]), "needs"),
+    "place": Subject(Place, str, lambda one: reverse("place", args=[one.pk]), "places"),
+    "species": Subject(Species, str, lambda one: reverse("species", args=[one.key]), "species_list"),
+    "mill": Subject(None, _mill, lambda _none: reverse("setup"), "setup"),
+}

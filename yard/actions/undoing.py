@@ -1,0 +1,181 @@
+"""Taking back what a person did last: rows are put back as they were, or the opposite is done; both stay on record."""
+
+from datetime import datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+
+from yard import outlook
+from yard.actions import forecasts
+from yard.actions.people import is_owner
+from yard.changes import kept, kind_of
+from yard.changes.images import model_of, values
+from yard.changes.putting_back import Obstacle, obstacles, put_back, rows_of
+from yard.changes.recording import Watched
+from yard.models import Change, Event, Place, Species, Stack, log
+
+UNTOLD = {"code", "used_at", "joined_into", "split_from", "made_at", "made_by"}
+"""Columns of a stack that its history tells by other words."""
+OF_STACKS = ("yard.tallyline", "yard.stay", "yard.reading", "yard.sampleboard", "yard.board")
+
+
+def why_not(change: Change, person: Any, at: datetime) -> str:
+    """Why this person can't take it back, before looking at what was built on it; empty when they can."""
+    kind = kind_of(change.kind)
+    if change.by_id is None or change.by_id != person.pk:
+        return _("Only who did it can undo it with one tap. Change it by hand.")
+    if change.is_undone:
+        return _("It is undone already.")
+    if not kind.undone or (kind.owners and not is_owner(person)):
+        return _("This can't be undone with one tap. Change it by hand.")
+    if at - change.made_at > Change.UNDO_WITHIN:
+        return _("It was done more than 24 hours ago. Change it by hand.")
+    return ""
+
+
+@transaction.atomic
+def undo(*, change: Change, by: Any, at: datetime) -> Change:
+    """Take it back. Raises ValidationError that says what stands against it and why."""
+    change = Change.objects.select_for_update(of=("self",)).get(pk=change.pk)
+    reason = why_not(change, by, at)
+    if reason:
+        raise ValidationError(reason)
+    kind = kind_of(change.kind)
+    about = [(one.what, one.key) for one in change.about.all()]
+    with kept("undone", Watched(about, rows_of(change)), by=by, at=at) as act:
+        act.undoes = change
+        if kind.check:
+            kind.check(change=change)
+        if kind.inverse:
+            kind.inverse(change=change, by=by, at=at)
+        else:
+            _put_back(change)
+    _tell_stacks(change, by, at)
+    _forecast_anew(change)
+    return Change.objects.get(undoes=change)
+
+
+def last_undoable(what: str, key: int, person: Any, at: datetime) -> Change | None:
+    """What this person did last to a thing, if it can be taken back still. One query."""
+    mine = Change.objects.filter(about__what=what, about__key=key, by=person.pk, undoes=None, undone_by=None)
+    last = mine.filter(made_at__gte=at - Change.UNDO_WITHIN).select_related("undone_by").first()
+    return last if last and not why_not(last, person, at) else None
+
+
+def _put_back(change: Change) -> None:
+    found = next(obstacles(change), None)
+    if found is not None:
+        raise ValidationError(_why(change, found))
+    try:
+        with transaction.atomic():
+            put_back(change)
+    except IntegrityError as error:
+        words = _("It can't be undone: what has come since leaves no room for it. Change it by hand.")
+        raise ValidationError(words) from error
+
+
+def _why(change: Change, found: Obstacle) -> str:
+    later = _later(change, found)
+    if later is not None:
+        when = timezone.localtime(later.at)
+        words = {
+            "what": kind_of(later.kind).words,
+            "who": later.by or _("someone"),
+            "when": f"{date_format(when, 'j F')}, {date_format(when, 'H:i')}",
+        }
+        return _("It can't be undone. Since then: %(what)s, by %(who)s, %(when)s. Mend it by hand.") % words
+    if found.by is not None:
+        words = {"what": capfirst(found.by._meta.verbose_name)}
+        return _("It can't be undone: something rests on it by now (%(what)s). Mend it by hand.") % words
+    if found.column:
+        field = next(one for one in model_of(found.of)._meta.concrete_fields if one.attname == found.column)
+        words = {"what": capfirst(field.verbose_name)}
+        return _("It can't be undone: this was changed again since: %(what)s. Mend it by hand.") % words
+    return _("It can't be undone: what it changed was changed again since. Mend it by hand.")
+
+
+def _later(change: Change, found: Obstacle) -> Change | None:
+    """The first act after it that wrote the same row, or put a row on it."""
+    for one in change.about.all():
+        since = Change.objects.filter(about__what=one.what, about__key=one.key, pk__gt=change.pk, undone_by=None)
+        for later in since.filter(undoes=None).select_related("by").order_by("pk")[:50]:
+            for row in later.rows:
+                same = (row["of"], row["pk"]) == (found.of, found.pk)
+                written = row["was"] is None or row["now"] is None or found.column in row["now"]
+                rests = found.by is not None and row["of"] == found.by._meta.label_lower
+                if (same and written) or rests:
+                    return later
+    return None
+
+
+def _tell_stacks(change: Change, by: Any, at: datetime) -> None:
+    """A line in the history of each stack, with what it has again: phones see by it that the stack has changed."""
+    rows = {row["pk"]: row for row in change.rows if row["of"] == "yard.stack" and row["was"] and row["now"]}
+    tallied = {(row["was"] or row["now"])["stack_id"] for row in change.rows if _is_whole_line(row)}
+    keys = [one.key for one in change.about.all() if one.what == "stack"]
+    for stack in Stack.objects.filter(pk__in=keys).prefetch_related("lines"):
+        details: dict[str, Any] = {"changes": _told(rows[stack.pk])} if stack.pk in rows else {}
+        if stack.pk in tallied:
+            details["tally"] = [
+                _tally_left(change, stack),
+                [[x.length_mm, x.width_mm, x.count] for x in stack.lines.all()],
+            ]
+        log([stack], Event.Kind.UNDONE, at=at, by=by, what=change.kind, **details)
+
+
+def _is_whole_line(row: dict[str, Any]) -> bool:
+    return row["of"] == "yard.tallyline" and (row["was"] is None or row["now"] is None)
+
+
+def _tally_left(change: Change, stack: Stack) -> list[list[int]]:
+    """The tally as the change had left it."""
+    lines = [row["now"] for row in change.rows if row["of"] == "yard.tallyline" and row["now"]]
+    return [[x["length_mm"], x["width_mm"], x["count"]] for x in lines if x.get("stack_id") == stack.pk]
+
+
+def _told(row: dict[str, Any]) -> dict[str, list[str]]:
+    """By field: what it was until now, and what it is again."""
+    told = {}
+    names = {field.attname: field for field in Stack._meta.concrete_fields}
+    for name, was in values(Stack, row["was"]).items():
+        field: Any = names[name]
+        if field.name not in UNTOLD:
+            now = values(Stack, {name: row["now"][name]})[name]
+            told[field.name] = [_text(field, now), _text(field, was)]
+    return told
+
+
+def _text(field: Any, value: Any) -> str:
+    if field.is_relation and value is not None:
+        return str(field.related_model._base_manager.filter(pk=value).first())
+    return str(value)
+
+
+def _forecast_anew(change: Change) -> None:
+    stacks = set(change.keys_of("yard.stack"))
+    for row in change.rows:
+        image = (row["was"] or {}) | (row["now"] or {})
+        if row["of"] in OF_STACKS and "stack_id" in image:
+            stacks.add(image["stack_id"])
+    stacks |= {one.key for one in change.about.all() if one.what == "stack"}
+    rows = list(Stack.objects.filter(pk__in=stacks))
+    forecasts.due(rows)
+    gone = [row for row in change.rows if row["of"] == "yard.stack" and row["now"]]
+    taught = {row["pk"] for row in gone if {"used_at", "kiln_dried_on"} & row["now"].keys()}
+    if taught:
+        outlook.forget_learned(unread={stack.species_id for stack in rows if stack.pk in taught})
+    if change.kind == "voided":
+        outlook.believe(rows)
+    for place in Place.objects.filter(pk__in=_keys(change, "place", "yard.place")):
+        outlook.forget(place=place)
+    for species in Species.objects.filter(pk__in=_keys(change, "species", "yard.species")):
+        outlook.forget(species=species)
+
+
+def _keys(change: Change, what: str, label: str) -> set[Any]:
+    return {one.key for one in change.about.all() if one.what == what} | set(change.keys_of(label))

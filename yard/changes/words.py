@@ -1,0 +1,155 @@
+"""Changes in words: each column that changed with what it was and became, and its unit."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+from django.utils.dates import MONTHS
+from django.utils.formats import date_format, number_format
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+
+from yard.changes.images import Image, model_of, values
+from yard.changes.kinds import kind_of
+from yard.changes.tables import LEFT_OUT, Table, is_told, table_of
+from yard.models import Change
+
+UNITS = {"mm", "m", "m³", "g", "kg", "%", "°C", "kW", "kWh", "kg/m³", "W/m²K", "per m³", "% a day"}
+NOTHING = "–"
+Things = dict[tuple[type, Any], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """`name: was → now unit`; of a new or dropped row `name` says which of it, and one of the two is empty."""
+
+    name: str
+    was: str = ""
+    now: str = ""
+    unit: str = ""
+
+
+@dataclass(slots=True)
+class Told:
+    """A change as a history shows it; `kind` in words, `undone` the change that took it back."""
+
+    change: Change
+    kind: str
+    lines: list[Line] = field(default_factory=list)
+    undone: Change | None = None
+
+
+def told(changes: Sequence[Change]) -> list[Told]:
+    """In words, in the same order. A query for each table that columns point to, however many changes."""
+    things = _things(changes)
+    return [Told(one, _kind(one), list(_lines(one, things)), getattr(one, "undone_by", None)) for one in changes]
+
+
+def _kind(change: Change) -> str:
+    if change.undoes is None:
+        return str(capfirst(kind_of(change.kind).words))
+    return _("Undone: %(what)s") % {"what": kind_of(change.undoes.kind).words}
+
+
+def _lines(change: Change, things: Things) -> Iterable[Line]:
+    for row in change.rows:
+        if not is_told(row["of"]):
+            continue
+        table, model = table_of(row["of"]), model_of(row["of"])
+        if row["was"] is not None and row["now"] is not None:
+            whose = things.get((model, row["pk"]), "") if table.named else ""
+            for name in values(model, row["was"]):
+                yield from _changed(model, table, name, row, whose, things)
+        elif row["was"] or row["now"]:
+            what = _whole(model, table, row["was"] or row["now"], things)
+            name = str(capfirst(table.name))
+            yield Line(name, was=what) if row["was"] else Line(name, now=what)
+
+
+def _changed(model: Any, table: Table, name: str, row: Any, whose: str, things: Things) -> Iterable[Line]:
+    if name in table.left_out or name in LEFT_OUT:
+        return
+    label, unit = _label(model, table, name)
+    label = f"{whose}: {label}" if whose else str(capfirst(label))
+    was, now = (values(model, row[side])[name] for side in ("was", "now"))
+    if isinstance(was, list) and isinstance(now, list) and len(was) == len(now) == len(MONTHS):
+        for month, before, after in zip(MONTHS.values(), was, now, strict=True):
+            if before != after:
+                yield Line(f"{label}, {month}", _plain(before), _plain(after), unit)
+        return
+    before, after = (_shown(model, table, name, value, things) for value in (was, now))
+    yield Line(label, before, after, unit)
+
+
+def _whole(model: Any, table: Table, image: Image, things: Things) -> str:
+    """What a row holds, without what is empty."""
+    parts = []
+    for name, value in values(model, image).items():
+        if name in table.left_out or name in LEFT_OUT or value in (None, "", [], {}) or value is False:
+            continue
+        label, unit = _label(model, table, name)
+        parts.append(f"{label} {_shown(model, table, name, value, things)}" + (f"\u202f{unit}" if unit else ""))
+    return ", ".join(parts)
+
+
+def _label(model: Any, table: Table, name: str) -> tuple[str, str]:
+    """A column's words and its unit, which field names of figures end with."""
+    words = str(table.words.get(name) or _field(model, name).verbose_name)
+    label, _comma, unit = words.rpartition(", ")
+    return (label, unit) if label and unit in UNITS else (words, "")
+
+
+def _shown(model: Any, table: Table, name: str, value: Any, things: Things) -> str:
+    if name in table.shown:
+        return table.shown[name](value)
+    field = _field(model, name)
+    if value in (None, ""):
+        return NOTHING
+    if field.is_relation:
+        return things.get((field.related_model, value), _("no longer there"))
+    choices = dict(field.flatchoices)
+    return str(choices[value]) if value in choices else _plain(value)
+
+
+def _plain(value: Any) -> str:
+    if value in (None, ""):
+        return NOTHING
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, int | float):
+        return number_format(Decimal(f"{value:.10g}"))
+    if isinstance(value, datetime):
+        local = timezone.localtime(value)
+        return f"{date_format(local, 'j F Y')}, {date_format(local, 'H:i')}"
+    if hasattr(value, "isoformat"):
+        return date_format(value, "j F Y")
+    return " · ".join(_plain(one) for one in value) if isinstance(value, list) else str(value)
+
+
+def _field(model: Any, name: str) -> Any:
+    return next(one for one in model._meta.concrete_fields if one.attname == name)
+
+
+def _things(changes: Iterable[Change]) -> Things:
+    """What columns point to, and rows that are called by a name of their own."""
+    wanted: dict[type, set[Any]] = {}
+    for row in (row for change in changes for row in change.rows if is_told(row["of"])):
+        model = model_of(row["of"])
+        if table_of(row["of"]).named:
+            wanted.setdefault(model, set()).add(row["pk"])
+        for image in (row["was"] or {}, row["now"] or {}):
+            for one in model._meta.concrete_fields:
+                if one.is_relation and image.get(one.attname) is not None:
+                    wanted.setdefault(one.related_model, set()).add(image[one.attname])  # type: ignore[arg-type]
+    found: Things = {}
+    for model, keys in wanted.items():
+        say = table_of(model._meta.label_lower).named or str
+        found |= {(model, row.pk): say(row) for row in _fetched(model, keys)}
+    return found
+
+
+def _fetched(model: Any, keys: set[Any]) -> Any:
+    return model._base_manager.select_related().filter(pk__in=keys)

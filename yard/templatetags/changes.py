@@ -1,0 +1,28 @@
+"""What was changed, in words, and what a message offers to undo."""
+
+from typing import Any
+
+from django import template
+
+from yard.changes import kind_of
+from yard.changes.middleware import TAG
+
+register = template.Library()
+
+
+@register.filter
+def undoes(message: Any) -> str:
+    """The key of the change that a message offers to take back; empty for none."""
+    tags = message.extra_tags or ""
+    return tags.removeprefix(TAG) if tags.startswith(TAG) else ""
+
+
+@register.filter
+def change_words(kind: str) -> str:
+    return str(kind_of(kind).words)
+
+
+@register.filter
+def tally_words(lines: Any) -> str:
+    """A tally as its history keeps it: [length, width, count] in mm."""
+    return ", ".join(f"{count} × {length} × {width}\u202fmm" for length, width, count in lines) or "–"

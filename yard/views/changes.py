@@ -1,0 +1,74 @@
+"""Histories: who changed what of a thing, when, and what stood there before; and taking the last change back."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from yard.actions.undoing import last_undoable, undo
+from yard.changes import kind_of
+from yard.changes.tables import Subject, subject_of
+from yard.changes.words import told
+from yard.models import Change, Stack
+
+PER_PAGE = 50
+FIRST = ("need", "charge", "kiln", "place", "species", "mill", "stack")
+"""Whose page comes after undoing what stands in several histories."""
+
+
+@require_safe
+def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
+    """`key`: what it is of, `pk`: which one."""
+    subject = subject_of(key)
+    if subject is None:
+        raise Http404
+    thing = get_object_or_404(subject.model, pk=pk) if subject.model else None
+    if isinstance(thing, Stack):
+        return redirect("stack_history", code=thing.code)
+    rows = Change.objects.filter(about__what=key, about__key=pk).select_related("by", "undoes", "undone_by__by")
+    page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "heading": subject.heading(thing),
+        "back": subject.page(thing),
+        "page": page,
+        "today": timezone.localdate(),
+        "told": told(list(page.object_list)),
+        "last": last_undoable(key, pk, request.user, timezone.now()),
+    }
+    return render(request, "yard/history.html", context)
+
+
+@require_POST
+def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
+    change = get_object_or_404(Change.objects.prefetch_related("about"), pk=pk)
+    try:
+        undo(change=change, by=request.user, at=timezone.now())
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, _("Undone: %(what)s.") % {"what": kind_of(change.kind).words})
+    return redirect(_page_of(change))
+
+
+def _page_of(change: Change) -> str:
+    """The page of what it was about, or the list that it stood in."""
+    about = {one.what: one.key for one in change.about.all()}
+    for what in FIRST:
+        subject = subject_of(what)
+        if what in about and subject is not None:
+            return _page(subject, about[what])
+    return reverse("today")
+
+
+def _page(subject: Subject, key: Any) -> str:
+    if subject.model is None:
+        return subject.page(None)
+    thing = subject.model._base_manager.filter(pk=key).first()
+    return subject.page(thing) if thing else reverse(subject.gone)
