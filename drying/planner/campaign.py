@@ -174,7 +174,5 @@ def lines_left(task: Task, book: Book, stacks: Sequence[int]) -> dict[int, list[
     found = {}
     for stack in stacks:
         rest = {int(task.items.length[item]): 1 - taken.get(item, 0.0) for item in task.items.of[stack]}
-        found[stack] = [
-            max(0, int(count * rest[int(length)] + 1e-6)) for length, _, count in task.lumber[stack].pieces
-        ]
+        found[stack] = [max(0, int(count * rest[int(length)] + 1e-6)) for length, _, count in task.lumber[stack].pieces]
     return found

@@ -23,12 +23,12 @@ class Stopwatch:
         self.progress = progress
         self.cut = self.stopped = False
         self._value, self._bound = 0.0, math.inf
-        self._clock, self._begun, self._wall_begun = clock, clock(), time.perf_counter()
+        self.clock, self._begun, self._wall_begun = clock, clock(), time.perf_counter()
         self._told = -math.inf
 
     @property
     def spent(self) -> float:
-        return self._clock() - self._begun
+        return self.clock() - self._begun
 
     @property
     def left(self) -> float:
