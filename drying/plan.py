@@ -49,6 +49,8 @@ POLISHES, POLISHED = 6, 0.88
 """Times that a settled plan is searched again, and the share of the time after which it is not."""
 PROVEN = 0.96
 """Share of the time after which the bound is no longer tightened: that comes last, the plan before it."""
+PRICED_ANEW = 0.8
+"""Share of the time after which no prices are found anew for a bound without orders."""
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -176,7 +178,7 @@ def _eased(stage: Stage, selection: Selection, batches: Sequence[Batch], watch: 
     prices = np.maximum(0.0, selection.prices - task.order[items.stack] * items.part)
     bare = Stage(light, stage.fixed)
     most = proven(light, bare.ceilings, prices)
-    if watch.over():
+    if watch.left < (1 - PRICED_ANEW) * watch.seconds:
         return most
     # The order drove all prices on its days: without it they are found anew.
     rest = Stopwatch(watch.left / 2, clock=watch.clock)

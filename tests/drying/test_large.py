@@ -162,7 +162,7 @@ def test_of_a_length_that_is_used_up_no_boards_are_left():
     task = make_task(
         [lumber("A", pieces=((3000.0, 100.0, 40), (2000.0, 100.0, 40)))], [hand()], Rules(), 20, False, None, None
     )
-    stack, (short, long) = 0, task.items.of[0]
+    stack, long = 0, task.items.of[0][1]
     assert task.items.length[long] == 3000
     book = Book(task, [
         Batch(0, 0, 5, ((stack, 0.6),), (stack,), ((long, 1.0),)),
