@@ -14,7 +14,7 @@ import numpy as np
 
 from drying import air, wood
 from drying.ranges import within
-from drying.schedules import Finish, Schedule
+from drying.schedules import Finish, Schedule, Step
 from drying.wood import WETTEST_PCT
 
 Phase = Literal["warm_up", "drying", "equalising", "conditioning", "cooling"]
@@ -23,6 +23,9 @@ ORDER: tuple[Phase, ...] = ("warm_up", "drying", "equalising", "conditioning", "
 WARM_WITHIN_K = 2.0
 # A kiln opened while it is much warmer than the air outside lets the wood check: common practice, no source.
 COOL_WITHIN_K = 20.0
+# While it cools boards take up a little water, and balances scatter: only boards this much above the target, % of
+# moisture, send the kiln back to drying. Common practice, no source.
+BACK_ABOVE_PCT = 1.0
 # Losses between two weighings nearer than this are scatter of the balance: common practice, no source.
 SHORTEST_BETWEEN_DAYS = 0.25
 
@@ -68,47 +71,62 @@ def phase_due(
     conditioning: bool = False,
     conditions: bool,
     conditioned: bool,
+    cooling: bool = False,
 ) -> Phase:
     """The phase that the kiln ought to be in, by its sample boards (%): rules and sources above.
 
     `warm`: the first step's air has been reached once; `equalising`: it was begun, and stays until the wettest is at
     the target; `conditioning`: it was begun, and its damp air brings boards back above the target, so that only boards
     wetter than that air send the kiln back; `conditions`: whether kiln and charge are to be conditioned; `conditioned`:
-    the stress test says so.
+    the stress test says so; `cooling`: the kiln is set to it, and boards BACK_ABOVE_PCT above the target do not end it.
     """
-    if (conditioning or conditioned) and samples.wettest_pct <= finish.condition_pct:
-        return "cooling" if conditioned else "conditioning"
-    if samples.wettest_pct <= finish.wettest_pct:
-        return "conditioning" if conditions and not conditioned else "cooling"
+    closed = conditioned or cooling
+    if conditions and (conditioning or conditioned) and samples.wettest_pct <= finish.condition_pct:
+        return "cooling" if closed else "conditioning"
+    if samples.wettest_pct <= finish.wettest_pct + (BACK_ABOVE_PCT if cooling else 0.0):
+        return "conditioning" if conditions and not closed else "cooling"
     if equalising or samples.driest_pct <= finish.driest_pct:
         return "equalising"
     return "drying" if warm else "warm_up"
 
 
-def setting(phase: Phase, schedule: Schedule, finish: Finish, controlling_pct: float) -> Setting:
+def setting(
+    phase: Phase,
+    schedule: Schedule,
+    finish: Finish,
+    controlling_pct: float,
+    pressure_pa: float = air.STANDARD_PRESSURE_PA,
+) -> Setting:
     """The air of a phase: of the step in force at the controlling moisture (0..400 %), of the first one in warm-up; for
     equalising and conditioning the last step's dry bulb with the EMC that `finish` asks for. In cooling the heater is
-    off: the last step's air is what it comes from."""
+    off: the last step's air is what it comes from. The wet bulb is what that air shows at a pressure in Pa: wood feels
+    the EMC, and higher up the same air has a lower wet bulb."""
     last = schedule.steps[-1]
     if phase in ("equalising", "conditioning"):
         emc = finish.equalise_pct if phase == "equalising" else finish.condition_pct
-        return _of_emc(phase, last.dry_bulb_c, emc)
+        humidity = float(wood.humidity_for_moisture_pct(last.dry_bulb_c, emc))
+        return Setting(phase, None, last.dry_bulb_c, _wet_bulb_c(last.dry_bulb_c, humidity, pressure_pa), humidity, emc)
     index = {"warm_up": 0, "drying": int(schedule.step_index(controlling_pct))}.get(phase, len(schedule.steps) - 1)
     step = schedule.steps[index]
     return Setting(
         phase,
         None if phase == "cooling" else index + 1,
         step.dry_bulb_c,
-        step.wet_bulb_c,
+        wet_bulb_at(step, pressure_pa),
         step.relative_humidity_pct,
         step.equilibrium_moisture_pct,
     )
 
 
-def _of_emc(phase: Phase, dry_bulb_c: float, emc_pct: float) -> Setting:
-    humidity = float(wood.humidity_for_moisture_pct(dry_bulb_c, emc_pct))
-    wet_bulb_c = float(air.wet_bulb_c(dry_bulb_c, humidity))
-    return Setting(phase, None, dry_bulb_c, wet_bulb_c, humidity, emc_pct)
+def wet_bulb_at(step: Step, pressure_pa: float) -> float:
+    """The wet bulb, °C, that a step's air shows at an air pressure, Pa (ASHRAE psychrometrics)."""
+    if pressure_pa == air.STANDARD_PRESSURE_PA:
+        return step.wet_bulb_c
+    return _wet_bulb_c(step.dry_bulb_c, step.relative_humidity_pct, pressure_pa)
+
+
+def _wet_bulb_c(dry_bulb_c: float, humidity_pct: float, pressure_pa: float) -> float:
+    return float(air.wet_bulb_c(dry_bulb_c, humidity_pct, pressure_pa))
 
 
 def is_warm(dry_bulb_c: float, schedule: Schedule) -> bool:

@@ -1,9 +1,11 @@
 """A schedule that an operator wrote: the air of a step by any one of its figures, and how it compares with another.
 
-Air is at 101.325 kPa, as the published schedules are. Figures out of range raise ValueError naming quantity, value and
-range.
+A step's own depression is one at 101.325 kPa, as the published schedules' are: it stands for the EMC, which the wood
+feels. Higher up the same EMC shows another wet bulb; `step_air` and `step_of` reckon at the kiln's own pressure.
+Figures out of range raise ValueError naming quantity, value and range.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,10 +13,11 @@ import numpy as np
 
 from drying import air, wood
 from drying.ranges import within
-from drying.schedules import Schedule, Step
+from drying.schedules import Schedule, Step, schedule
 
 # What a thermometer and a wick are read to: differences below are none. Common practice, no source.
 WARMER_K, DRIER_PCT = 1.0, 0.5
+_CODE = re.compile(r"T ?(\d{1,2})[\s–-]*([A-F])[\s–-]*([1-8])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +40,29 @@ class Harder:
     drier_pct: float
 
 
+def written_code(text: str) -> str:
+    """The published schedule's code that a person wrote, as AH-188 spells it: "t4 d2" and "T4D2" are T4-D2.
+
+    A text, no unit. ValueError naming what was written and the range of codes where it is none of them.
+    """
+    found = _CODE.fullmatch(text.strip().upper())
+    code = f"T{int(found[1])}-{found[2]}{found[3]}" if found else text.strip().lower()
+    try:
+        return schedule(code).code
+    except KeyError:
+        raise ValueError(f"kiln schedule {text!r} is outside T1 to T14, A to F, 1 to 8, as in T4-D2") from None
+
+
 def step_air(
     dry_bulb_c: float,
     *,
     wet_bulb_c: float | None = None,
     humidity_pct: float | None = None,
     emc_pct: float | None = None,
+    pressure_pa: float = air.STANDARD_PRESSURE_PA,
 ) -> StepAir:
-    """The air at this dry bulb (10..110 °C) with one more of its figures (ASHRAE psychrometrics, EMC by WH eq. 4-5).
+    """The air at this dry bulb (10..110 °C) with one more of its figures (ASHRAE psychrometrics, EMC by WH eq. 4-5), at
+    an air pressure in Pa.
 
     Wet bulb at most the dry bulb and no more than 70 K below it, humidity 1..100 %, or EMC from 0.5 % to that of
     saturated air. ValueError outside, and for none or several of them.
@@ -60,10 +78,27 @@ def step_air(
         humidity = float(within("humidity", humidity_pct, 1, 100, "%"))
     elif wet_bulb_c is not None:
         wet = within("wet bulb", wet_bulb_c, max(dry - 70, 0), dry, "°C")
-        humidity = float(air.relative_humidity_pct(dry, wet))
+        humidity = float(air.relative_humidity_pct(dry, wet, pressure_pa))
     within("humidity", humidity, 1, 100, "%")
-    wet_bulb = wet_bulb_c if wet_bulb_c is not None else float(air.wet_bulb_c(dry, humidity))
+    wet_bulb = wet_bulb_c if wet_bulb_c is not None else float(air.wet_bulb_c(dry, humidity, pressure_pa))
     return StepAir(dry, float(wet_bulb), humidity, float(wood.equilibrium_moisture_pct(dry, humidity)))
+
+
+def step_of(
+    from_moisture_pct: float | None,
+    dry_bulb_c: float,
+    wet_bulb_c: float,
+    pressure_pa: float = air.STANDARD_PRESSURE_PA,
+) -> Step:
+    """The step whose air shows these two bulbs, °C, at an air pressure, Pa (ASHRAE psychrometrics); from a moisture, %
+    (None: from green).
+
+    Ranges as in `step_air` and `Step`; ValueError outside.
+    """
+    if pressure_pa == air.STANDARD_PRESSURE_PA:
+        return Step(from_moisture_pct, dry_bulb_c, dry_bulb_c - wet_bulb_c)
+    found = step_air(dry_bulb_c, wet_bulb_c=wet_bulb_c, pressure_pa=pressure_pa)
+    return Step(from_moisture_pct, dry_bulb_c, dry_bulb_c - float(air.wet_bulb_c(dry_bulb_c, found.humidity_pct)))
 
 
 def in_order(steps: Sequence[Step]) -> Sequence[int]:

@@ -7,16 +7,15 @@ from typing import Any, Protocol
 import numpy as np
 
 from drying import wood
-from drying.heat import KilnRun, Parcel, kiln_run
+from drying.heat import KilnRun, Parcel, Phase, kiln_run
 from drying.sampleboards import Sampled, choose
 from drying.schedules import Schedule, finish, mildest
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
-from kilnruns.planning.durations import schedule_of, season
+from kilnruns.planning.durations import SPREAD, schedule_of, season
 from kilnruns.planning.groups import Groups
 from kilnruns.planning.own_steps import own_schedule, rows
-from kilnruns.planning.propose import SPREAD
 from yard import outlook
 from yard.models import Place, Stack
 
@@ -49,13 +48,14 @@ def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
     """Schedule, closing steps and the predicted run of a load, as plain data to keep with its charge."""
     stacks = [item.stack for item in items]
     given = schedule(load.kiln, stacks)
-    closing = finish(load.target_pct, stacks[0].species.wood_class)
+    classes = {stack.species.wood_class for stack in stacks}
+    closing = finish(load.target_pct, "hardwood" if "hardwood" in classes else "softwood")  # as kiln_run reckons it
     return {
         "code": given.code,
         "source": given.source,
         "from_memory": given.from_memory,
         "notes": list(given.notes),
-        "steps": rows(given.steps),
+        "steps": rows(given.steps, load.kiln.place.altitude_m),
         "equalise_pct": closing.equalise_pct,
         "equalise_from_driest_pct": closing.driest_pct,
         "condition_pct": closing.condition_pct,
@@ -76,8 +76,13 @@ def closing_of(course: dict[str, Any]) -> dict[str, float]:
 
 def predicted_of(charge: Charge) -> dict[str, Any]:
     """The model's run of a charge by the steps that it keeps."""
+    return predicted_by(charge, charge.course["steps"])
+
+
+def predicted_by(charge: Charge, steps: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """The model's run of a charge by other steps, from its first day: what would follow from them."""
     items = list(charge.stacks.select_related("stack__species", "stack__outlook"))
-    return predicted(charge, items, own_schedule(charge.course["steps"], charge.kiln))
+    return predicted(charge, items, own_schedule(steps, charge.kiln))
 
 
 def predicted(load: Load, items: Sequence[Item], given: Schedule) -> dict[str, Any]:
@@ -118,6 +123,19 @@ def _told(run: KilnRun) -> dict[str, Any]:
         "limits": {name: round(share, 2) for name, share in run.limits.items()},
         "risk": {name: round(value, 2) for name, value in run.risk.items()},
         "conditioning": _conditioning(run),
+        "not_held": [_off(one) for one in run.phases if not one.is_held],
+    }
+
+
+def _off(one: Phase) -> dict[str, Any]:
+    """What was called for and what was held; the step counts from 1, 0 while equalising."""
+    return {
+        "step": one.step + 1 if one.kind == "step" else 0,
+        "days": round(one.hours / 24, 1),
+        "called_c": round(one.called_c, 1),
+        "held_c": round(one.held_c, 1),
+        "called_emc_pct": round(one.called_emc_pct, 1),
+        "held_emc_pct": round(one.held_emc_pct, 1),
     }
 
 

@@ -7,6 +7,7 @@ from config.demo import closed
 from config.demo.stacks import moment
 from kilnruns.actions import charges as actions
 from kilnruns.actions.plans import make_plan
+from kilnruns.actions.starting import start
 from kilnruns.models import Charge, Plan, Proposal
 from yard.models import Place
 
@@ -44,7 +45,7 @@ def run(charge: Charge, today: date, store: Place, by: Any, *, pace: float = 1.0
     loaded, unloaded = moment(charge.start_on, 9), moment(min(out_on, today - timedelta(days=1)), 14)
     for item in charge.stacks.select_related("stack"):
         actions.load(charge=charge, stack=item.stack, by=by, at=loaded)
-    actions.start(charge=charge, by=by, at=loaded)
+    start(charge=charge, by=by, at=loaded)
     charge.refresh_from_db()
     if has_run:
         closed.keep_run(charge, unloaded, by)

@@ -46,12 +46,14 @@ def keep_run(charge: Charge, ended: datetime, by: Any) -> None:
 
 def _visit(charge: Charge, at: datetime, part: float, number: int, dice: Any, by: Any) -> None:
     run = charge.course["run"]
-    step = _step(charge, _moisture(charge, part))
+    step, step_number = _step(charge, _moisture(charge, part))
+    phase = _phase(part, number)
     power = POWER * (run["heater_kwh"] + run["fan_kwh"])
     record = RunRecord.objects.create(
         charge=charge,
         at=at,
-        phase="" if 0 < part < 0.9 else Phase.EQUALISING if part >= 0.9 else Phase.WARM_UP,
+        phase=phase,
+        step=step_number if phase == Phase.DRYING else None,
         dry_bulb_c=round(step["dry_bulb_c"] + dice.normal(0, 0.6), 1),
         humidity_pct=round(step["humidity_pct"] + dice.normal(0, 2)),
         vents_pct=0 if part < 0.15 else 30,
@@ -107,7 +109,14 @@ def _moisture(charge: Charge, part: float) -> float:
     return float(np.interp(part * days[-1], days, moistures))
 
 
-def _step(charge: Charge, moisture_pct: float) -> dict[str, Any]:
+def _phase(part: float, number: int) -> Phase:
+    if number == 0:
+        return Phase.WARM_UP
+    return Phase.EQUALISING if part >= 0.9 else Phase.DRYING
+
+
+def _step(charge: Charge, moisture_pct: float) -> tuple[dict[str, Any], int]:
+    """The step in force at a moisture, and its number from 1."""
     steps = charge.course["steps"]
     begun = [step for step in steps if step["from_pct"] is None or moisture_pct <= step["from_pct"]]
-    return dict(begun[-1])
+    return dict(begun[-1]), len(begun)

@@ -14,6 +14,7 @@ from config.demo.stacks import moment
 from kilnruns.actions import charges as actions
 from kilnruns.actions.plans import make_plan
 from kilnruns.actions.running import keep_record
+from kilnruns.actions.starting import start
 from kilnruns.models import Charge, Fans, Phase, Plan, Proposal
 from yard.models import SampleBoard
 
@@ -40,7 +41,7 @@ def begin(today: date, by: Any) -> Charge | None:
     started = moment(charge.start_on, 9)
     for item in charge.stacks.select_related("stack"):
         actions.load(charge=charge, stack=item.stack, by=by, at=started)
-    actions.start(charge=charge, by=by, at=started)
+    start(charge=charge, by=by, at=started)
     plan.delete()
     charge.refresh_from_db()
     visit_daily(charge, started, today, by)

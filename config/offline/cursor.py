@@ -16,7 +16,7 @@ from typing import Any
 
 from django.db.models import Model, Q
 
-FORMAT = 2
+FORMAT = 3
 """Of the answer. Raised when rows gain or lose something, so that each phone fetches its copy anew."""
 LOOKED_BACK, RANGES = 500, 40
 OVERLAP = timedelta(minutes=1)

@@ -10,16 +10,17 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from kilnruns.forms.closing import GapForm, ProngForm
+from kilnruns.forms.closing import DegradeForm, GapForm, MeasurementForm, ProngForm, RestedForm
 from kilnruns.forms.loading import TagForm
 from kilnruns.forms.run_record import RunRecordForm
 from yard.forms.note import NoteForm
 from yard.forms.photo import PhotoForm
 from yard.forms.reading import FORMS
+from yard.forms.sample import SampleForm
 from yard.forms.stack import StackForm
 from yard.forms.tag import ScanForm
 from yard.forms.tally import Tally
-from yard.models import Board, Method
+from yard.models import Board, Method, Stack
 
 
 def offline_forms() -> dict[str, Any]:
@@ -38,6 +39,10 @@ def offline_forms() -> dict[str, Any]:
         "run_form": RunRecordForm(),
         "prong_form": _test(ProngForm, "prong_%s"),
         "gap_form": _test(GapForm, "gap_%s"),
+        "rested_form": RestedForm(auto_id="rested_{look}_%s"),
+        "measure_form": MeasurementForm(),
+        "degrade_form": DegradeForm(),
+        "sample_form": SampleForm(stack=Stack()),
     }
 
 

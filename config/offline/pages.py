@@ -17,13 +17,16 @@ from yard.forms.tools import TOOLS
 @dataclass(frozen=True, slots=True)
 class Page:
     """`path` is a regular expression that both Python and JavaScript read, its first group the code or key of what the
-    page is about; `about` says which kind of thing that is, and so what its template is filled with."""
+    page is about, its second that of a part of it; `about` says which kind of thing that is, and so what its template
+    is filled with."""
 
     name: str
     path: str
     title: str | Promise
     about: str = ""
     tool: str = ""
+    is_patient: bool = False
+    """The server's page says so much more that a slow one is waited for; drawn only where there is no network."""
 
     @property
     def here(self) -> str:
@@ -51,12 +54,19 @@ PAGES = (
     Page("move", r"^/stacks/([^/]+)/move/$", _("Where does it stand now?"), "stack"),
     Page("note", r"^/stacks/([^/]+)/note/$", _("Note"), "stack"),
     Page("photos", r"^/stacks/([^/]+)/photos/$", _("Photos"), "stack"),
+    Page("samples", r"^/stacks/([^/]+)/samples/$", _("Sample boards"), "stack"),
     Page("board", r"^/boards/([^/]+)/$", _("Board"), "board"),
+    Page("kilns", r"^/kilns/$", _("Kilns"), "today", is_patient=True),
+    Page("charge", r"^/charges/(\d+)/$", _("Charge"), "charge"),
     Page("loading", r"^/charges/(\d+)/loading/$", _("Load the kiln"), "charge"),
     Page("drawing", r"^/charges/(\d+)/drawing/$", _("How it is loaded"), "charge"),
     Page("unloading", r"^/charges/(\d+)/unloading/$", _("Unload the kiln"), "charge"),
     Page("run_record", r"^/charges/(\d+)/records/new/$", _("Note what you see"), "charge"),
     Page("stress", r"^/charges/(\d+)/stress/$", _("Test for stress"), "charge"),
+    Page("stress_test", r"^/charges/(stress-tests/\d+|\d+/stress/[0-9a-f-]{36})/$", _("Stress test"), "test"),
+    Page("closing", r"^/charges/(\d+)/closing/$", _("Closing the run"), "charge"),
+    Page("measure", r"^/charges/(\d+)/closing/([^/]+)/$", _("Measure the boards"), "charge"),
+    Page("degrade", r"^/charges/(\d+)/degrade/([^/]+)/$", _("Degrade"), "charge"),
     Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
     Page("tools", r"^/tools/$", _("Tools")),
     Page("tool_drying", r"^/tools/drying/$", TOOLS["drying"].title, "whatif"),
@@ -77,7 +87,7 @@ ELSEWHERE = (
 )
 """Drawn in place of a page whose thing the copy does not know, and of any other."""
 
-OFFLINE_PATHS = tuple(page.path for page in PAGES)
+OFFLINE_PATHS = tuple(page.path for page in PAGES if not page.is_patient)
 """For the service worker: what it need not wait for when the network is slow."""
 
 MODULES = (

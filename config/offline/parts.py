@@ -7,8 +7,8 @@ from typing import Any
 
 from django.utils import timezone
 
+from config.offline.charges import charge_row, open_charges
 from config.offline.rows import DAYS_AHEAD
-from kilnruns.models import Charge
 from yard import outlook
 from yard.forms.stack import OFFERED, offered
 from yard.models import Board, Place, Reading, Species, Stack, Tag
@@ -25,7 +25,7 @@ def parts(user: Any, today: date) -> dict[str, Any]:
         "boards": _boards(),
         "replaced": _replaced(),
         "joined": list(map(list, Stack.objects.exclude(joined_into=None).values_list("code", "joined_into__code"))),
-        "charges": [_charge(one) for one in _open_charges()],
+        "charges": [charge_row(one) for one in open_charges()],
         "offered": _offered(today),
         "mine": _mine(user),
         "rules": {"dueDays": READING_DUE_DAYS, "daysAhead": DAYS_AHEAD, "offered": OFFERED},
@@ -55,28 +55,6 @@ def _replaced() -> list[list[Any]]:
     """Old code, new code, since when."""
     rows = Tag.objects.exclude(replaced_by=None).values_list("code", "replaced_by__code", "replaced_at")
     return [[old, new, timezone.localtime(at).date().isoformat() if at else ""] for old, new, at in rows]
-
-
-def _open_charges() -> Any:
-    return Charge.objects.ahead().select_related("kiln__place").prefetch_related("stacks__stack__sample_boards")
-
-
-def _charge(charge: Charge) -> dict[str, Any]:
-    """`stacks`: code, key, volume, whether it is in and whether it is out; `samples`: key, name, oven-dry mass."""
-    stacks = [
-        {
-            "code": s.stack.code,
-            "key": s.stack_id,
-            "m3": round(s.volume_m3, 3),
-            "in": bool(s.loaded_at),
-            "out": bool(s.unloaded_at),
-        }
-        for s in charge.stacks.all()
-    ]
-    row = {"id": charge.pk, "name": str(charge.kiln), "state": charge.state, "start": charge.start_on.isoformat()}
-    boards = [board for s in charge.stacks.all() if not s.unloaded_at for board in s.stack.sample_boards.all()]
-    samples = [{"board": b.pk, "label": b.label, "dry": round(b.oven_dry_mass_g)} for b in boards]
-    return {**row, "m3": round(charge.volume_m3, 2), "stacks": stacks, "samples": samples}
 
 
 def _offered(today: date) -> dict[str, Any]:

@@ -54,11 +54,17 @@ def stack_row(stack: Any, today: date) -> dict[str, Any]:
         "note": stack.note,
         "notes": [[_iso(timezone.localtime(e.at).date()), e.details.get("text", "")] for e in stack.noted[:NOTES]],
         "version": str(stack.version or ""),
-        "samples": [[b.pk, b.label, round(b.oven_dry_mass_g, 1)] for b in stack.sample_boards.all()],
+        "samples": [_sample(board) for board in stack.sample_boards.all()],
         "read": _last_reading(stack),
         "forecast": _forecast(getattr(stack, "outlook", None), today),
     }
     return {name: value for name, value in row.items() if value not in (None, "", [])}
+
+
+def _sample(board: SampleBoard) -> list[Any]:
+    """Key, name, oven-dry mass in g; and of a provisional one what its sections weighed wet."""
+    wet = [[mass for mass, _dry in board.section_masses_g]] if board.provisional else []
+    return [board.pk, board.label, round(board.oven_dry_mass_g, 1), *wet]
 
 
 def _last_reading(stack: Any) -> list[Any] | None:

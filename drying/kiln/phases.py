@@ -12,6 +12,8 @@ from drying.wood import equilibrium_moisture_pct
 
 # What counts as not held: more than this many points of EMC off, for more than this share of the time. Our choice.
 OFF_PCT, OFF_SHARE = 1.0, 0.1
+# By how much the mean dry bulb may stay below the one called for. Our choice.
+COOLER_K = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,14 @@ class Phase:
     held_emc_pct: float
     drier_hours: float
     damper_hours: float
+
+    @property
+    def is_held(self) -> bool:
+        """Whether the kiln's air was as called for: by EMC for all but a tenth of the hours, and so warm but for 2 K
+        (our choices). Warming up counts as held: nothing else is to be had then."""
+        long = OFF_SHARE * self.hours
+        as_damp = self.drier_hours <= long and self.damper_hours <= long
+        return self.kind == "warming_up" or (as_damp and self.held_c >= self.called_c - COOLER_K)
 
 
 def _kind(moment: Moment) -> tuple[str, int]:

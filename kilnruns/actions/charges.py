@@ -167,19 +167,6 @@ def take_back(*, charge: Charge, stack: Stack, by: Any, at: datetime) -> None:
 
 
 @transaction.atomic
-def start(*, charge: Charge, by: Any, at: datetime) -> None:
-    """The door is closed: the run's days count from now. What was not checked in is released for later plans."""
-    charge = Charge.objects.select_for_update().get(pk=charge.pk)
-    if charge.state != "loading":
-        raise ValidationError(_("Check in at least one stack first."))
-    left = [item for item in charge.stacks.select_related("stack") if not item.loaded_at]
-    yard.release(stacks=[item.stack for item in left], by=by, at=at)
-    charge.stacks.filter(loaded_at=None).delete()
-    charge.started_at, charge.start_on = at, timezone.localdate(at)
-    charge.save(update_fields=["started_at", "start_on"])
-
-
-@transaction.atomic
 def unload(*, charge: Charge, stack: Stack, place: Place, by: Any, at: datetime) -> ChargeStack:
     """Check a stack out, dry, to a place. The last one ends the charge."""
     item = _item(charge, stack)

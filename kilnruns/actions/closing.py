@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -15,6 +16,8 @@ from yard.actions.readings import ImpossibleReadingError, add_reading
 from yard.models import Method, Reading
 
 Pairs = Sequence[tuple[float, float]]
+LOOKED_AT = "looked_at"
+"""Code of a refusal: somebody gave another figure for the same thing."""
 
 
 @transaction.atomic
@@ -74,21 +77,30 @@ def refuse_not_run(item: ChargeStack) -> None:
 
 
 @transaction.atomic
-def keep_stress_test(*, item: ChargeStack, kind: str, sizes: Mapping[str, Any], by: Any, at: datetime) -> StressTest:
-    """`sizes`: prong_mm, fresh_mm and maybe rested_mm of prongs; gap_mm and width_mm of a slice; `note`."""
+def keep_stress_test(
+    *, item: ChargeStack, kind: str, sizes: Mapping[str, Any], by: Any, at: datetime, key: UUID | None = None
+) -> StressTest:
+    """`sizes`: prong_mm, fresh_mm and maybe rested_mm of prongs; gap_mm and width_mm of a slice; `note`. `key`: of the
+    form that told it, by which a phone names it that has not heard its number yet."""
     refuse_not_run(item)
     rested = {"rested_at": at} if sizes.get("rested_mm") is not None else {}
     return StressTest.objects.create(
-        charge=item.charge, stack=item.stack, kind=kind, at=at, made_by=by, **rested, **sizes
+        charge=item.charge, stack=item.stack, kind=kind, at=at, made_by=by, key=key, **rested, **sizes
     )
 
 
 @transaction.atomic
-def look_again(*, test: StressTest, rested_mm: float, by: Any, at: datetime) -> StressTest:
-    """The second look at a prong section. Raises ValidationError when it was given already."""
+def look_again(*, test: StressTest, rested_mm: float, by: Any, at: datetime, is_right: bool = False) -> StressTest:
+    """The second look at a prong section. Told twice the same, it is kept once. Raises ValidationError when the test
+    was taken out, or was looked at with another figure (unless somebody has said that this one `is_right`)."""
     test = StressTest.objects.select_for_update(of=("self",)).get(pk=test.pk)
-    if not test.is_waiting or test.voided_at:
-        raise ValidationError(_("This test has been looked at already."))
+    if test.voided_at or test.kind != StressTest.Kind.PRONG:
+        raise ValidationError(_("This test was taken out: it no longer counts."))
+    if test.rested_mm == rested_mm:
+        return test
+    if not test.is_waiting and not is_right:
+        words = {"mm": f"{test.rested_mm:g}"}
+        raise ValidationError(_("This test has been looked at already: %(mm)s mm apart.") % words, code=LOOKED_AT)
     test.rested_mm, test.rested_at = rested_mm, at
     test.save(update_fields=["rested_mm", "rested_at"])
     return test

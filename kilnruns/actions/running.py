@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from kilnruns.models import Charge, RunRecord
+from kilnruns.models import Charge, ChargeStack, RunRecord
 from yard.actions.photos import bare_photo
 from yard.actions.readings import add_reading, void_reading
 from yard.models import Method, Reading, SampleBoard, Stack
@@ -29,10 +29,10 @@ def keep_record(
 ) -> RunRecord:
     """Keep a visit: `seen` are RunRecord's own fields; each mass and meter value becomes a reading of its stack.
 
-    Pins stay in warm wood, so the noted dry bulb is taken as its temperature. Raises ValidationError when the charge is
-    not in the kiln or the photo is none, ImpossibleReadingError for values that no wood has.
+    Pins stay in warm wood, so the noted dry bulb is taken as its temperature. Raises ValidationError when the charge
+    was not in the kiln then or the photo is none, ImpossibleReadingError for values that no wood has.
     """
-    if not charge.started_at or charge.unloaded_at:
+    if not charge.started_at or (charge.unloaded_at and at > charge.unloaded_at):
         raise ValidationError(_("This charge is not in the kiln: nothing can be noted of its run."))
     record = RunRecord(charge=charge, at=at, made_by=by, **seen)
     if photo is not None:
@@ -46,6 +46,19 @@ def keep_record(
         readings.append(reading)
     record.readings.set(readings)
     return record
+
+
+@transaction.atomic
+def leave_pins(*, charge: Charge, places: Mapping[int, int]) -> None:
+    """Say at how many places pins stay in the wood, by the stack's row in the charge; ValidationError once it is out.
+
+    No history: the readings that follow tell by what a stack was followed.
+    """
+    if charge.unloaded_at or charge.called_off_at:
+        raise ValidationError(_("This charge is done."))
+    for item in ChargeStack.objects.select_for_update().filter(charge=charge, pk__in=places):
+        item.pins_left = places[item.pk]
+        item.save(update_fields=["pins_left"])
 
 
 def _by_stack(masses_g: Mapping[SampleBoard, float]) -> dict[Stack, dict[str, float]]:

@@ -15,9 +15,8 @@ import numpy as np
 from drying.air import pressure_pa
 from drying.heat import Chamber
 from drying.heatloss import Pooled, RunHeat, Shut, WallsFound, pooled_leak, pooled_walls, walls
-from drying.wood import equilibrium_moisture_pct
 from kilnruns.closing.account import Came, Lot, came
-from kilnruns.closing.noted_air import humidity_pct
+from kilnruns.closing.noted_air import emc_of, humidity_pct
 from kilnruns.closing.rows import Rows
 from kilnruns.models import Kiln, KilnLesson, RunRecord
 from kilnruns.planning.chambers import chamber
@@ -219,8 +218,7 @@ def _held(known: Sequence[tuple[Rows, Came]], altitude_m: float) -> Held | None:
     apart = []
     for rows, account in known:
         for row in rows.records:
-            humidity = _humidity_pct(row, altitude_m)
-            if humidity is not None and row.dry_bulb_c is not None and 0 <= row.dry_bulb_c <= 100:
-                held = float(equilibrium_moisture_pct(row.dry_bulb_c, min(max(humidity, 0), 100)))
+            held = emc_of(row, altitude_m)
+            if held is not None:
                 apart.append(held - _called(rows, _moisture_pct(account.lots, rows, row.at))["emc_pct"])
     return Held(float(np.mean(apart)), len(apart)) if apart else None

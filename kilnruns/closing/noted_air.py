@@ -1,6 +1,8 @@
-"""The humidity of air that a person noted or a sensor measured, at the kiln's own height above the sea."""
+"""The humidity of air that a person noted or a sensor measured, at the kiln's own height above the sea, and its EMC."""
 
 from drying.air import pressure_pa, relative_humidity_pct
+from drying.wood import equilibrium_moisture_pct
+from kilnruns.models import RunRecord
 
 
 def humidity_pct(
@@ -16,3 +18,11 @@ def humidity_pct(
         return float(relative_humidity_pct(dry_bulb_c, min(wet_bulb_c, dry_bulb_c), float(pressure_pa(altitude_m))))
     except ValueError:
         return None
+
+
+def emc_of(record: RunRecord, altitude_m: float) -> float | None:
+    """Equilibrium moisture, %, of the air in a record; None where it was not noted whole, or is no air of a kiln."""
+    damp = humidity_pct(record.dry_bulb_c, record.wet_bulb_c, record.humidity_pct, altitude_m)
+    if damp is None or record.dry_bulb_c is None or not 0 <= record.dry_bulb_c <= 100:
+        return None
+    return float(equilibrium_moisture_pct(record.dry_bulb_c, min(max(damp, 0), 100)))

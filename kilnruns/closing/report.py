@@ -9,6 +9,7 @@ from kilnruns.closing.account import Came, came
 from kilnruns.closing.nexttime import Advice, next_time
 from kilnruns.closing.quality import Measured, Quality, measured_in, whole
 from kilnruns.closing.rows import Rows
+from kilnruns.closing.spells import Spell, spells
 from kilnruns.closing.stress import StressFound, said_of
 from kilnruns.models import Degrade
 
@@ -42,6 +43,7 @@ class Report:
     degrade: tuple[Degrade, ...]
     curve: Curve | None
     advice: tuple[Advice, ...]
+    spells: tuple[Spell, ...]
 
     @property
     def shrinkages(self) -> list[Measured]:
@@ -65,6 +67,7 @@ def report(rows: Rows) -> Report | None:
         degrade=tuple(row for row in latest.values() if row.share_pct),
         curve=_curve(rows, rows.began, account.days),
         advice=tuple(next_time(rows, account, stacks, tests)),
+        spells=spells(rows),
     )
 
 

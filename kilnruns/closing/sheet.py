@@ -10,8 +10,8 @@ from kilnruns.closing.account import Came
 from kilnruns.closing.report import Report
 
 COLUMNS = {
-    "section": "what the row is about: charge, stack, board, account, forecast, stress, degrade, record, curve",
-    "item": "which one: a stack's tag, a record's time (ISO 8601), a day of the curve; empty for the whole charge",
+    "section": "what the row is about: charge, stack, board, account, forecast, spell, stress, degrade, record, curve",
+    "item": "which one: a stack's tag, a record's time (ISO 8601), a day of the run; empty for the whole charge",
     "quantity": "what is told, with its unit at the end of the name",
     "value": "a number with a point, or a word; empty where nothing is known",
     "unit": "the unit, in SI, % of oven-dry mass, or the mill's currency",
@@ -37,6 +37,7 @@ def rows(told: Report, currency: str) -> Iterator[Row]:
     for one in told.account.deviations:
         yield "forecast", "", one.name, round(one.forecast, 3), ""
         yield "forecast", "", f"{one.name}_more_pct", _rounded(one.more_pct), "%"
+    yield from _spells(told)
     yield from _records(told)
     if told.curve:
         for day, moisture in told.curve.forecast:
@@ -126,6 +127,15 @@ def _found(told: Report) -> Iterator[Row]:
     codes = {lot.item.stack_id: lot.item.stack.code for lot in told.account.lots}
     for row in told.degrade:
         yield "degrade", codes.get(row.stack_id, ""), f"{row.kind}_pct", row.share_pct, "%"
+
+
+def _spells(told: Report) -> Iterator[Row]:
+    for one in told.spells:
+        begin = f"{one.day:.2f}"
+        yield "spell", begin, "set_to", f"step {one.step}" if one.step else one.phase, ""
+        yield "spell", begin, "hours", round(one.hours, 1), "h"
+        yield "spell", begin, "dry_bulb_c", _rounded(one.dry_bulb_c), "°C"
+        yield "spell", begin, "emc_pct", _rounded(one.emc_pct), "%"
 
 
 def _records(told: Report) -> Iterator[Row]:

@@ -1,10 +1,11 @@
 """One visit to a running kiln: everything optional, but not all of it empty."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from kilnruns.models import Charge, Fans, Phase
 from yard.fields.numbers import NumberField, WholeField
@@ -15,6 +16,7 @@ from yard.models.tagcode import shown
 WETTEST_PCT = 250
 SEEN = ("phase", "step", "dry_bulb_c", "wet_bulb_c", "humidity_pct", "vents_pct", "fans", "heater_steps", "meter_kwh")
 PIN_VALUES = 12
+BY_METER = _("%(wood)s. Provisional, by the meter: its sections are still in the oven.")
 
 
 def _number(label: Any, unit: Any, low: float, high: float, kind: type[NumberField] = NumberField) -> NumberField:
@@ -38,16 +40,25 @@ class RunRecordForm(forms.Form):
     note = forms.CharField(label=_("Note"), required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
     photo = forms.FileField(label=_("Photo"), required=False, widget=forms.FileInput(attrs={"accept": "image/*"}))
 
-    def __init__(self, *args: Any, charge: Charge | None = None, stacks: Iterable[Stack] = (), **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        charge: Charge | None = None,
+        stacks: Iterable[Stack] = (),
+        pins_left: Mapping[int, int] | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.charge, self.stacks = charge, list(stacks)
+        self.charge, self.stacks, self.pins_left = charge, list(stacks), pins_left or {}
         boards = (board for stack in self.stacks for board in stack.sample_boards.all())
         self.boards: list[SampleBoard] = sorted(boards, key=lambda board: board.label)
         for board in self.boards:
             wood = f"{board.stack.species.name.capitalize()} {board.stack.thickness_mm:g} mm"
             words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}", "wood": wood}
             field = _number(_("Board %(label)s") % words, "g", 0.1, 1e6)
-            field.help_text = _("%(wood)s. Oven-dry it would weigh %(dry)s g.") % words
+            field.help_text = (
+                BY_METER if board.provisional else _("%(wood)s. Oven-dry it would weigh %(dry)s g.")
+            ) % words
             self.fields[f"mass_{board.pk}"] = field
         for stack in self.stacks:
             pins = ValuesField(
@@ -57,14 +68,28 @@ class RunRecordForm(forms.Form):
                 most_values=PIN_VALUES,
                 required=False,
             )
+            if stack.pk in self.pins_left:
+                at = self.pins_left[stack.pk]
+                pins.help_text = ngettext("Pins stay in it at %(n)d place.", "Pins stay in it at %(n)d places.", at) % {
+                    "n": at
+                }
             pins.widget.attrs["inputmode"] = "text"  # no keypad of ours here, and a decimal one has no blank
             self.fields[f"pins_{stack.pk}"] = pins
+
+    def of_others(self) -> list[str]:
+        """Masses and pins that were sent for what this form does not know: they would be lost without a word."""
+        sent = [name for name, value in self.data.items() if name.startswith(("mass_", "pins_")) and value.strip()]
+        return [name for name in sent if name not in self.fields]
 
     def masses(self) -> list[Any]:
         return [self[f"mass_{board.pk}"] for board in self.boards]
 
     def pins(self) -> list[Any]:
-        return [self[f"pins_{stack.pk}"] for stack in self.stacks]
+        """Of stacks in which none were left."""
+        return [self[f"pins_{stack.pk}"] for stack in self.stacks if stack.pk not in self.pins_left]
+
+    def pins_that_stay(self) -> list[Any]:
+        return [self[f"pins_{stack.pk}"] for stack in self.stacks if stack.pk in self.pins_left]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -102,9 +127,10 @@ class RunRecordForm(forms.Form):
         if mass_g is None:
             return
         if mass_g < board.oven_dry_mass_g:
-            self.add_error(
-                f"mass_{board.pk}", _("Lighter than it would be oven-dry; another board, or g and kg mixed up?")
-            )
+            words = _("Lighter than it would be oven-dry; another board, or g and kg mixed up?")
+            if board.provisional:
+                words = _("Lighter than the meter made it oven-dry: weigh its sections dry first, and give those.")
+            self.add_error(f"mass_{board.pk}", words)
         elif (mass_g / board.oven_dry_mass_g - 1) * 100 > WETTEST_PCT:
             self.add_error(f"mass_{board.pk}", _("Too heavy for this board; another board?"))
 

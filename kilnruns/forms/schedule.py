@@ -28,9 +28,9 @@ class StepForm(forms.Form):
     out = forms.BooleanField(label=_("Take this step out"), required=False)
     was = forms.CharField(widget=forms.HiddenInput, required=False, max_length=60)
 
-    def __init__(self, *args: Any, most_c: float, is_first: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, most_c: float, altitude_m: float, is_first: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.most_c, self.is_first = most_c, is_first
+        self.most_c, self.altitude_m, self.is_first = most_c, altitude_m, is_first
         if is_first:
             del self.fields["from_pct"], self.fields["out"]
 
@@ -66,7 +66,7 @@ class StepForm(forms.Form):
             self.add_error(name, _("The wet bulb is never warmer than the dry bulb."))
             return
         try:
-            cleaned |= air_of(cleaned["dry_bulb_c"], **{name: cleaned[name]})
+            cleaned |= air_of(cleaned["dry_bulb_c"], altitude_m=self.altitude_m, **{name: cleaned[name]})
         except ValueError:
             self.add_error(name, _("No air of this dry bulb has that; look at both figures again."))
 
@@ -87,7 +87,7 @@ class Steps(BaseFormSet):
     @property
     def rows(self) -> list[dict[str, Any]]:
         """The steps that stay; of valid forms."""
-        names = ("from_pct", "dry_bulb_c", *AIR)
+        names = ("from_pct", "dry_bulb_c", *AIR, "altitude_m")
         stay = [form.cleaned_data for form in self.forms if not form.cleaned_data.get("out")]
         return [{name: one.get(name) for name in names} for one in stay]
 

@@ -57,11 +57,13 @@ class Charge(Load):
 
 
 class ChargeStack(models.Model):
-    """A whole stack in a charge (a part was split off when the charge was accepted)."""
+    """A whole stack in a charge (a part was split off when the charge was accepted). `pins_left`: at how many places
+    meter pins stay in its wood during the run, wires to the outside, instead of sample boards; 0 at none."""
 
     charge = models.ForeignKey(Charge, models.CASCADE, related_name="stacks")
     stack = models.ForeignKey("yard.Stack", models.PROTECT, related_name="charge_stacks")
     volume_m3 = models.FloatField()
+    pins_left = models.PositiveSmallIntegerField(default=0)
     loaded_at = models.DateTimeField(null=True, blank=True)
     loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     unloaded_at = models.DateTimeField(null=True, blank=True)

@@ -32,6 +32,7 @@ class StressTest(models.Model):
     """One stress section: prongs (tips apart when cut, and a day later), or the gap of a slice split in two; all mm.
 
     A prong test waits for its second look: `rested_mm` is empty until then. Never edited away: a wrong one is voided.
+    `key` is that of the form that told it: a phone without reception knows the test by no other name.
     """
 
     class Kind(models.TextChoices):
@@ -53,6 +54,7 @@ class StressTest(models.Model):
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     voided_at = models.DateTimeField(null=True, blank=True)
     voided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
+    key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
 
     class Meta:
         ordering = ["at", "pk"]

@@ -3,7 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from drying.ownschedule import harder_than, in_order, step_air
+from drying.air import pressure_pa
+from drying.operating import wet_bulb_at
+from drying.ownschedule import harder_than, in_order, step_air, step_of
 from drying.schedules import Schedule, Step
 from kilnruns.models import Kiln
 
@@ -11,22 +13,28 @@ OWN = "own"
 Row = Mapping[str, Any]
 
 
-def rows(steps: Iterable[Step]) -> list[dict[str, Any]]:
-    """From which moisture (None: from the start), °C, wet bulb, % humidity, EMC."""
+def rows(steps: Iterable[Step], altitude_m: float) -> list[dict[str, Any]]:
+    """From which moisture (None: from the start), °C, the wet bulb as it shows at the kiln's height, % humidity, EMC.
+    The height stays with them: rows without one are of the height of the sea."""
+    pressure = float(pressure_pa(altitude_m))
     return [
         {
             "from_pct": step.from_moisture_pct,
             "dry_bulb_c": round(step.dry_bulb_c, 1),
-            "wet_bulb_c": round(step.wet_bulb_c, 1),
+            "wet_bulb_c": round(wet_bulb_at(step, pressure), 1),
             "humidity_pct": round(step.relative_humidity_pct),
             "emc_pct": round(step.equilibrium_moisture_pct, 1),
+            "altitude_m": altitude_m,
         }
         for step in steps
     ]
 
 
 def steps_of(kept: Iterable[Row]) -> tuple[Step, ...]:
-    return tuple(Step(row["from_pct"], row["dry_bulb_c"], row["dry_bulb_c"] - row["wet_bulb_c"]) for row in kept)
+    return tuple(
+        step_of(row["from_pct"], row["dry_bulb_c"], row["wet_bulb_c"], float(pressure_pa(row.get("altitude_m", 0.0))))
+        for row in kept
+    )
 
 
 def own_schedule(kept: Iterable[Row], kiln: Kiln) -> Schedule:
@@ -42,14 +50,15 @@ def serves(kept: Iterable[Row], kiln: Kiln, target_pct: float) -> bool:
     return is_borne and steps[-1].equilibrium_moisture_pct < target_pct
 
 
-def air_of(dry_bulb_c: float, **one: float) -> dict[str, float]:
+def air_of(dry_bulb_c: float, *, altitude_m: float, **one: float) -> dict[str, float]:
     """The air of a step from its dry bulb and one of wet_bulb_c, humidity_pct, emc_pct; ValueError where none is."""
-    found = step_air(dry_bulb_c, **one)
+    found = step_air(dry_bulb_c, **one, pressure_pa=float(pressure_pa(altitude_m)))
     return {
         "dry_bulb_c": round(found.dry_bulb_c, 1),
         "wet_bulb_c": round(found.wet_bulb_c, 1),
         "humidity_pct": round(found.humidity_pct),
         "emc_pct": round(found.emc_pct, 1),
+        "altitude_m": altitude_m,
     }
 
 

@@ -27,8 +27,8 @@ class Due:
     `key` stays the same as long as it is the same thing. `kind` is load, loading, unloading, done, weigh, read, ready,
     care, to_come or closed, and hot or watch for what brooks no delay; `daily` says that it comes again each day until
     the last. `facts` are what it is about: charge, closure or stacks, `since` (the day that it was due first, where
-    that is past), `low` and `high` (a forecast's P10 and P90, None where open), `is_news` (False for what stood there
-    yesterday and hurries nobody).
+    that is past), `pins` (whether its wood is followed by pins alone), `low` and `high` (a forecast's P10 and P90, None
+    where open), `is_news` (False for what stood there yesterday and hurries nobody).
     """
 
     key: str
@@ -71,7 +71,9 @@ def _of_run(charge: Charge, weigh_on: date, on: date) -> Iterator[Due]:
     first = max(weigh_on, on)
     last = max(charge.ends_on - timedelta(1), first)
     since = weigh_on if weigh_on < on else None
-    yield Due(f"weigh-{charge.pk}", "weigh", first, last, {"charge": charge, "since": since}, daily=last > first)
+    pins = all(item.pins_left for item in charge.stacks.all())
+    what = {"charge": charge, "since": since, "pins": pins}
+    yield Due(f"weigh-{charge.pk}", "weigh", first, last, what, daily=last > first)
     low, high = (charge.start_on + timedelta(days) for days in (charge.days_low, charge.days_high))
     yield _on(f"done-{charge.pk}", "done", charge.ends_on, on, charge=charge, low=low, high=high)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from drying import air
-from kilnruns.models import Quantity, SensorSeries
+from kilnruns.models import Kiln, Quantity, SensorSeries
 from kilnruns.sensing.series import Point, points_of
 from yard import outlook
 from yard.models import Species
@@ -40,9 +40,9 @@ class History:
         return bool(self.dry_bulb or self.wet_bulb or self.probes)
 
 
-def history(kiln: int, began: datetime, ended: datetime, woods: Sequence[Species]) -> History:
-    """Of a kiln (its key) from one moment to another; three queries. `woods`: what is in it, the most of it first: by
-    the first one's curve the probes' resistance is read."""
+def history(kiln: Kiln, began: datetime, ended: datetime, woods: Sequence[Species]) -> History:
+    """Of a kiln, its place at hand, from one moment to another; three queries. `woods`: what is in it, the most of it
+    first: by the first one's curve the probes' resistance is read."""
     drawn = [one for one in Quantity.values if one not in (Quantity.POWER, Quantity.ENERGY)]
     series = list(SensorSeries.objects.filter(device__kiln=kiln, quantity__in=drawn).select_related("device"))
     first, last = int(began.timestamp()), int(ended.timestamp()) + 1
@@ -53,7 +53,7 @@ def history(kiln: int, began: datetime, ended: datetime, woods: Sequence[Species
     names = {one.device_id: one.device.name for one in series}
     return History(
         dry_bulb=tuple(_line(points) for (_d, what, _p), points in told.items() if what == Quantity.DRY_BULB),
-        wet_bulb=tuple(_wet_bulbs(told)),
+        wet_bulb=tuple(_wet_bulbs(told, float(air.pressure_pa(kiln.place.altitude_m)))),
         probes=tuple(_probes(told, names, woods)),
     )
 
@@ -69,7 +69,7 @@ def _line(points: Sequence[Point]) -> Line:
     return tuple((_at(one.second), one.mean) for one in points)
 
 
-def _wet_bulbs(told: Told) -> list[Line]:
+def _wet_bulbs(told: Told, pressure_pa: float) -> list[Line]:
     """As measured, or from the humidity with the same device's dry bulb."""
     found = [_line(points) for (_d, what, _p), points in told.items() if what == Quantity.WET_BULB]
     for (device, what, probe), points in told.items():
@@ -79,7 +79,7 @@ def _wet_bulbs(told: Told) -> list[Line]:
         pairs = [(one.second, _near(dry, one.second), one.mean) for one in points]
         known = [(second, warm, damp) for second, warm, damp in pairs if warm is not None and 0 <= warm <= 99]
         if known:
-            wet = air.wet_bulb_c([warm for _s, warm, _h in known], [damp for _s, _w, damp in known])
+            wet = air.wet_bulb_c([warm for _s, warm, _h in known], [damp for _s, _w, damp in known], pressure_pa)
             found.append(tuple((_at(known[n][0]), float(one)) for n, one in enumerate(wet)))
     return found
 

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from drying import wood
+from drying.air import pressure_pa
 from drying.schedules import Finish, Schedule
 from kilnruns.closing.noted_air import humidity_pct
 from kilnruns.closing.stress import StressFound, said_of
@@ -69,6 +70,11 @@ class RunInHand:
         return schedule_of(self.charge.course)
 
     @property
+    def pressure_pa(self) -> float:
+        """Of the air where the kiln stands, by its height."""
+        return float(pressure_pa(self.charge.kiln.place.altitude_m))
+
+    @property
     def finish(self) -> Finish:
         return finish_of(self.charge)
 
@@ -95,6 +101,17 @@ class RunInHand:
     @property
     def sampled_at(self) -> datetime | None:
         return max((one.at[-1] for one in self.series), default=None)
+
+    @property
+    def told_by(self) -> str:
+        """What tells of its wood: "boards", "pins" that were left in it, "both"."""
+        items = [item for item in self.charge.stacks.all() if not item.unloaded_at]
+        pins = {item.stack_id for item in items if item.pins_left}
+        if not pins:
+            return "boards"
+        boards = {one.stack.pk for one in self.series if one.weighed}
+        others = boards if self.series else {item.stack_id for item in items}
+        return "both" if others - pins else "pins"
 
     @property
     def last_air(self) -> Air | None:

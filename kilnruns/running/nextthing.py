@@ -24,7 +24,7 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
     if schedule is None:
         return NextThing("no_schedule", now)
     if not samples or run.sampled_at is None:
-        return NextThing("sample", now, operating.setting("warm_up", schedule, run.finish, 400))
+        return NextThing("sample", now, _setting(run, "warm_up", schedule, 400), by=run.told_by)
     standing = operating.standing(samples)
     figures = {
         "controlling_pct": standing.controlling_pct,
@@ -32,7 +32,7 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
         "wettest_pct": standing.wettest_pct,
     }
     phase = _phase(run, schedule, standing)
-    setting = operating.setting(phase, schedule, run.finish, standing.controlling_pct)
+    setting = _setting(run, phase, schedule, standing.controlling_pct)
     change = _change(run, setting, now, outside_c)
     steam = steaming(run, setting, now, figures) if change in ("", "go_on") else None
     if steam is not None:
@@ -43,11 +43,16 @@ def next_thing(run: RunInHand, now: datetime, outside_c: float) -> NextThing:
     return _rest(run, schedule, setting, standing, now, figures)
 
 
+def _setting(run: RunInHand, phase: operating.Phase, schedule: Schedule, controlling_pct: float) -> Setting:
+    return operating.setting(phase, schedule, run.finish, controlling_pct, run.pressure_pa)
+
+
 def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> operating.Phase:
     noted = {record.phase for record in run.records}
     warm = bool(noted & set(ORDER[1:])) or any(operating.is_warm(one.dry_bulb_c, schedule) for one in run.air)
+    cooling = run.set_to is not None and run.set_to.phase == "cooling"  # one that was broken off counts no more
     if run.charge.target_pct > KILN_DRY_PCT:  # building timber: dried to its mean, neither equalised nor conditioned
-        if standing.controlling_pct <= run.charge.target_pct:
+        if standing.controlling_pct <= run.charge.target_pct + (operating.BACK_ABOVE_PCT if cooling else 0.0):
             return "cooling"
         return "drying" if warm else "warm_up"
     return operating.phase_due(
@@ -57,7 +62,8 @@ def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> 
         equalising="equalising" in noted,
         conditioning=run.conditions and "conditioning" in noted,
         conditions=run.conditions,
-        conditioned="cooling" in noted or is_conditioned(run),
+        conditioned=is_conditioned(run),
+        cooling=cooling,
     )
 
 
@@ -157,4 +163,4 @@ def _rest(
         figures |= {} if ahead is None else {"days_to_bound": ahead}
     code = "weigh" if due <= now else "wait"
     late = (now - due).total_seconds() / 86400 if now - due >= LATE else None
-    return NextThing(code, due, setting, _set_step(run), _vents(run, setting), late, figures)
+    return NextThing(code, due, setting, _set_step(run), _vents(run, setting), late, figures, run.told_by)

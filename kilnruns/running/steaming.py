@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from drying import air, wood
-from drying.operating import Setting
+from drying.operating import Setting, wet_bulb_at
 from drying.watch import ACT
 from kilnruns.models import Phase, RunRecord
 from kilnruns.planning.kept_course import can_condition
@@ -30,7 +30,7 @@ def steaming(run: RunInHand, setting: Setting, now: datetime, figures: Mapping[s
         until = began.at + timedelta(hours=STEAM_HOURS)
         told = {**figures, "hours": STEAM_HOURS}
         if until > now:
-            return NextThing("steam_on", until, _steam(held), figures=told)
+            return NextThing("steam_on", until, _steam(held, run.pressure_pa), figures=told)
         return NextThing("steam_over", until, setting, figures=told)
     if setting.phase != "drying" or not can_condition(run.charge):
         return None
@@ -39,7 +39,7 @@ def steaming(run: RunInHand, setting: Setting, now: datetime, figures: Mapping[s
     why = _why(run, now)
     if not why:
         return None
-    damp = _steam(held)
+    damp = _steam(held, run.pressure_pa)
     figures = {**figures, **why, "steam_dry_c": damp.dry_bulb_c, "steam_wet_c": damp.wet_bulb_c}
     return NextThing("steam", now, held, figures={**figures, "hours": STEAM_HOURS})
 
@@ -68,12 +68,12 @@ def _held(run: RunInHand, due: Setting) -> Setting:
         return due
     step = schedule.steps[was.step - 1]
     humidity, emc = step.relative_humidity_pct, step.equilibrium_moisture_pct
-    return Setting(due.phase, was.step, step.dry_bulb_c, step.wet_bulb_c, humidity, emc)
+    return Setting(due.phase, was.step, step.dry_bulb_c, wet_bulb_at(step, run.pressure_pa), humidity, emc)
 
 
-def _steam(setting: Setting) -> Setting:
+def _steam(setting: Setting, pressure_pa: float) -> Setting:
     """No hotter than the step, and damp."""
     dry_c, wet_c = setting.dry_bulb_c, setting.dry_bulb_c - WET_BULB_LESS_K
-    humidity = float(air.relative_humidity_pct(dry_c, wet_c))
+    humidity = float(air.relative_humidity_pct(dry_c, wet_c, pressure_pa))
     emc = float(wood.equilibrium_moisture_pct(max(dry_c, 0.0), humidity))
     return Setting(setting.phase, setting.step, dry_c, wet_c, humidity, emc)

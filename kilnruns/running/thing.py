@@ -13,7 +13,8 @@ class NextThing:
 
     Codes: no_schedule, sample, warm_up, weigh, go_on, back, equalise, condition, cool, unload, wait; while it is
     conditioned stress_test, look_again, hold; steam, steam_on (while it lasts), steam_over. `late_days`: since the
-    weighings passed the bound, None where not late. `figures`: moistures in %, days, hours.
+    weighings passed the bound, None where not late. `figures`: moistures in %, days, hours. `by`: what tells of its
+    wood, "boards", "pins" left in it, or "both".
     """
 
     code: str
@@ -23,3 +24,4 @@ class NextThing:
     vents: str = ""
     late_days: float | None = None
     figures: Mapping[str, float] = field(default_factory=dict)
+    by: str = "boards"

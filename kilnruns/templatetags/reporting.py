@@ -105,6 +105,14 @@ def more_words(more_pct: float | None) -> str:
 
 
 @register.filter
+def lasted(hours: float) -> str:
+    """As "14 h", "3.4 days" from two days on."""
+    if hours < 48:
+        return _("%(n)s h") % {"n": number(hours)}
+    return _("%(n)s days") % {"n": number(hours / 24, 1)}
+
+
+@register.filter
 def money(value: float | None) -> str:
     return number(value)
 

@@ -42,6 +42,19 @@ VERBS = {
     "steam_on": gettext_lazy("Steaming: hold %(dry)s °C, wet bulb %(wet)s °C"),
     "steam_over": gettext_lazy("End the steaming, then step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
 }
+# By what tells of the wood, where it is not boards alone.
+MEASURE = {
+    "pins": {
+        "sample": gettext_lazy("Read the pins in the wood now"),
+        "weigh": gettext_lazy("Read the pins in the wood now"),
+        "again": gettext_lazy("Read the pins again %(when)s."),
+    },
+    "both": {
+        "sample": gettext_lazy("Weigh the sample boards and read the pins now"),
+        "weigh": gettext_lazy("Weigh the samples and read the pins now"),
+        "again": gettext_lazy("Weigh and read the pins again %(when)s."),
+    },
+}
 WHY = {
     "no_schedule": gettext_lazy("This charge has no schedule of its own, so no step can be told."),
     "sample": gettext_lazy("Without a moisture nobody knows which step it is in. Weigh sample boards, or take pins."),
@@ -138,7 +151,7 @@ def next_verb(one: Any) -> str:
     words = {} if one.setting is None else _air(one.setting)
     if one.code == "steam":
         words |= {name: number_format(round(one.figures[f"steam_{name}_c"]), 0) for name in ("dry", "wet")}
-    return str(VERBS[one.code]) % words
+    return str(MEASURE.get(one.by, {}).get(one.code, VERBS[one.code])) % words
 
 
 def _air(setting: Any) -> dict[str, str]:
@@ -190,7 +203,8 @@ def next_when(one: Any) -> str:
         return again % {"when": date_format(local, "l j F, H:i")}
     if one.setting is not None and one.setting.phase == "cooling":
         return _("Read the dry bulb again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
-    return _("Weigh again %(when)s.") % {"when": date_format(local, "l j F, H:i")}
+    again = MEASURE.get(one.by, {}).get("again", gettext_lazy("Weigh again %(when)s."))
+    return str(again) % {"when": date_format(local, "l j F, H:i")}
 
 
 @register.filter

@@ -54,3 +54,25 @@ def rulers(run: Mapping[str, Any]) -> list[str]:
         for step, (ruled, days) in enumerate(rows, 1)
         if ruled in RULERS
     ]
+
+
+@register.filter
+def not_held_words(one: Mapping[str, Any]) -> str:
+    """Air that this kiln does not hold: "Step 3, 1.4 days: called for is EMC 8.1 %, held about 10.2 %."."""
+    name = _("Step %(n)d") % {"n": one["step"]} if one["step"] else _("Equalising")
+    words = {"days": number(one["days"], 1), "phase": name}
+    said = [_("%(phase)s, %(days)s days.") % words]
+    if one["held_c"] < one["called_c"] - 0.5:
+        warm = {"called": number(one["called_c"]), "held": number(one["held_c"])}
+        said.append(_("Called for are %(called)s °C, it comes to about %(held)s °C.") % warm)
+    damp = {"called": number(one["called_emc_pct"], 1), "held": number(one["held_emc_pct"], 1)}
+    if one["held_emc_pct"] > one["called_emc_pct"] + 0.5:
+        said.append(
+            _("Called for is air of %(called)s %% EMC, it holds about %(held)s %%: too damp, so it dries slower.")
+            % damp
+        )
+    elif one["held_emc_pct"] < one["called_emc_pct"] - 0.5:
+        said.append(
+            _("Called for is air of %(called)s %% EMC, it holds about %(held)s %%: too dry, so it dries harder.") % damp
+        )
+    return " ".join(said)

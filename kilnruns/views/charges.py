@@ -36,6 +36,7 @@ def charge_page(request: HttpRequest, pk: int, template: str) -> HttpResponse:
         "kg_per_m3": advice.kg_per_m3(stacks, charge.start_on),
         "wettest_pct": advice.wettest_pct(stacks, charge.start_on),
         "sample_boards": advice.sample_boards(list(charge.stacks.all()), charge.start_on),
+        "pins_left": {item.stack_id: item.pins_left for item in charge.stacks.all() if item.pins_left},
         "on": timezone.localdate(),
         "mill": Mill.current(),
     }
@@ -80,12 +81,6 @@ def _tried(request: HttpRequest, pk: int, action: Callable[..., Any], done: str)
     else:
         messages.success(request, done)
     return redirect(charge)
-
-
-@require_POST
-def charge_start(request: HttpRequest, pk: int) -> HttpResponse:
-    request.session.pop("loading", None)
-    return _tried(request, pk, actions.start, _("Started. Weigh the sample boards tomorrow."))
 
 
 @require_POST

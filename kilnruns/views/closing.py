@@ -1,6 +1,7 @@
 """Closing a run: boards measured, stress tests, degrade."""
 
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -19,10 +20,11 @@ from kilnruns.closing.rule import standing
 from kilnruns.closing.stress import stress
 from kilnruns.forms.closing import STRESS_FORMS, DegradeForm, MeasurementForm, RestedForm
 from kilnruns.models import Charge, ChargeStack, StressTest
+from kilnruns.views.meanwhile import keep_to_sort_out
 from yard.actions.readings import ImpossibleReadingError
-from yard.models import Tag
+from yard.models import Tag, Why
 from yard.models.tagcode import normalise, shown
-from yard.receipts import clock_notes, moment
+from yard.receipts import UnplacedError, clock_notes, form_key, is_settling, moment
 
 READ, READ_POST = ["GET", "HEAD"], ["GET", "HEAD", "POST"]
 
@@ -36,7 +38,7 @@ def found(pk: int) -> tuple[Charge, list[ChargeStack]]:
 
 
 def item_of(pk: int, code: str) -> tuple[Charge, ChargeStack]:
-    """A stack of a charge, by its tag of now or of then; 404 for one that is not in it."""
+    """A stack of a charge, by its tag of now or of then; UnplacedError (a 404) for one that is not in it."""
     charge, _items = found(pk)
     tag = Tag.objects.found(normalise(code))
     wanted = {normalise(code), *([tag.stack.code] if tag and tag.stack else [])}
@@ -44,7 +46,7 @@ def item_of(pk: int, code: str) -> tuple[Charge, ChargeStack]:
         if item.stack.code in wanted:
             item.charge = charge
             return charge, item
-    raise Http404
+    raise UnplacedError(Why.REFUSED, told=_("%(code)s is not in this charge.") % {"code": shown(normalise(code))})
 
 
 @require_http_methods(READ)
@@ -73,8 +75,11 @@ def charge_measure(request: HttpRequest, pk: int, code: str) -> HttpResponse:
             kept = actions.keep_measurement(
                 item=item, notes=clock_notes(request), by=request.user, at=moment(request), **form.figures()
             )
-        except (ImpossibleReadingError, ValidationError) as error:
-            form.add_error(None, error if isinstance(error, ValidationError) else str(error))
+        except ImpossibleReadingError as error:
+            form.add_error(None, str(error))
+        except ValidationError as error:
+            keep_to_sort_out(request, error)
+            form.add_error(None, error)
         else:
             words = {"code": shown(item.stack.code), "count": kept.reading.count}
             messages.success(request, _("Kept: %(count)d boards of %(code)s.") % words)
@@ -96,14 +101,26 @@ def charge_stress(request: HttpRequest, pk: int) -> HttpResponse:
         item.charge = charge
         sizes = {name: form.cleaned_data[name] for name in form.names}
         try:
-            test = actions.keep_stress_test(item=item, kind=kind, sizes=sizes, by=request.user, at=moment(request))
+            test = actions.keep_stress_test(
+                item=item, kind=kind, sizes=sizes, by=request.user, at=moment(request), key=form_key(request)
+            )
         except ValidationError as error:
+            keep_to_sort_out(request, error)
             form.add_error(None, error)
         else:
             messages.success(request, _("Kept. Look at it again tomorrow.") if test.is_waiting else _("Kept."))
             return redirect("charge_closing", pk=pk)
     context = {"charge": charge, "form": form, "kind": kind, "kinds": StressTest.Kind.choices}
     return render(request, "kilnruns/closing_stress.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(READ_POST)
+def charge_look_again(request: HttpRequest, pk: int, receipt: UUID) -> HttpResponse:
+    """The page of a test by the key of the form that told it: a phone without reception knows no other name of it."""
+    test = StressTest.objects.filter(charge=pk, key=receipt).first()
+    if test is None:
+        raise UnplacedError(Why.REFUSED, told=_("The stress test that this looks at again is not kept here."))
+    return stress_test(request, test.pk)
 
 
 def _choices(items: list[ChargeStack]) -> list[tuple[str, str]]:
@@ -124,9 +141,11 @@ def stress_test(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("charge_closing", pk=test.charge_id)
     form = RestedForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
+        is_right = is_settling(request)
         try:
-            actions.look_again(test=test, by=request.user, at=moment(request), **form.cleaned_data)
+            actions.look_again(test=test, by=request.user, at=moment(request), is_right=is_right, **form.cleaned_data)
         except ValidationError as error:
+            keep_to_sort_out(request, error, Why.CHANGED if error.code == actions.LOOKED_AT else Why.REFUSED)
             form.add_error("rested_mm", error)
         else:
             messages.success(request, _("Kept."))
@@ -148,9 +167,19 @@ def charge_degrade(request: HttpRequest, pk: int, code: str) -> HttpResponse:
                 item=item, shares=form.shares(), by_volume=by_volume, by=request.user, at=moment(request)
             )
         except ValidationError as error:
+            keep_to_sort_out(request, error)
             form.add_error(None, error)
         else:
             messages.success(request, _("Kept for %(code)s.") % {"code": shown(item.stack.code)})
+            _say_noted_later(request, item, list(form.shares()))
             return redirect("charge_closing", pk=pk)
     context = {"charge": charge, "item": item, "form": form}
     return render(request, "kilnruns/closing_degrade.html", context, status=422 if form.errors else 200)
+
+
+def _say_noted_later(request: HttpRequest, item: ChargeStack, kinds: list[str]) -> None:
+    """What waited on a phone may have been looked at again by another since: the later counts."""
+    rows = item.charge.degrade.filter(stack=item.stack_id, kind__in=kinds, at__gt=moment(request))
+    for row in rows.exclude(made_by=request.user.pk).select_related("made_by"):
+        words = {"what": row.get_kind_display(), "share": f"{row.share_pct:g}", "who": row.made_by or "–"}
+        messages.info(request, _("%(what)s: %(who)s noted %(share)s %% after that, which counts.") % words)

@@ -1,5 +1,6 @@
 """Loading and unloading by scanning: each tag read moves its stack into or out of the kiln."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -11,12 +12,14 @@ from django.views.decorators.http import require_POST
 
 from kilnruns import advice
 from kilnruns.actions import charges as actions
+from kilnruns.actions import starting
 from kilnruns.forms.loading import TagForm, UnloadForm
 from kilnruns.models import Charge
 from kilnruns.views.charges import found
-from yard.models import Board, Place, PlaceKind
-from yard.models.tagcode import shown
-from yard.receipts import moment
+from kilnruns.views.meanwhile import keep_to_sort_out
+from yard.models import Board, Place, PlaceKind, Tag
+from yard.models.tagcode import normalise, shown
+from yard.receipts import is_settling, moment
 
 
 def remember(request: HttpRequest, charge: Charge, url_name: str) -> None:
@@ -52,17 +55,18 @@ def dry_store() -> int | None:
     return Place.objects.outdoors().filter(kind=PlaceKind.CLOSED_STORE).values_list("pk", flat=True).first()
 
 
-def _page(request: HttpRequest, charge: Charge, form: Any, template: str) -> HttpResponse:
+def _page(request: HttpRequest, charge: Charge, form: Any, template: str, refused: Sequence[str] = ()) -> HttpResponse:
     items = list(charge.stacks.all())
     context = {
         "charge": charge,
         "form": form,
+        "refused": refused,
         "items": items,
         "kg_per_m3": advice.kg_per_m3([item.stack for item in items], charge.start_on),
         "loaded": sum(1 for item in items if item.loaded_at),
         "unloaded": sum(1 for item in items if item.unloaded_at),
     }
-    return render(request, template, context, status=422 if form.errors else 200)
+    return render(request, template, context, status=422 if form.errors or refused else 200)
 
 
 def charge_loading(request: HttpRequest, pk: int) -> HttpResponse:
@@ -97,6 +101,22 @@ def charge_take_back(request: HttpRequest, pk: int) -> HttpResponse:
         return _page(request, charge, form, "kilnruns/charge_loading.html")
     messages.success(request, said(form, _("%(code)s is out again.") % {"code": shown(stack.code)}))
     return redirect("charge_loading", pk=pk)
+
+
+@require_POST
+def charge_start(request: HttpRequest, pk: int) -> HttpResponse:
+    """The door is closed, now or some time ago where there was no reception; `inside`: the tags that were in then."""
+    codes = [normalise(code) for code in request.POST.getlist("inside")]
+    inside = set(Tag.objects.filter(code__in=codes).exclude(stack=None).values_list("stack", flat=True))
+    charge, is_checked = found(pk), bool(codes) and not is_settling(request)
+    try:
+        said = starting.start(charge=charge, by=request.user, at=moment(request), inside=inside if is_checked else None)
+    except ValidationError as error:
+        keep_to_sort_out(request, error)
+        return _page(request, charge, TagForm(), "kilnruns/charge_loading.html", error.messages)
+    request.session.pop("loading", None)
+    messages.success(request, said)
+    return redirect(charge)
 
 
 def charge_unloading(request: HttpRequest, pk: int) -> HttpResponse:

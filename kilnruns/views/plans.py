@@ -172,7 +172,7 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
         "items": proposal.shares.all(),
         "kg_per_m3": advice.kg_per_m3(stacks, proposal.start_on),
         "wettest_pct": advice.wettest_pct(stacks, proposal.start_on),
-        "steps": rows(given.steps),
+        "steps": rows(given.steps, proposal.kiln.place.altitude_m),
         "schedule": given,
         "kiln_names": kiln_names(),
         "on": timezone.localdate(),

@@ -30,7 +30,7 @@ def sensed(charge: Charge, until: datetime) -> History:
     items = sorted(charge.stacks.all(), key=lambda item: -item.volume_m3)
     woods = [item.stack.species for item in items]
     began = charge.started_at
-    return history(charge.kiln_id, began, until, woods) if began else History()
+    return history(charge.kiln, began, until, woods) if began else History()
 
 
 def next_of(charge: Charge, now: datetime) -> running.NextThing:

@@ -12,9 +12,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_http_methods, require_safe
 
-from kilnruns.actions.running import keep_record, void_record
+from kilnruns.actions.running import keep_record, leave_pins, void_record
+from kilnruns.forms.pins_left import PinsLeftForm
 from kilnruns.forms.run_record import RunPhotoForm, RunRecordForm, VoidRecordForm
 from kilnruns.models import Charge, RunRecord
+from kilnruns.views.meanwhile import keep_to_sort_out
 from kilnruns.views.run_page import next_of
 from yard.actions.readings import ImpossibleReadingError
 from yard.receipts import clock_notes, moment
@@ -28,9 +30,14 @@ def _running(pk: int) -> Charge:
 @require_http_methods(["GET", "HEAD", "POST"])
 def run_record_new(request: HttpRequest, pk: int) -> HttpResponse:
     charge = _running(pk)
-    stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at]
+    at = moment(request)
+    stacks = [item.stack for item in charge.stacks.all() if not item.unloaded_at or item.unloaded_at > at]
     posted = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    form = RunRecordForm(*posted, charge=charge, stacks=stacks)
+    pins_left = {item.stack_id: item.pins_left for item in charge.stacks.all() if item.pins_left}
+    form = RunRecordForm(*posted, charge=charge, stacks=stacks, pins_left=pins_left)
+    if form.of_others():
+        words = _("A board or stack of this visit is not in this charge. Taken as it was sent, the rest alone is kept.")
+        keep_to_sort_out(request, ValidationError(words))
     if request.method == "POST" and form.is_valid() and _kept(request, charge, form, form.visit(), "photo"):
         messages.success(request, _("Kept. See below what is next."))
         return redirect(charge)
@@ -50,6 +57,8 @@ def _kept(request: HttpRequest, charge: Charge, form: Any, visit: dict[str, Any]
     except ImpossibleReadingError as error:
         form.add_error(None, str(error))
     except ValidationError as error:
+        if charge.state != "drying":
+            keep_to_sort_out(request, error)
         form.add_error(photo_field if charge.state == "drying" else None, error)
     else:
         return True
@@ -75,6 +84,24 @@ def run_photo_new(request: HttpRequest, pk: int) -> HttpResponse:
 def run_record_photo(request: HttpRequest, pk: int) -> HttpResponseBase:
     record = get_object_or_404(RunRecord.objects.exclude(photo=""), pk=pk)
     return FileResponse(record.photo.open("rb"), content_type="image/jpeg")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def pins_left(request: HttpRequest, pk: int) -> HttpResponse:
+    """Which stacks are followed by pins that stay in the wood, instead of sample boards."""
+    charge = _running(pk)
+    items = [item for item in charge.stacks.all() if not item.unloaded_at]
+    form = PinsLeftForm(request.POST if request.method == "POST" else None, items=items)
+    if request.method == "POST" and form.is_valid():
+        try:
+            leave_pins(charge=charge, places=form.places)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, _("Kept."))
+            return redirect(charge)
+    context = {"charge": charge, "form": form}
+    return render(request, "kilnruns/pins_left.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -10,12 +10,14 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from kilnruns import advice
 from kilnruns.actions import schedules as actions
 from kilnruns.forms.schedule import ClosingForm, Steps, StepsFormSet, shown
 from kilnruns.models import Charge, KilnSchedule
-from kilnruns.planning.own_steps import harder
+from kilnruns.planning.own_steps import harder, rows, steps_of
 from kilnruns.views.charges import found
 from yard.actions.people import owners_only
+from yard.models import Mill
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -25,22 +27,24 @@ def charge_schedule(request: HttpRequest, pk: int) -> HttpResponse:
     if charge.unloaded_at or charge.called_off_at or not charge.course.get("steps"):
         return redirect(charge)
     if request.method != "POST":
-        return _page(request, charge, _steps(charge, charge.course["steps"]), _closing(charge))
+        here = rows(steps_of(charge.course["steps"]), charge.kiln.place.altitude_m)
+        return _page(request, charge, _steps(charge, here), _closing(charge))
     if request.POST.get("do") == "more":
-        rows = [*_typed(request), {}]
-        return _page(request, charge, _steps(charge, rows, as_typed=True), _closing(charge, _said(request)))
+        typed = [*_typed(request), {}]
+        return _page(request, charge, _steps(charge, typed, as_typed=True), _closing(charge, _said(request)))
     return _judged(request, charge)
 
 
 def _judged(request: HttpRequest, charge: Charge) -> HttpResponse:
-    steps: Steps = StepsFormSet(request.POST, prefix="step", form_kwargs={"most_c": charge.kiln.max_temperature_c})
+    steps: Steps = StepsFormSet(request.POST, prefix="step", form_kwargs=_kiln(charge))
     closing = ClosingForm(request.POST, charge=charge)
     if not (steps.is_valid() & closing.is_valid()):
         return _page(request, charge, steps, closing, status=422)
     proposed = (charge.course.get("proposed") or charge.course)["steps"]
     more = harder(steps.rows, proposed)
     if request.POST.get("do") != "keep":
-        return _page(request, charge, _steps(charge, steps.rows), closing, harder=more, is_reckoned=True)
+        follows = advice.predicted_by(charge, steps.rows) if charge.started_at is None else {}
+        return _page(request, charge, _steps(charge, steps.rows), closing, harder=more, is_reckoned=True, run=follows)
     if more and not closing.cleaned_data["harder_seen"]:
         closing.add_error("harder_seen", _("It is harder than what was proposed: say that you know."))
         return _page(request, charge, _steps(charge, steps.rows), closing, harder=more, status=422)
@@ -61,6 +65,7 @@ def _page(
         "charge": charge,
         "steps": steps,
         "closing": closing,
+        "mill": Mill.current(),
         "changes": charge.schedule_changes.select_related("by"),
         "on": timezone.localdate(),
         **said,
@@ -68,9 +73,14 @@ def _page(
     return render(request, "kilnruns/schedule_edit.html", context, status=status)
 
 
-def _steps(charge: Charge, rows: list[dict[str, Any]], *, as_typed: bool = False) -> Any:
-    initial = rows if as_typed else shown(rows)
-    return StepsFormSet(initial=initial, prefix="step", form_kwargs={"most_c": charge.kiln.max_temperature_c})
+def _steps(charge: Charge, kept: list[dict[str, Any]], *, as_typed: bool = False) -> Any:
+    initial = kept if as_typed else shown(kept)
+    return StepsFormSet(initial=initial, prefix="step", form_kwargs=_kiln(charge))
+
+
+def _kiln(charge: Charge) -> dict[str, float]:
+    """What a step's form has to know of the kiln."""
+    return {"most_c": charge.kiln.max_temperature_c, "altitude_m": charge.kiln.place.altitude_m}
 
 
 def _closing(charge: Charge, said: dict[str, Any] | None = None) -> ClosingForm:

@@ -25,7 +25,7 @@ export async function keepDrawings(user) {
 }
 
 function isInHand({ state, start }) {
-  return state !== "planned" || new Date(start) - Date.now() < AHEAD_MS;
+  return state !== "done" && (state !== "planned" || new Date(start) - Date.now() < AHEAD_MS);
 }
 
 // The kept one where it still fits, else a new one, else none.

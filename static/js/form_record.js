@@ -21,7 +21,7 @@ export async function recordsOf(form, submitter, user, key = newKey()) {
 
 function about(form, user) {
   const address = new URL(form.getAttribute("action") || window.location.href, window.location.href);
-  const { outboxTitle: title, outboxAbout, subject = "", seen = "", page } = form.dataset;
+  const { outboxTitle: title, outboxAbout, subject = "", seen = "", page, after = null, behind } = form.dataset;
   return {
     user,
     path: address.pathname + address.search,
@@ -30,6 +30,8 @@ function about(form, user) {
     about: outboxAbout || text(document.querySelector("header .sub")),
     subject,
     seen,
+    after,
+    behind,
   };
 }
 

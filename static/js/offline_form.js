@@ -20,6 +20,7 @@ export function formData({ row, code, wood, state, now }, { samples }, head) {
     places: placesFor(head, row.place, true),
     isFromKiln: place?.kind === "kiln" && !row.dried,
     samples: samples.map(([id, label, dry]) => ({ id, label, dry: Math.round(dry) })),
+    inOven: samples.filter(([, , , wet]) => wet).map(([id, label, , wet]) => ({ id, label, sections: wet.map((mass, n) => ({ n: n + 1, wet: mass })) })),
   };
 }
 
@@ -74,6 +75,15 @@ export function prepare(main, data, head) {
   if (stack) prepareStack(stack, head);
   const reading = main.querySelector("form[data-reading]");
   if (reading) prepareReading(reading, data, head);
+  const sample = main.querySelector("form[data-sample]");
+  if (sample) prepareSample(sample, data);
+}
+
+// The next of the stack's boards by number, after those that wait.
+function prepareSample(form, { samples, waiting }) {
+  const fresh = waiting.filter(({ fields }) => fields.some(([name]) => name === "green_mass_g"));
+  preset(form, "label", samples.length + fresh.length + 1);
+  preset(form, "made_on", isoToday());
 }
 
 // A typed code opens its page.
@@ -137,7 +147,7 @@ function prepareReading(form, { boards, usual }, head) {
 }
 
 // data-need="one": at least one of the fields; data-need="code": a tag that leads to a stack of this charge;
-// data-need="fields": each of those that data-fields names.
+// data-need="fields": each of those that data-fields names; data-need="share": how much of one defect.
 function refuseLacking(event, data) {
   const form = event.target;
   const lacking = LACKS[form.dataset.need]?.(form, data, event.submitter);
@@ -151,6 +161,7 @@ function refuseLacking(event, data) {
 
 const LACKS = {
   one: (form) => (typed(form, ".field :is(input:not([type=checkbox]), textarea, select)").length ? "" : words("lacking")),
+  share: (form) => (form.querySelector(".shares :checked") ? "" : words("lacking_share")),
   fields: (form) => {
     const empty = form.dataset.fields.split(" ").find((name) => !new FormData(form).get(name));
     return empty ? words("lacking_field", { label: labelOf(form, empty) }) : "";

@@ -1,9 +1,10 @@
 // Today and the list of all stacks, drawn from the copy.
 
+import { startOf } from "./offline_charge.js";
 import { filled } from "./offline_fill.js";
 import { dueNow, shownStack, stateNow, woodOf } from "./offline_stack.js";
-import { isoToday, weekday, withUnit } from "./offline_words.js";
-import { charges, stacks } from "./offline_yard.js";
+import { day, isoToday, weekday, withUnit, words } from "./offline_words.js";
+import { allCharges, stacks } from "./offline_yard.js";
 import { normalise } from "./tagcode.js";
 
 const FEW = 5;
@@ -11,14 +12,14 @@ const MANY = 50;
 const RANKS = { ready: 0, drying: 0, never: 3, late: 1, unknown: 1 };
 
 export async function todayData(_key, head) {
-  const [rows, open] = await Promise.all([ranked(head), charges()]);
+  const [rows, open] = await Promise.all([ranked(head), allCharges()]);
   const ready = rows.filter(({ state, row }) => state === "ready" && !row.for);
   const due = rows.filter(({ isDue }) => isDue);
   const first = (found) => found.slice(0, FEW).map(({ row }) => shownStack(row, head));
   return {
     today: weekday(),
     waiting: head.outbox.length,
-    charges: open.map(chargeAsks).filter((one) => one.isLoading || one.isUnloading),
+    charges: open.map((one) => chargeAsks(one, head)),
     ready: first(ready),
     readyMore: ready.length > FEW && ready.length,
     due: first(due),
@@ -27,12 +28,15 @@ export async function todayData(_key, head) {
   };
 }
 
-function chargeAsks({ id, name, state, start, m3, stacks: items }) {
+function chargeAsks({ id, name, state: known, start, m3, stacks: items }, head) {
   const out = items.filter((item) => item.out).length;
+  const state = known !== "done" && startOf({ id }, head) ? "drying" : known;
   const isLoading = state === "loading" || (state === "planned" && start <= isoToday());
   const isUnloading = state === "drying" && out > 0;
+  const isRunning = state === "drying" && !out;
   const done = isUnloading ? out : items.filter((item) => item.in).length;
-  return { id, name, isLoading, isUnloading, done, all: items.length, volume: withUnit(m3, 1, "m³") };
+  const told = { state: words(`state_${state}`), day: day(start), all: items.length, volume: withUnit(m3, 1, "m³") };
+  return { id, name, isLoading, isUnloading, isRunning, asks: isLoading || isUnloading || isRunning, done, ...told };
 }
 
 // The nearest ready first, as the server lists them; those due a reading before them where that was asked for.

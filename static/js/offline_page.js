@@ -2,7 +2,7 @@
 // template of that address in templates/pwa/offline.html, fills it from the copy of the yard, and sets it going.
 
 import { forgetCopy } from "./db.js";
-import { chargeData } from "./offline_charge.js";
+import { chargeData, startOf, testData } from "./offline_charge.js";
 import { filled } from "./offline_fill.js";
 import { blankData, formData, prepare } from "./offline_form.js";
 import { listData, startList, todayData } from "./offline_lists.js";
@@ -12,7 +12,7 @@ import { boardsOf, charges, found, waitingFor, yardHead } from "./offline_yard.j
 import { probe } from "./outbox.js";
 import { check, fault, shown } from "./tagcode.js";
 
-const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData, whatif: whatIfData };
+const ABOUT = { today: todayData, list: listData, tag: tagData, blank: blankPage, stack: stackData, board: boardData, charge: chargeData, test: testData, whatif: whatIfData };
 const MOST_TURNS = 5; // from a tag to what it hangs on; codes that lead in a circle end here
 const JUST_NOW_MS = 60_000;
 
@@ -26,6 +26,7 @@ async function draw() {
   for (const title of content.querySelectorAll("h1")) toHeader("h1", title); // the template's own comes last
   toHeader(".sub", content.querySelector(".sub"));
   document.title = `${document.querySelector("header h1").textContent.trim()} · Drystack`;
+  await import("./outbox_forms.js"); // first: a form that nobody hears would be sent to where there is no network
   main.querySelector("[data-drawn]").replaceChildren(content);
   main.querySelector("[data-age]").textContent = head.copy ? ageOf(head.copy.fetchedAt) : words("no_reception");
   for (const link of main.querySelectorAll("[data-again]")) link.href = location.href;
@@ -48,10 +49,10 @@ function markHere(address) {
 // The template and its data; follows from a tag to the page of what it hangs on, as the server's redirects would.
 async function answerFor(head) {
   for (let turn = 0; turn < MOST_TURNS; turn += 1) {
-    const { page, about, key } = routeOf(location.pathname);
+    const { page, about, key, part } = routeOf(location.pathname);
     if (!about) return { page, data: {} };
     if (!head.copy) return { page: "nocopy", data: {} };
-    const data = await ABOUT[about](key, head, page);
+    const data = await ABOUT[about](key, head, page, part);
     if (!data.go) return { page: data.page ?? page, data };
     history.replaceState(null, "", data.go);
   }
@@ -62,7 +63,7 @@ function routeOf(path) {
   for (const template of document.querySelectorAll("template[data-path]")) {
     const match = new RegExp(template.dataset.path).exec(path);
     const { page, about } = template.dataset;
-    if (match) return { page, about, key: match[1] && decodeURIComponent(match[1]) };
+    if (match) return { page, about, key: match[1] && decodeURIComponent(match[1]), part: match[2] };
   }
   return { page: "elsewhere" };
 }
@@ -109,7 +110,7 @@ async function stackData(text, head, page) {
   if (row.code !== code) return { go: location.pathname.replace(text, row.code) + location.search };
   const stack = shownStack(row, head);
   const [boards, all] = await Promise.all([boardsOf(code), charges()]);
-  const told = { ...stack, ...readySaid(stack), ...stripOf(stack), ...figuresOf(row), ...inHand(code, all) };
+  const told = { ...stack, ...readySaid(stack), ...stripOf(stack), ...figuresOf(row), ...inHand(code, all, head) };
   const lists = { waiting: waitingFor(code, head), boards: boards.map(shownBoard), samples: row.samples ?? [] };
   return { ...told, ...lists, ...formData(stack, lists, head), isKnown: !row.isUnknown };
 }
@@ -128,12 +129,13 @@ function figuresOf(row) {
   };
 }
 
-function inHand(code, all) {
+function inHand(code, all, head) {
   const charge = all.find(({ stacks }) => stacks.some((each) => each.code === code));
   const place = charge?.stacks.find((each) => each.code === code);
   if (!charge) return {};
-  const isLoading = charge.state !== "drying" && !place.in && (charge.state === "loading" || charge.start <= isoToday());
-  return { charge: charge.id, kiln: charge.name, isLoading, isUnloading: charge.state === "drying" && !place.out };
+  const isOut = charge.state === "drying" || startOf(charge, head);
+  const isLoading = !isOut && !place.in && (charge.state === "loading" || charge.start <= isoToday());
+  return { charge: charge.id, kiln: charge.name, isLoading, isUnloading: isOut && !place.out };
 }
 
 async function boardData(text, head) {
@@ -143,7 +145,7 @@ async function boardData(text, head) {
   const { stack } = await found(known.board.stack, head);
   const told = stack ? shownStack(stack, head) : {};
   const about = `${told.wood ?? ""} ${shown(known.board.stack)}`;
-  return { ...told, about, ...inHand(known.board.stack, await charges()), ...shownBoard(known.board) };
+  return { ...told, about, ...inHand(known.board.stack, await charges(), head), ...shownBoard(known.board) };
 }
 
 function shownBoard(board) {
@@ -169,7 +171,6 @@ async function enliven(data, head) {
   if (main.querySelector("[data-waiting-list]")) await import("./waiting_list.js");
   const tool = main.querySelector("[data-tool]");
   if (tool) (await import("./tools.js")).start(tool, head.copy?.tools);
-  await import("./outbox_forms.js");
 }
 
 // Reception is back: whoever is signed in there may not be whose copy this is.

@@ -43,8 +43,11 @@ function newStack(code, { outbox }) {
 
 // What waits for one stack, with what it says in words.
 export function waitingFor(code, { outbox }) {
-  const mine = outbox.filter(({ subject }) => subject === code);
-  return mine.map((record) => ({ ...record, said: inShort(record.words ?? []) }));
+  return inWords(outbox.filter(({ subject }) => subject === code));
+}
+
+export function inWords(records) {
+  return records.map((record) => ({ ...record, said: inShort(record.words ?? []) }));
 }
 
 function inShort(typed) {
@@ -69,7 +72,12 @@ export function stacks() {
   return all("stacks");
 }
 
-export function charges() {
+// Those planned or in the kiln; all are also those that were unloaded lately.
+export async function charges() {
+  return (await allCharges()).filter(({ state }) => state !== "done");
+}
+
+export function allCharges() {
   return all("charges");
 }
 

@@ -17,7 +17,7 @@ let running = null;
 let wanted = false;
 
 // Keeps records, all of them or none, and resolves when they are on the disk. Rejects where they can't be kept.
-// Given: user, path, fields, title, about, words, page; perhaps key, files, after, subject, seen.
+// Given: user, path, fields, title, about, words, page; perhaps key, files, after, behind, subject, seen.
 export async function keep(...records) {
   const kept = records.map((record) => ({
     key: newKey(),
@@ -69,13 +69,13 @@ export async function arrived(user) {
   return notes.filter((note) => note.user === user).sort((a, b) => b.arrivedAt.localeCompare(a.arrivedAt));
 }
 
-// Takes a record out for good, and what hangs on it (a photo of the stack that was never made).
+// Takes a record out for good, and what has no address without it (a photo of the stack that was never made).
 export async function discard(key) {
   await change(["outbox"], async ({ outbox }) => {
     const records = await asked(outbox.getAll());
     const gone = new Set([key]);
     for (const record of records.sort((a, b) => a.order - b.order)) {
-      if (gone.has(record.after)) gone.add(record.key);
+      if (gone.has(record.after) && !record.path) gone.add(record.key);
     }
     for (const each of gone) outbox.delete(each);
   });
@@ -161,8 +161,8 @@ async function sendInOrder() {
   return failed.size ? "failed" : "sent";
 }
 
-// Keys in the order of sending: photos last; nothing before what it comes after, nor past an earlier figure of the
-// same stack that was refused or has just failed.
+// Keys in the order of sending: photos last; nothing before what it comes after or stands behind (earlier ones of the
+// addresses that begin so), nor past an earlier figure of the same stack that was refused or has just failed.
 export function sendable(records, failed) {
   const here = new Set(records.map((record) => record.key));
   const stuck = new Map();
@@ -170,9 +170,14 @@ export function sendable(records, failed) {
     const isStuck = state === "refused" || failed.has(key);
     if (isStuck && subject && !files.length) stuck.set(subject, Math.min(order, stuck.get(subject) ?? order));
   }
+  const isBehind = ({ behind, order }) => behind && records.some((one) => one.order < order && one.path.startsWith(behind));
   const free = records.filter(
-    ({ key, order, state, subject, after }) =>
-      state === "waiting" && !failed.has(key) && !here.has(after) && !(order > stuck.get(subject)),
+    (record) =>
+      record.state === "waiting" &&
+      !failed.has(record.key) &&
+      !here.has(record.after) &&
+      !isBehind(record) &&
+      !(record.order > stuck.get(record.subject)),
   );
   const photos = free.filter((record) => record.files.length);
   return [...free.filter((record) => !record.files.length), ...photos].map((record) => record.key);

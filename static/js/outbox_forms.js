@@ -4,6 +4,7 @@
 //   data-outbox-title, -about, data-subject, data-seen   see {% outbox %} in yard/templatetags/receipts.py
 //   data-outbox-button="keep"   only a submit by the button of that name
 //   data-page, data-then        where it can be mended; where to go when it is kept but not sent
+//   data-after, data-behind     the key of what it follows; how the addresses begin of what has to be sent before it
 
 import { get } from "./db.js";
 import { recordsOf } from "./form_record.js";

@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.contrib.auth import get_user_model
@@ -53,6 +54,7 @@ NOT_SCREENS = {
     "board_label", "charge_call_off", "charge_costs", "charge_report_csv", "charge_report_json", "kiln_lesson",
     "charge_start", "charge_take_back", "closure_lift", "copy", "drying_table",
     "kiln_closures", "kiln_trust", "day_off_lift", "days_off", "drying_group_dissolve", "planning_rules_usual",
+    "mill_figures_usual",
     "exchange_example", "exchange_file",
     "calendar_end", "calendar_feed", "calendar_new", "push_device_end", "push_device_new", "push_device_try",
     "login", "sensor_openapi", "sensor_readings", "sensor_shut_out", "sensor_token",
@@ -133,6 +135,7 @@ def examples() -> dict[str, dict[str, Any]]:
         "charge_loading": Charge.objects.ahead()[0],
         "charge_unloading": Charge.objects.ahead()[0],
         "run_record_new": Charge.objects.ahead()[0],
+        "pins_left": Charge.objects.ahead()[0],
         "run_photo_new": Charge.objects.ahead()[0],
         "run_record_void": RunRecord.objects.all()[0],
         "kiln": Kiln.objects.all()[0],
@@ -148,12 +151,14 @@ def examples() -> dict[str, dict[str, Any]]:
     }
     done = Charge.objects.filter(unloaded_at__isnull=False)[0]
     by_pk |= {"charge_closing": done, "charge_report": done, "charge_stress": done}
-    by_pk["stress_test"] = StressTest.objects.all()[0]
+    by_pk["stress_test"] = test = StressTest.objects.all()[0]
+    StressTest.objects.filter(pk=test.pk).update(key=UUID(int=1))
     filled: dict[str, dict[str, Any]] = {name: {"pk": row.pk} for name, row in by_pk.items()}
     filled |= {name: {"code": blank.code} for name in named() if name.startswith("tag") and name not in ("tags",)}
     filled |= {name: {"code": board.code} for name in ("board", "board_retag", "board_retag_done")}
     inside = done.stacks.all()[0].stack.code
     filled |= {name: {"pk": done.pk, "code": inside} for name in ("charge_measure", "charge_degrade")}
+    filled["charge_look_again"] = {"pk": test.charge_id, "receipt": UUID(int=1)}
     filled["stack_split_done"] = {"code": Stack.objects.filter(split_from__isnull=False)[0].code}
     filled["sort_out_one"] = {"receipt": Receipt.objects.get(why="taken").key}
     filled["species"] = filled["drying_group_move"] = {"key": stack.species.key}

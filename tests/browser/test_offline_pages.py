@@ -6,6 +6,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from kilnruns.models import StressTest
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
 from tests.factories import (
     BoardFactory,
@@ -66,7 +67,12 @@ def yard():
     running.stacks.update(loaded_at=NOW)
     old = replace(stack=stack, by=None, at=NOW).replaces.get().code
     board = BoardFactory(stack=stack)
+    inside = running.stacks.first().stack
+    sizes = {"prong_mm": 90, "fresh_mm": 20.5}
+    test = StressTest.objects.create(charge=running, stack=inside, kind="prong", at=NOW, **sizes)
     return {
+        "inside": inside.code,
+        "test": test.pk,
         "code": stack.code,
         "board": board.code,
         "blank": TagFactory().code,
@@ -97,7 +103,19 @@ ADDRESSES = {
     "loading": ("/charges/{charge}/loading/", "Load Kiln"),
     "unloading": ("/charges/{running}/unloading/", "Unload Kiln"),
     "waiting": ("/waiting/", "Waiting to be sent"),
-    "elsewhere": ("/kilns/", "This page needs reception"),
+    "kilns": ("/kilns/", "Kilns"),
+    "charge": ("/charges/{charge}/", "Kiln"),
+    "run": ("/charges/{running}/", "Kiln"),
+    "visit": ("/charges/{running}/records/new/", "Note what you see"),
+    "closing": ("/charges/{running}/closing/", "Kiln"),
+    "measure": ("/charges/{running}/closing/{inside}/", "Measure the boards"),
+    "degrade": ("/charges/{running}/degrade/{inside}/", "Degrade"),
+    "stress": ("/charges/{running}/stress/", "Test for stress"),
+    "second look": ("/charges/stress-tests/{test}/", "Look at the prongs again"),
+    "samples": ("/stacks/{code}/samples/", "Sample boards"),
+    "not begun": ("/charges/{charge}/closing/", "Kiln"),
+    "no such stack in it": ("/charges/{running}/closing/{strange}/", "This page needs reception"),
+    "elsewhere": ("/needs/", "This page needs reception"),
 }
 
 

@@ -4,7 +4,7 @@ import pytest
 from django.utils import timezone
 
 from config.templatetags import scanner
-from kilnruns.actions import charges
+from kilnruns.actions import charges, starting
 from tests.browser.cameras import VIEWS, frame
 from tests.browser.test_scanning import open_camera, start, tags
 from tests.kilnruns.factories import charge_of, ready_stack
@@ -44,7 +44,7 @@ def test_without_the_decoder_that_is_said_before_the_camera_is_asked_for(signed_
 def running(charge):
     for item in charge.stacks.all():
         charges.load(charge=charge, stack=item.stack, by=None, at=timezone.now())
-    charges.start(charge=charge, by=None, at=timezone.now())
+    starting.start(charge=charge, by=None, at=timezone.now())
 
 
 def test_in_unloading_a_hit_checks_the_stack_out(open_camera, tags, accessible, keep_picture):

@@ -15,8 +15,9 @@ from django.test import Client
 from django.utils import timezone
 from PIL import Image
 
-from kilnruns.actions.charges import load, start
-from kilnruns.models import FinalMeasurement, RunRecord, StressTest
+from kilnruns.actions.charges import load
+from kilnruns.actions.starting import start
+from kilnruns.models import Charge, Degrade, FinalMeasurement, RunRecord, StressTest
 from tests.factories import PlaceFactory, StackFactory, TagFactory, UserFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.models import Event, Need, Photo, Reading, SampleBoard, Stack
@@ -27,7 +28,7 @@ OPERATIONS = [
     for frozen in FROZEN
     for operation in frozen["operations"]
 ]
-EFFECTS = (Event, Reading, Stack, SampleBoard, Photo, Need, RunRecord, StressTest, FinalMeasurement)
+EFFECTS = (Event, Reading, Stack, SampleBoard, Photo, Need, RunRecord, StressTest, FinalMeasurement, Degrade)
 
 
 @pytest.fixture
@@ -50,10 +51,25 @@ def names(person: Any) -> dict[str, str]:
     start(charge=running, by=None, at=now)
     rows = {"species": stack.species, "place": stack.place, "other_place": other_place, "sample": sample}
     rows |= {"charge": charge, "running": running, "user": person}
-    rows |= {"dried_key": dried, "dried_sample": in_kiln}
+    rows |= {"dried_key": dried, "dried_sample": in_kiln} | _in_the_kiln(running, stack, now)
     codes = {"code": stack.code, "blank": TagFactory().code, "loaded": loaded.code, "dried": dried.code}
+    codes["in_there"] = rows["loaded_charge"].stacks.get(loaded_at__isnull=False).stack.code
+    codes["prongs_key"] = str(rows["prongs"].key)
     times = {"taken": now.isoformat(), "sent": now.isoformat(), "key": str(uuid4())}
     return {name: str(row.pk) for name, row in rows.items()} | codes | times
+
+
+def _in_the_kiln(running: Charge, stack: Stack, now: Any) -> dict[str, Any]:
+    """A charge that waits for its start, prongs for their second look, a board for its oven-dry masses."""
+    inside = ready_stack()
+    waiting = charge_of(inside, ready_stack())
+    load(charge=waiting, stack=inside, by=None, at=now)
+    prongs = StressTest.objects.create(
+        charge=running, stack=running.stacks.first().stack, kind="prong", at=now, prong_mm=90, fresh_mm=20, key=uuid4()
+    )
+    board = {"label": "C", "green_mass_g": 3200, "oven_dry_mass_g": 1900, "made_on": "2025-04-03"}
+    in_oven = SampleBoard.objects.create(stack=stack, section_masses_g=[[68.0, None]], **board)
+    return {"loaded_charge": waiting, "prongs": prongs, "in_oven": in_oven}
 
 
 def filled(text: str, names: dict[str, str]) -> str:
@@ -74,7 +90,9 @@ def body(operation: dict[str, Any], names: dict[str, str]) -> dict[str, Any]:
 
 
 def effects() -> list[int]:
-    return [model.objects.count() for model in EFFECTS]
+    looked_at = StressTest.objects.exclude(rested_mm=None).count()
+    started = Charge.objects.exclude(started_at=None).count()
+    return [*(model.objects.count() for model in EFFECTS), looked_at, started]
 
 
 @pytest.mark.parametrize(("headers", "operation"), OPERATIONS)
@@ -101,4 +119,4 @@ def test_each_is_applied_as_it_was_sent_then(
 def test_each_version_in_use_is_frozen() -> None:
     source = Path(__file__).parents[2].joinpath("static/js/outbox.js").read_text()
     used = [frozen for frozen in FROZEN if f'const CLIENT = "{frozen["client"]}"' in source]
-    assert sum(len(frozen["operations"]) for frozen in used) >= 22
+    assert sum(len(frozen["operations"]) for frozen in used) >= 29

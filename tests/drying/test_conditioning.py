@@ -8,6 +8,7 @@ import pytest
 
 from drying import heat, schedules, wood
 from drying.diffusion import Wood
+from drying.heat import Phase
 
 SPRUCE = Wood(380, 5, 0.35, 0.45, "softwood")
 RED_OAK = Wood(560, 1, 0.41, 0.45)
@@ -164,3 +165,21 @@ def test_a_humidifiers_water_takes_up_the_fans_heat_first():
     result = oak(strong)
     assert result.heater_kwh + result.fan_kwh == pytest.approx(sum(result.energy_kwh.values()), rel=1e-9)
     assert result.phases[-1].held_emc_pct == pytest.approx(6, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("more", "is_held"),
+    [
+        ({}, True),
+        ({"damper_hours": 0.9}, True),
+        ({"damper_hours": 1.1}, False),
+        ({"drier_hours": 1.1}, False),
+        ({"held_c": 57.9}, False),
+        ({"held_c": 58.1}, True),
+        ({"held_c": 40.0, "kind": "warming_up"}, True),
+    ],
+)
+def test_air_counts_as_held_within_its_stated_bounds(more, is_held):
+    """A tenth of the hours over a point of EMC off, 2 K cooler: choices of ours, by the figures in `phases`."""
+    phase = Phase("step", 0, 10.0, 60.0, 60.0, 8.0, 8.0, 0.0, 0.0)
+    assert replace(phase, **more).is_held is is_held

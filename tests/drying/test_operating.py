@@ -1,11 +1,12 @@
 """What a running kiln ought to be set to: the published rules by worked figures, and a run followed to its end."""
 
 import numpy as np
+import psychrolib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drying import operating, samples, wood
+from drying import air, operating, samples, wood
 from drying.ranges import within
 from drying.schedules import finish, schedule
 
@@ -42,6 +43,16 @@ def test_equalising_of_a_charge_for_7_percent():
     assert due([7.0, 5.2], conditioned=True) == due([7.0, 5.2], conditions=False) == "cooling"
 
 
+def test_cooling_stays_cooling_over_scatter_and_not_over_wet_boards():
+    """Target 7 %, common practice, no source: a point above it is scatter, more is wood that is wet."""
+    kiln = {"conditions": False, "cooling": True, "equalising": True}
+    assert due([8.0, 6.0], **kiln) == "cooling"
+    assert due([8.1, 6.0], **kiln) == "equalising"
+    assert due([7.1, 6.0], **(kiln | {"cooling": False})) == "equalising", "it is not begun before the target"
+    assert due([10.5, 9.0], conditioning=True, cooling=True) == "cooling", "damp air of conditioning: up to 11 %"
+    assert due([10.5, 9.0], conditions=False, conditioned=True) == "drying", "no damp air, no leeway for it"
+
+
 def test_before_it_is_warm_it_warms_up():
     assert due([60.0], warm=False) == "warm_up"
     assert not operating.is_warm(41.0, OAK) and operating.is_warm(42.0, OAK), "the first step is 43.3 °C (110 °F)"
@@ -63,6 +74,24 @@ def test_a_sample_board_leads_to_its_step():
     now = float(samples.current_moisture_pct(3620, samples.oven_dry_g(4820, green)))
     assert now == pytest.approx(37.8, abs=0.05)
     assert operating.setting("drying", OAK, finish(7, "hardwood"), now).step == 3
+
+
+@pytest.mark.parametrize("phase", ["warm_up", "drying", "equalising", "conditioning", "cooling"])
+def test_at_height_it_is_the_same_air_with_the_wet_bulb_that_shows_there(phase):
+    """By psychrolib (ASHRAE 2017 Fundamentals ch. 1) at the pressure of 1,500 m."""
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    ours = float(air.pressure_pa(1500))
+    at_sea, found = (operating.setting(phase, OAK, finish(8, "hardwood"), 32, p) for p in (101325.0, ours))
+    assert (found.dry_bulb_c, found.humidity_pct, found.emc_pct) == (
+        at_sea.dry_bulb_c,
+        at_sea.humidity_pct,
+        at_sea.emc_pct,
+    )
+    theirs = psychrolib.GetTWetBulbFromRelHum(
+        found.dry_bulb_c, found.humidity_pct / 100, psychrolib.GetStandardAtmPressure(1500)
+    )
+    assert found.wet_bulb_c == pytest.approx(theirs, abs=0.02)
+    assert found.wet_bulb_c < at_sea.wet_bulb_c
 
 
 @pytest.mark.parametrize("phase", ["equalising", "conditioning"])

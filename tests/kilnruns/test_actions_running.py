@@ -7,8 +7,10 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from kilnruns.actions import charges as actions
+from kilnruns.actions.starting import start
 from tests.factories import PlaceFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, ready_stack
+from yard.models.tagcode import shown
 
 pytestmark = pytest.mark.django_db
 
@@ -26,7 +28,7 @@ def running(*stacks, **kwargs):
     """A charge whose stacks are in and whose door is closed."""
     charge = charge_of(*stacks, **kwargs)
     load(charge, *(item.stack for item in charge.stacks.all()))
-    actions.start(charge=charge, by=None, at=now())
+    start(charge=charge, by=None, at=now())
     charge.refresh_from_db()
     return charge
 
@@ -107,7 +109,7 @@ def test_starting_releases_what_was_left_out(user):
     one, left = ready_stack(), ready_stack()
     charge = charge_of(one, left)
     load(charge, one)
-    actions.start(charge=charge, by=user, at=now())
+    start(charge=charge, by=user, at=now())
     left.refresh_from_db()
     assert left.set_aside_for == ""
     assert [item.stack for item in charge.stacks.all()] == [one]
@@ -118,7 +120,7 @@ def test_a_runs_days_count_from_when_the_door_was_closed(user):
     charge = charge_of(stack, start_on=days_from_today(-4), days=12)
     load(charge, stack)
     at = timezone.make_aware(datetime(2026, 5, 4, 16))
-    actions.start(charge=charge, by=user, at=at)
+    start(charge=charge, by=user, at=at)
     charge.refresh_from_db()
     assert (charge.started_at, charge.ends_on) == (at, at.date() + timedelta(days=12))
 
@@ -126,15 +128,40 @@ def test_a_runs_days_count_from_when_the_door_was_closed(user):
 def test_an_empty_kiln_is_not_started(user):
     charge = charge_of()
     with pytest.raises(ValidationError, match="at least one stack"):
-        actions.start(charge=charge, by=user, at=now())
+        start(charge=charge, by=user, at=now())
     charge.refresh_from_db()
     assert charge.started_at is None
 
 
-def test_a_kiln_is_started_once(user):
-    charge = running()
-    with pytest.raises(ValidationError):
-        actions.start(charge=charge, by=user, at=now())
+def test_a_kiln_is_started_once_and_the_earlier_start_counts(user):
+    charge = running(ready_stack())
+    charge.refresh_from_db()
+    first, loaded = charge.started_at, charge.stacks.get().loaded_at
+    assert "that counts" in start(charge=charge, by=user, at=first + timedelta(hours=4))
+    charge.refresh_from_db()
+    assert charge.started_at == first
+    assert "that counts" in start(charge=charge, by=user, at=loaded - timedelta(minutes=1)), "nothing was in then"
+    charge.stacks.update(loaded_at=first - timedelta(hours=5))
+    assert "earlier start counts" in start(charge=charge, by=user, at=first - timedelta(hours=4))
+    charge.refresh_from_db()
+    assert charge.started_at == first - timedelta(hours=4)
+    assert charge.start_on == timezone.localdate(first - timedelta(hours=4))
+
+
+def test_a_start_told_by_a_phone_releases_nothing_that_stands_in_the_kiln(user):
+    one, other = ready_stack(), ready_stack()
+    charge = charge_of(one, other)
+    load(charge, one)
+    with pytest.raises(ValidationError) as told:
+        start(charge=charge, by=user, at=now(), inside={one.pk, other.pk})
+    assert shown(other.code) in told.value.messages[0]
+    with pytest.raises(ValidationError, match="after the door was closed"):
+        start(charge=charge, by=user, at=now() - timedelta(hours=1), inside={one.pk})
+    charge.refresh_from_db()
+    assert charge.started_at is None
+    assert charge.stacks.count() == 2
+    start(charge=charge, by=user, at=now(), inside={one.pk})
+    assert [item.stack for item in charge.stacks.all()] == [one]
 
 
 def test_a_stack_unloaded_is_dry_free_and_where_one_said(user):

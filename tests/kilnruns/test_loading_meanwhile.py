@@ -5,7 +5,8 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from kilnruns.actions.charges import load, start
+from kilnruns.actions.charges import load
+from kilnruns.actions.starting import start
 from tests.factories import PlaceFactory, UserFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 from tests.yard.outbox import send

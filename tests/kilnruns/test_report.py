@@ -5,8 +5,10 @@ import io
 import json
 from datetime import timedelta
 
+import psychrolib
 import pytest
 
+from drying.wood import equilibrium_moisture_pct
 from kilnruns.actions import closing as actions
 from kilnruns.closing.lessons import lessons
 from kilnruns.closing.report import report
@@ -20,6 +22,7 @@ from tests.kilnruns.factories import KilnFactory, PlanFactory, charge_of
 from tests.yard.queries import queries_of
 
 pytestmark = pytest.mark.django_db
+psychrolib.SetUnitSystem(psychrolib.SI)
 
 
 def words(response, status=200):
@@ -240,3 +243,38 @@ def test_a_plan_does_not_name_a_figure_that_was_set_otherwise_since(owner_in):
     kiln.wall_u_w_m2k = 0.5
     kiln.save()
     assert "walls counted with" not in words(owner_in.get(f"/plans/{PlanFactory().pk}/"))
+
+
+def set_to(charge, day, phase, step=None, **air):
+    return RunRecord.objects.create(charge=charge, at=BEGUN + timedelta(days=day), phase=phase, step=step, **air)
+
+
+def test_it_tells_what_the_kiln_was_set_to_steaming_and_conditioning_with_their_hours(signed_in):
+    charge = finished(metered=False)
+    set_to(charge, 0, "warm_up")
+    set_to(charge, 0.5, "drying", 1)
+    set_to(charge, 3, "drying", 1, dry_bulb_c=48, wet_bulb_c=44)
+    set_to(charge, 4, "steaming")
+    set_to(charge, 4 + 2 / 24, "drying", 2, dry_bulb_c=52, humidity_pct=95)
+    set_to(charge, 9, "conditioning")
+    found = [(one.phase, one.step, round(one.day, 2), round(one.hours, 1)) for one in told(charge).spells]
+    assert found == [
+        ("warm_up", 0, 0, 12), ("drying", 1, 0.5, 84), ("steaming", 0, 4, 2), ("drying", 2, 4.08, 118),
+        ("conditioning", 0, 9, 24),
+    ]  # fmt: skip
+    # the humidity of 48 °C over a wet bulb of 44 °C by psychrolib (ASHRAE), at the height of the sea
+    first, steamed = told(charge).spells[1:3]
+    assert first.dry_bulb_c == 48
+    assert first.emc_pct == pytest.approx(
+        float(equilibrium_moisture_pct(48, 100 * psychrolib.GetRelHumFromTWetBulb(48, 44, 101325))), abs=0.1
+    )
+    assert steamed.dry_bulb_c == 52, "what is read at the end of a spell is the air of that spell"
+    page = words(signed_in.get(f"/charges/{charge.pk}/report/"))
+    assert 'day 4.0</th><td>Steaming</td><td class="n">2 h' in page
+    assert "3.5 days" in page
+    rows = list(csv.reader(io.StringIO(signed_in.get(f"/charges/{charge.pk}/report.csv").content.decode())))
+    assert ["spell", "4.00", "set_to", "steaming", ""] in rows
+
+
+def test_nothing_set_is_no_spell():
+    assert told(finished()).spells == ()

@@ -36,7 +36,7 @@ def sent(device, quantity, value, probe="", every_minutes=10, began=BEGAN, days=
 
 
 def told(charge):
-    return history(charge.kiln_id, BEGAN, NOW, [item.stack.species for item in charge.stacks.all()])
+    return history(charge.kiln, BEGAN, NOW, [item.stack.species for item in charge.stacks.all()])
 
 
 def page(browser, charge):

@@ -6,6 +6,7 @@ import pytest
 from django.utils import timezone
 
 from kilnruns.actions import charges as actions
+from kilnruns.actions.starting import start
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, ready_stack
 
 pytestmark = pytest.mark.django_db
@@ -30,7 +31,7 @@ def loaded():
 
 def running():
     charge = loaded()
-    actions.start(charge=charge, by=None, at=timezone.now())
+    start(charge=charge, by=None, at=timezone.now())
     return charge
 
 
@@ -122,7 +123,9 @@ def test_starting_notes_the_start(signed_in):
 
 def test_an_empty_kiln_is_not_started_and_says_why(signed_in):
     charge = charge_of()
-    assert "at least one stack" in words(signed_in.post(f"/charges/{charge.pk}/start/", follow=True))
+    response = signed_in.post(f"/charges/{charge.pk}/start/")
+    assert response.status_code == 422
+    assert "at least one stack" in response.content.decode()
     charge.refresh_from_db()
     assert charge.started_at is None
 

@@ -1,5 +1,6 @@
 """A charge's own schedule: changed by hand, refused in words, put back, kept for the kiln's next charges."""
 
+import psychrolib
 import pytest
 from django.test import Client
 from django.utils import timezone
@@ -214,3 +215,47 @@ def test_a_step_cooler_than_the_one_before_is_refused_at_its_field(signed_in, ch
     assert refused.status_code == 422
     assert "never cooler: at least" in words(refused)
     assert kept_steps(charge) == before
+
+
+def test_in_a_kiln_high_up_the_same_air_is_told_by_the_wet_bulb_that_shows_there(signed_in):
+    """Kept at the sea, opened at 1,500 m: RH and EMC stay, the wet bulb is lower (psychrolib, ASHRAE 2017 ch. 1)."""
+    charge = charge_of(ready_stack(), course={**COURSE, "notes": []})
+    charge.kiln.place.altitude_m = 1500
+    charge.kiln.place.save()
+    at_sea = charge.course["steps"][0]
+    send(signed_in, charge)
+    charge.refresh_from_db()
+    high = charge.course["steps"][0]
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    pressure = psychrolib.GetStandardAtmPressure(1500)
+    humidity = psychrolib.GetRelHumFromTWetBulb(at_sea["dry_bulb_c"], at_sea["wet_bulb_c"], 101325)
+    theirs = psychrolib.GetTWetBulbFromRelHum(at_sea["dry_bulb_c"], humidity, pressure)
+    assert high["wet_bulb_c"] == pytest.approx(theirs, abs=0.06)
+    assert high["altitude_m"] == 1500
+    assert ScheduleChange.objects.get().harder == []
+    assert "1,500 m above the sea" in words(signed_in.get(charge.get_absolute_url()))
+
+
+def test_what_follows_tells_days_cost_and_air_that_the_kiln_cannot_hold(signed_in, charge):
+    """A last step far drier than the air outdoors lets a vented kiln be is told with both figures, before it is kept;
+    the figures are the model's own of that run."""
+    charge.kiln.heater_kw = 0.4
+    charge.kiln.save()
+    last = len(charge.course["steps"]) - 1
+    hot = charge.kiln.max_temperature_c
+    answer = send(signed_in, charge, do="reckon", **{f"step__{last}__dry_bulb_c": f"{hot:g}"})
+    run = answer.context["run"]
+    assert answer.status_code == 200
+    [told] = [one for one in run["not_held"] if one["step"] == last + 1]
+    assert told["called_c"] == pytest.approx(hot, abs=0.1)
+    assert told["held_c"] < hot - 2
+    page = words(answer)
+    assert f"Called for are {hot:.0f} °C, it comes to about {told['held_c']:.0f} °C." in page
+    assert "What follows from this" in page
+    assert ScheduleChange.objects.count() == 0
+
+
+def test_air_that_is_held_is_not_talked_of(signed_in, charge):
+    answer = send(signed_in, charge, do="reckon")
+    assert answer.context["run"]["not_held"] == []
+    assert "Called for" not in words(answer)

@@ -4,6 +4,7 @@ import pytest
 from django.utils import timezone
 
 from kilnruns.actions import charges as actions
+from kilnruns.actions.starting import start
 from tests.factories import PlaceFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 
@@ -18,7 +19,7 @@ def running(*stacks):
     charge = charge_of(*stacks)
     for item in charge.stacks.all():
         actions.load(charge=charge, stack=item.stack, by=None, at=timezone.now())
-    actions.start(charge=charge, by=None, at=timezone.now())
+    start(charge=charge, by=None, at=timezone.now())
     return charge
 
 

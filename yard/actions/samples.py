@@ -15,19 +15,19 @@ WETTEST_PCT = 250  # as the table of readings takes it
 
 
 @transaction.atomic
-def make_good(*, board: SampleBoard, dry_g: Sequence[float], by: Any, at: datetime) -> int:
+def make_good(*, board: SampleBoard, dry_g: Sequence[float], by: Any, at: datetime, is_right: bool = False) -> int:
     """Take the oven-dry masses of a provisional board's sections, and reckon all its weighings anew.
 
-    Gives how many weighings that were. Raises ValidationError when they are there already, when there is not one for
-    each section, or when a weighing would then be of no wood.
+    Gives how many weighings that were. Raises ValidationError when others are there already (unless somebody has said
+    that these are right), when there is not one for each section, or when a weighing would then be of no wood.
     """
     board = SampleBoard.objects.select_for_update().select_related("stack__species").get(pk=board.pk)
-    if not board.provisional:
+    if not board.provisional and not is_right:
         raise ValidationError(_("The oven-dry masses of this board are kept already."))
     if len(dry_g) != len(board.section_masses_g):
         raise ValidationError(_("Give the oven-dry mass of each section."))
     try:
-        board.section_masses_g = [[wet, dry] for (wet, _none), dry in zip(board.section_masses_g, dry_g, strict=True)]
+        board.section_masses_g = [[wet, dry] for (wet, _dry), dry in zip(board.section_masses_g, dry_g, strict=True)]
         board.oven_dry_mass_g = outlook.oven_dry_mass_g(board.green_mass_g, board.section_masses_g)
         board.save(update_fields=["section_masses_g", "oven_dry_mass_g"])
         count = _weigh_anew(board)

@@ -95,7 +95,7 @@ def _applied(receipt: Receipt, code: str | None, request: HttpRequest) -> tuple[
     try:
         response, said = replayed(receipt, code, request)
     except UnplacedError as error:
-        raise ValidationError(str(Why(error.why).label)) from error
+        raise ValidationError(error.told or str(Why(error.why).label)) from error
     if response.status_code >= HTTPStatus.BAD_REQUEST or "Location" not in response:
         found = refusals(response.content.decode())
         raise ValidationError([text for texts in found.values() for text in texts] or [Why.REFUSED.label])

@@ -71,3 +71,8 @@ class Receipt(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("sort_out_one", args=[self.key])
+
+    @property
+    def went_somewhere(self) -> bool:
+        """Whether a person has settled it, and did not drop it: what follows may go there, too."""
+        return self.state == self.State.SETTLED and self.location != self.get_absolute_url()

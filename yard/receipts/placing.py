@@ -32,9 +32,9 @@ def placed(
         return view(request, **kwargs)
     receipt.subject = subject_of(request, kwargs)
     leader = _leader(request, receipt)
-    if leader and not leader.settled_code:
+    if leader and not leader.went_somewhere:
         return keep(request, receipt, Why.FOLLOWS, leader)
-    if leader and "code" in kwargs:
+    if leader and leader.settled_code and "code" in kwargs:
         kwargs = {**kwargs, "code": leader.settled_code}
         names = {"old": shown(receipt.subject), "new": shown(leader.settled_code)}
         messages.info(request, _("%(old)s was sorted out to be %(new)s: this goes there.") % names)
@@ -44,7 +44,8 @@ def placed(
         receipt.subject = ""
         return response
     except UnplacedError as found:
-        return keep(request, receipt, Why(found.why), _earlier(receipt) if found.why in OF_THE_TAG[:2] else None)
+        leader = _earlier(receipt) if found.why in OF_THE_TAG[:2] else None
+        return keep(request, receipt, Why(found.why), leader, found.told)
 
 
 def subject_of(request: HttpRequest, kwargs: dict[str, Any]) -> str:
@@ -52,14 +53,16 @@ def subject_of(request: HttpRequest, kwargs: dict[str, Any]) -> str:
     return normalise(str(kwargs.get("code") or request.GET.get("tag", "")))[:20]
 
 
-def keep(request: HttpRequest, receipt: Receipt, why: Why, leader: Receipt | None = None) -> HttpResponse:
-    """Keep the form whole in its receipt; a person says what becomes of it.
+def keep(
+    request: HttpRequest, receipt: Receipt, why: Why, leader: Receipt | None = None, told: str = ""
+) -> HttpResponse:
+    """Keep the form whole in its receipt; a person says what becomes of it. `told`: why, in more words.
 
     What has files is refused, so that they stay on the phone, until the rest is sorted out.
     """
     if request.FILES:
         text = _("%(why)s The photo stays on this phone; send it again when that is sorted out.")
-        return answers.refused(HTTPStatus.CONFLICT, text % {"why": why.label})
+        return answers.refused(HTTPStatus.CONFLICT, text % {"why": told or why.label})
     receipt.state, receipt.why, receipt.after = Receipt.State.TO_SORT_OUT, why, leader
     # sent once more when it is settled, it has its own time, but the phone's clock is no longer known
     fields = sent.fields(request)
@@ -67,7 +70,7 @@ def keep(request: HttpRequest, receipt: Receipt, why: Why, leader: Receipt | Non
     if SEEN_FIELD not in request.POST and SEEN_HEADER in request.headers:
         receipt.fields.append([SEEN_FIELD, request.headers[SEEN_HEADER]])
     receipt.words, receipt.clock = _words(request), list(clock_notes(request))
-    messages.warning(request, f"{why.label} " + _("It is kept whole, to be sorted out."))
+    messages.warning(request, f"{told or why.label} " + _("It is kept whole, to be sorted out."))
     return HttpResponseRedirect(receipt.get_absolute_url())
 
 

@@ -26,8 +26,9 @@ def outbox(title: str, about: Stack | Tag | str = "", **more: str) -> SafeString
 
     `title`: what the form records, in words; `about`: the stack or blank tag that it concerns, or words. More:
     `button` (only a submit by the button of that name is kept), `page` (address where it can be mended, if not the
-    page's own), `then` (where to go when it is kept but can't be sent yet, if not to the stack), `seen="no"` (leaves
-    out what state of the stack the page shows, and its query).
+    page's own), `then` (where to go when it is kept but can't be sent yet, if not to the stack), `behind` (it is not
+    sent before what waits for addresses that begin so), `seen="no"` (leaves out what state of the stack the page
+    shows, and its query).
     """
     attributes: dict[str, str | bool] = {"data-outbox": True, "data-outbox-title": title}
     if isinstance(about, Stack | Tag):
@@ -35,7 +36,7 @@ def outbox(title: str, about: Stack | Tag | str = "", **more: str) -> SafeString
     if isinstance(about, Stack) and more.get("seen") != "no":
         attributes["data-seen"] = version(about)
     attributes["data-outbox-about"] = in_words(about)
-    names = {"button": "data-outbox-button", "page": "data-page", "then": "data-then"}
+    names = {"button": "data-outbox-button", "page": "data-page", "then": "data-then", "behind": "data-behind"}
     attributes |= {names[name]: value for name, value in more.items() if name in names}
     return flatatt(attributes)
 

@@ -5,6 +5,7 @@ from django.urls import Resolver404, resolve
 from django.utils.translation import gettext_lazy as _
 
 from yard.models import Receipt
+from yard.receipts.others import title_of
 
 register = template.Library()
 
@@ -37,7 +38,7 @@ def recorded(receipt: Receipt) -> str:
         name = resolve(receipt.path.split("?")[0]).url_name or ""
     except Resolver404:
         name = ""
-    return str(TITLES.get(name, _("Entry")))
+    return title_of(name) or str(TITLES.get(name, _("Entry")))
 
 
 @register.filter

@@ -13,8 +13,8 @@ from django.views.decorators.http import require_http_methods
 
 from yard.actions.samples import make_good
 from yard.forms.sample import SampleForm, SectionsDryForm
-from yard.models import Method, SampleBoard, Stack
-from yard.receipts import moment
+from yard.models import Method, SampleBoard, Stack, Why
+from yard.receipts import UnplacedError, is_from_outbox, is_settling, moment
 from yard.views.standing import any_stack, standing_stack
 
 
@@ -47,10 +47,17 @@ def _made_good(
     board = next((one for one in boards if str(one.pk) == request.POST["board"]), None)
     if board is None:
         raise Http404
-    if not board.provisional:
+    form = SectionsDryForm(request.POST, board=board)
+    if not board.provisional and not is_settling(request):
+        if (
+            is_from_outbox(request)
+            and form.is_valid()
+            and form.masses_g != [dry for _wet, dry in board.section_masses_g]
+        ):
+            raise UnplacedError(Why.CHANGED, f"other masses of board {board.pk} are kept")
         messages.info(request, _("The oven-dry masses of board %(label)s are kept already.") % {"label": board.label})
         return redirect("stack_samples", stack.code)
-    form = drying[board.pk] = SectionsDryForm(request.POST, board=board)
+    drying[board.pk] = form
     if form.is_valid() and _take(request, form):
         return redirect("stack_samples", stack.code)
     fresh = SampleForm(stack=stack, initial=initial)
@@ -61,7 +68,9 @@ def _made_good(
 def _take(request: HttpRequest, form: SectionsDryForm) -> bool:
     words = {"label": form.board.label}
     try:
-        count = make_good(board=form.board, dry_g=form.masses_g, by=request.user, at=moment(request))
+        count = make_good(
+            board=form.board, dry_g=form.masses_g, by=request.user, at=moment(request), is_right=is_settling(request)
+        )
     except ValidationError as error:
         form.add_error(None, error)
         return False

@@ -20,6 +20,7 @@ from yard.actions import sorting
 from yard.forms.sorting import BelongsForm, DropForm, UnderTagForm
 from yard.models import Event, Receipt, Stack, Tag, Why
 from yard.models.tagcode import shown
+from yard.receipts.others import in_words, standing_of
 
 PER_PAGE = 30
 OF_A_TAG = ("stack_new", "tag_board", "tag_replaces")
@@ -100,13 +101,14 @@ def stands_there(receipt: Receipt) -> Stack | None:
 
 def ways(receipt: Receipt, stack: Stack | None) -> dict[str, bool]:
     """Which ways of settling make sense."""
-    name = resolve(receipt.path.split("?")[0]).url_name
-    is_changed, is_of_a_tag = receipt.why == Why.CHANGED, name in OF_A_TAG
+    match = resolve(receipt.path.split("?")[0])
+    is_changed, is_of_a_tag = receipt.why == Why.CHANGED, match.url_name in OF_A_TAG
+    is_elsewhere = "code" in match.kwargs and not is_of_a_tag and not is_changed
     return {
-        "same": name == "stack_new" and stack is not None,
+        "same": match.url_name == "stack_new" and stack is not None,
         "under_tag": is_of_a_tag,
-        "belongs": not is_of_a_tag and not is_changed,
-        "as_sent": is_changed,
+        "belongs": is_elsewhere,
+        "as_sent": is_changed or receipt.why == Why.REFUSED or not (is_elsewhere or is_of_a_tag),
     }
 
 
@@ -117,8 +119,9 @@ def sides(receipt: Receipt) -> dict[str, Any]:
         stack = Stack.objects.select_related("species", "place", "made_by").prefetch_related("lines").get(pk=stack.pk)
     events = stack.events.select_related("by").exclude(kind=Event.Kind.READ)[:5] if stack else []
     return {
-        "words": [pair for pair in receipt.words or receipt.fields if pair[1]],
+        "words": [pair for pair in receipt.words or in_words(receipt.fields) if pair[1]],
         "stack": stack,
+        "other": standing_of(receipt.path),
         "events": events,
         "followers": sorting.waiting_followers(receipt),
         "ways": ways(receipt, stack),
