@@ -49,6 +49,8 @@ POLISHES, POLISHED = 6, 0.88
 """Times that a settled plan is searched again, and the share of the time after which it is not."""
 PROVEN = 0.96
 """Share of the time after which the bound is no longer tightened: that comes last, the plan before it."""
+PRICED_ANEW = 0.8
+"""Share of the time after which no prices are found anew for a bound without orders."""
 SEARCH_ROUNDS = (0, 40)
 NODES = (20, 60)
 
@@ -167,14 +169,20 @@ def _settle(stage: Stage, batches: Sequence[Batch], watch: Stopwatch) -> list[Se
     return sorted([*done, *more], key=lambda one: (one.batch.start, one.batch.kiln))
 
 
-def _eased(stage: Stage, selection: Selection) -> float:
+def _eased(stage: Stage, selection: Selection, batches: Sequence[Batch], watch: Stopwatch) -> float:
     """A bound that orders hardly weigh in: where one can't go whole, the rest of its weight would loosen the bound."""
     task, items = stage.task, stage.task.items
     light = replace(task, order=np.where(task.order > 0, 1e-9, 0.0), worths={})
     if task.large:
         return large.bound(Stage(light, stage.fixed), np.maximum(0.0, selection.stack_prices - task.order))
     prices = np.maximum(0.0, selection.prices - task.order[items.stack] * items.part)
-    return proven(light, Stage(light, stage.fixed).ceilings, prices)
+    bare = Stage(light, stage.fixed)
+    most = proven(light, bare.ceilings, prices)
+    if watch.left < (1 - PRICED_ANEW) * watch.seconds:
+        return most
+    # The order drove all prices on its days: without it they are found anew.
+    rest = Stopwatch(watch.left / 2, clock=watch.clock)
+    return min(most, select(light, bare.offers, bare.ceilings, bare.lengths, batches, rest, LP_ROUNDS).bound)
 
 
 def _answer(stage: Stage, selection: Selection, done: list[Settled], bound: float, watch: Stopwatch) -> Plan:
@@ -186,7 +194,7 @@ def _answer(stage: Stage, selection: Selection, done: list[Settled], bound: floa
     ordered = sum(share * float(task.order[stack]) for batch in batches for stack, share in batch.shares)
     value, bound = total(task, batches) - ordered - stayed, bound - ordered
     if ordered < float(task.order.sum()) - 1e-6:
-        bound = min(bound, _eased(stage, selection))
+        bound = min(bound, _eased(stage, selection, batches, watch))
     if isclose(value, bound, rel_tol=1e-9, abs_tol=1e-6):
         bound = max(bound, value)  # the same sum, added up in another order
     made = charges(task, done, offered)

@@ -12,6 +12,7 @@ from drying.planner.crowd import Crowd
 from drying.planner.mix import Mixer
 from drying.planner.picking import picked
 from drying.planner.pieces import Lines
+from drying.planner.sets import searched
 from drying.planner.task import Task
 from drying.planner.wholes import Fitting
 
@@ -23,6 +24,8 @@ MIXED = 24
 """Stacks offered to the mix of a charge of boards, those of most gain for their room first."""
 REAL = 0.9
 """What charges bring of their window's profit, about: what may follow is counted so."""
+NODES = 2500
+"""Sets of whole stacks looked into for a charge."""
 SLICES = 6
 """Slices of moisture tried within a wide window."""
 
@@ -94,8 +97,14 @@ class Campaigns:
         if task.kilns[kiln].divides:
             few = stacks[np.lexsort((stacks, -gain / need))][:MIXED].tolist()
             return self._mixed(one, Batch(kiln, start, days, (), window), few, book, prices)
-        shares = dict.fromkeys(picked(self.fitting[one.kiln], stacks, gain, need), 1.0)
+        shares = dict.fromkeys(self._picked(self.fitting[one.kiln], stacks, gain, need), 1.0)
         return make_batch(task, kiln, start, shares, window)
+
+    def _picked(self, fits: Fitting, stacks: np.ndarray, gain: np.ndarray, need: np.ndarray) -> Sequence[int]:
+        """Whole stacks that gain most together: a quick set, then what a search finds above it."""
+        quick = picked(fits, stacks, gain, need)
+        order = np.lexsort((stacks, -gain / need))
+        return searched(stacks[order].tolist(), gain[order], need[order], fits, NODES, quick)[2]
 
     def _sliced(self, stacks: np.ndarray, start: int, gain: np.ndarray, room: np.ndarray) -> np.ndarray:
         """Which of the stacks are near enough in moisture, where they could bring most."""
@@ -136,18 +145,21 @@ def _whole_boards(task: Task, mixer: Mixer, empty: Batch, have: Lines, prices: n
     """Boards of each tally line that bring most together beyond the prices of their items, to the nearest whole ones;
     no part of a stack under the smallest."""
     stacks = [stack for stack in have if sum(have[stack])]
+    program = mixer.program(empty.start, empty.days, have, prices)
     while stacks:
-        mixed = mixer.mix(empty.start, empty.days, {stack: have[stack] for stack in stacks}, prices)
+        numbers = mixer.solved(program)
         counts, parts = {stack: [0] * len(have[stack]) for stack in stacks}, dict.fromkeys(stacks, 0.0)
-        for one, number in zip(mixed.pieces, mixed.numbers, strict=True):
-            counts[one.stack][one.line] = int(number + 0.5)
-            parts[one.stack] += one.part * counts[one.stack][one.line]
+        for one, number in zip(program.pieces, numbers, strict=True):
+            if one.stack in parts:
+                counts[one.stack][one.line] = int(number + 0.5)
+                parts[one.stack] += one.part * counts[one.stack][one.line]
         small = [stack for stack in stacks if parts[stack] < task.rules.smallest_part]
         if not small:
             return counts
         unused = [stack for stack in small if not parts[stack]]
         out = unused or [min(small, key=lambda stack: (parts[stack], stack))]
         stacks = [stack for stack in stacks if stack not in out]
+        program.leave_out(out)
     return {}
 
 
@@ -162,5 +174,5 @@ def lines_left(task: Task, book: Book, stacks: Sequence[int]) -> dict[int, list[
     found = {}
     for stack in stacks:
         rest = {int(task.items.length[item]): 1 - taken.get(item, 0.0) for item in task.items.of[stack]}
-        found[stack] = [int(count * rest[int(length)] + 1e-6) for length, _, count in task.lumber[stack].pieces]
+        found[stack] = [max(0, int(count * rest[int(length)] + 1e-6)) for length, _, count in task.lumber[stack].pieces]
     return found

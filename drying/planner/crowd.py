@@ -12,6 +12,9 @@ from drying.loading.packs import reach_mm
 from drying.planner.task import Task
 from drying.planner.windows import Window
 
+FEW = 48
+"""Stacks of a window that are priced one by one, those of most gain for their room; the others are bounded together."""
+
 
 class Crowd:
     """`start`, `days`, `full_cost` by window; `row`, `stack`, `gain`, `need` by entry; `kilns` that all have them.
@@ -36,18 +39,47 @@ class Crowd:
         self.own = task.need.share[self.kiln]
         self.gain = task.gain(self.kiln, self.stack, self.start[self.row], self.days[self.row])
         self.rebated = task.rules.empty_cost * self.full_cost[self.row] * self.own[self.stack]
+        self.few, self.dropped = self._best_of_each()
+
+    def _best_of_each(self) -> tuple[np.ndarray, np.ndarray]:
+        """The entries of each window that gain most for their room, and the most that another one gains for its room
+        (EUR for a whole kiln), at no prices: at any prices it is no more."""
+        density = (self.gain + self.rebated) / self.need[self.stack]
+        order = np.argsort(self.row - density / (2 * density.max(initial=1e-9)), kind="stable")
+        rank = np.arange(len(order)) - self.first[self.row[order]]
+        dropped = np.zeros(len(self.start))
+        after = order[rank == FEW]
+        dropped[self.row[after]] = np.maximum(0.0, density[after])
+        return order[rank < FEW], dropped
 
     def profit(
         self, prices: np.ndarray, left: np.ndarray | None = None, days: tuple[int, int] | None = None
     ) -> "Priced":
         """The most that charges can bring beyond the prices of whole stacks (EUR), of the windows that start in
         `days` (from, to), from what is `left` of each stack."""
+        if left is None and days is None:
+            return self._priced(prices)
         begin, end = self.edges[list(days)] if days else (0, len(self.start))
         part = slice(self.first[begin], self.first[end])
         stack, row = self.stack[part], self.row[part]
         value = self.gain[part] + self.rebated[part] - prices[stack]
         good = value > 0 if left is None else (value > 0) & (left[stack] > 0)
         return Priced(self, begin, end, stack[good], row[good] - begin, value[good], left)
+
+    def _priced(self, prices: np.ndarray) -> "Priced":
+        """All windows, each by its best stacks; by all of them where others could be worth as much."""
+        while True:
+            stack, row = self.stack[self.few], self.row[self.few]
+            value = self.gain[self.few] + self.rebated[self.few] - prices[stack]
+            good = value > 0
+            priced = Priced(self, 0, len(self.start), stack[good], row[good], value[good], None)
+            short = self.dropped > priced.rates()
+            if not short.any():
+                return priced
+            # From now on these windows have all their stacks.
+            self.dropped[short] = 0.0
+            whole = [np.arange(self.first[one], self.first[one + 1]) for one in np.flatnonzero(short).tolist()]
+            self.few = np.concatenate([self.few[~short[row]], *whole])
 
     def ahead(self, profit: np.ndarray) -> np.ndarray:
         """Most that charges from each day on can bring one after another (horizon + 1): profits of all windows."""
@@ -84,7 +116,7 @@ class Priced:
         room = crowd.need[stack]
         density = value / room
         order = np.argsort(row - density / (2 * density.max(initial=1e-9)), kind="stable")
-        self.stack, rows, room = stack[order], row[order], room[order]
+        self.stack, rows, room, self.density = stack[order], row[order], room[order], density[order]
         if left is not None:
             room = room * left[self.stack]
         self.first = np.searchsorted(rows, np.arange(number + 1))
@@ -92,10 +124,19 @@ class Priced:
         before = sums[:-1] - sums[self.first[rows]]
         taken = np.clip(1.0 - before, 0.0, room)
         self.shares = taken / crowd.need[self.stack]
-        brought = np.concatenate([[0.0], np.cumsum(taken * density[order])])
-        cost = (1 + rules.empty_cost) * crowd.full_cost[begin:end]
-        self.profit: np.ndarray = brought[self.first[1:]] - brought[self.first[:-1]] - cost
+        self.taken = np.concatenate([[0.0], np.cumsum(taken)])
+        self.last = np.bincount(rows[taken > 0], minlength=number)
+        brought = np.concatenate([[0.0], np.cumsum(taken * self.density)])
+        self.cost = (1 + rules.empty_cost) * crowd.full_cost[begin:end]
+        self.profit: np.ndarray = brought[self.first[1:]] - brought[self.first[:-1]] - self.cost
         self.begin = begin
+
+    def rates(self) -> np.ndarray:
+        """What the last stack that each window takes brings for its room, EUR for a whole kiln; 0 if it is not full."""
+        full = self.taken[self.first[1:]] - self.taken[self.first[:-1]] >= 1 - 1e-9
+        found = np.zeros(len(self.profit))
+        found[full] = self.density[self.first[:-1][full] + self.last[full] - 1]
+        return found
 
     def load(self, row: int) -> tuple[np.ndarray, np.ndarray]:
         """Stacks and shares that a window takes, the best for their room first."""

@@ -16,33 +16,31 @@ from drying.planner.stage import Stage
 from drying.planner.stopwatch import Stopwatch
 from drying.proposal import Plan
 
-FIRST, MARKET, DEALS, SEARCH, BOUND = 0.35, 0.4, 0.58, 0.62, 0.66
+FIRST, MARKET, DEALS, SEARCH, BOUND = 0.35, 0.2, 0.47, 0.62, 0.77
 """Shares of the time after which the first plan has to do, the market ends, no further charges are tried at its prices,
 kilns are no longer filled anew, and windows are no longer counted exactly for the bound."""
 PRICED = (1.0, 0.5, 0.0)
-"""Shares of the market's prices at which kilns are filled in turn: what is left over is worth less in the end."""
-MEANS = (0.0, 0.5, 1.0)
-"""Shares of the charges' own prices, the rest the market's, at which the bound is proven."""
-SEARCH_ROUNDS, DEAL_ROUNDS, NODES = 200, 25, 20
+"""Shares of the prices at which kilns are filled anew in turn: what is left over is worth less in the end."""
+CHOICE = 0.03
+"""Share of the time left for choosing among all charges at once: it seldom beats a plan filled kiln by kiln."""
+SEARCH_ROUNDS, MARKET_ROUNDS, DEAL_ROUNDS, NODES = 200, 30, 25, 20
 
 
 def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list[Batch], Selection, float]:
     """The best batches found, the prices, and the proven bound. Every step keeps the better."""
     task, loose = stage.task, stage.loose_bound()
     campaigns, kilns = Campaigns(task, stage.crowds), range(len(task.kilns))
-    plans, begun = [repaired(task, stage.offers, in_force, watch)], watch.spent
-    plans.append(_plan(campaigns, np.zeros(len(task.lumber))))
+    plans = [repaired(task, stage.offers, in_force, watch)]
+    market = traded(task, stage.crowds, watch, MARKET, MARKET_ROUNDS)
+    begun = watch.spent
+    plans.append(_plan(campaigns, market.prices))
     lap = watch.spent - begun
     best = max(plans, key=lambda one: total(task, one))
-    watch.found(total(task, best), loose)
+    bound = min(loose, market.bound)
+    watch.found(total(task, best), bound)
     if watch.over(FIRST):
-        return best, unpriced(task, loose), loose
-    market = traded(task, stage.crowds, watch, MARKET)
-    watch.found(total(task, best), min(loose, market.bound))
+        return best, unpriced(task, bound), bound
     deals = Deals(campaigns, stage.crowds)
-    for share in PRICED[:-1]:
-        if _has_room(watch, lap):
-            plans.append(_plan(campaigns, share * market.prices))
     deals.begin(market.prices, market.day_prices, [batch for one in plans for batch in one])
     for _ in range(DEAL_ROUNDS):
         if not deals.round(watch, DEALS) or watch.over(DEALS):
@@ -51,14 +49,14 @@ def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     deals.solve()
     plans += [_plan(campaigns, deals.prices)] if _has_room(watch, lap) else []
     best = max(plans, key=lambda one: total(task, one))
-    best = deals.chosen(best, watch, NODES, 0.1)
+    watch.found(total(task, best))
+    deals.offer(best)
+    best = deals.chosen(best, watch, NODES, CHOICE)
     best = _searched(campaigns, best, deals, list(kilns), watch)
     watch.found(total(task, best))
-    bound = min(loose, market.bound)
     proofs = [Proof(one, campaigns.fitting[one.kiln]) for one in stage.crowds]
-    for share in MEANS:
-        bound = min(bound, proven(proofs, share * deals.prices + (1 - share) * market.steady_prices, watch, BOUND))
-        watch.found(total(task, best), bound)
+    bound = min(bound, proven(proofs, market.steady_prices, watch, BOUND))
+    watch.found(total(task, best), bound)
     return best, market.selection(task), max(bound, 0.0)
 
 

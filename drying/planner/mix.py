@@ -7,7 +7,7 @@ prove what no load of these boards can exceed, in whatever lanes it lies. With w
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import islice
 
@@ -24,8 +24,8 @@ Lane = tuple[float, tuple[Kind, ...]]
 """Thickness, and the kinds of its boards by width, the widest last."""
 HEIGHT, FULL, WATER, FIRST = 0, 1, 2, 3
 """Rows of the program; those of the thicknesses, kinds and stacks come after."""
-SEEDS = 120
-"""Lanes of former mixes to begin with, at most."""
+SEEDS, KNOWN = 120, 4000
+"""Lanes of former mixes to begin with, at most; how many of the last ones are looked through for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,18 +63,30 @@ class Mixer:
 
     def mix(self, start: int, days: int, have: Lines, prices: np.ndarray | None = None, *, rounds: int = 60) -> Mixed:
         """The load of most profit from the boards at hand, each item at its price, for a run of so many days."""
+        program = self.program(start, days, have, prices)
+        numbers, profit, bound = self._solved(program, rounds)
         full = float(self.task.full_cost(self.kiln, np.array(start), np.array(days)))
-        some = pieces(self.task, self.kiln, start, days, have, prices)
-        program = Mix(self.task, self.kiln, start, days, some, int)
-        program.seed(self.lanes)
+        fixed = (1 + self.task.rules.empty_cost) * full
+        return Mixed(program.pieces, numbers, profit - fixed, bound - fixed)
+
+    def program(self, start: int, days: int, have: Lines, prices: np.ndarray | None = None) -> "Mix":
+        """The mix, not yet solved, with lanes of former ones to begin with."""
+        made = Mix(self.task, self.kiln, start, days, pieces(self.task, self.kiln, start, days, have, prices), int)
+        made.seed(self.lanes)
+        return made
+
+    def solved(self, program: "Mix") -> list[float]:
+        """Boards of each piece in the best mix; solved again after stacks were left out it takes far less time."""
+        return self._solved(program, 60)[0]
+
+    def _solved(self, program: "Mix", rounds: int) -> tuple[list[float], float, float]:
         known = set(program.lanes)
-        numbers, profit, bound = program.solve(rounds)
+        found = program.solve(rounds)
         for lane in program.lanes:
             if lane not in known:
                 self.lanes.pop(lane, None)
                 self.lanes[lane] = None
-        fixed = (1 + self.task.rules.empty_cost) * full
-        return Mixed(program.pieces, numbers, profit - fixed, bound - fixed)
+        return found
 
 
 @dataclass
@@ -156,8 +168,17 @@ class Mix:
 
     def seed(self, lanes: Iterable[Lane]) -> None:
         """Begins with those of these lanes that the boards can form, the last ones first."""
-        fitting = (lane for lane in reversed(list(lanes)) if all((lane[0], kind) in self.places for kind in lane[1]))
+        last = islice(reversed(list(lanes)), KNOWN)
+        fitting = (lane for lane in last if all((lane[0], kind) in self.places for kind in lane[1]))
         self._add(islice(fitting, SEEDS))
+
+    def leave_out(self, stacks: Sequence[int]) -> None:
+        """From now on no board of these stacks goes."""
+        gone = set(stacks)
+        for number, one in enumerate(self.pieces):
+            if one.stack in gone:
+                self.program.limit(number, 0.0)
+        self.pieces = [replace(one, count=0) if one.stack in gone else one for one in self.pieces]
 
     def _add(self, lanes: Iterable[Lane]) -> None:
         """As far as they are new ones."""

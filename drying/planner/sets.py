@@ -6,6 +6,7 @@ bound that they have: the lower of two valid bounds holds.
 """
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from heapq import heappop, heappush
 
 import numpy as np
@@ -73,9 +74,16 @@ def _in_parts(gain: np.ndarray, need: np.ndarray) -> float:
     return float(share @ gain[order])
 
 
-def searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fitting, nodes: int = NODES) -> Found:
-    """The set of most gain that fits; stacks by falling gain over need. Whether a set fits is asked when its turn
-    comes: most are never reached."""
+def searched(
+    stacks: list[int],
+    gain: np.ndarray,
+    need: np.ndarray,
+    fits: Fitting,
+    nodes: int = NODES,
+    begun: Sequence[int] = (),
+) -> Found:
+    """The set of most gain that fits; stacks by falling gain over need; `begun` is a set known to fit. Whether a set
+    fits is asked when its turn comes: most are never reached."""
     gains, needs = [0.0, *np.cumsum(gain).tolist()], [0.0, *np.cumsum(need).tolist()]
     each, room = gain.tolist(), need.tolist()
     density = [*(gain / np.maximum(need, TINY)).tolist(), 0.0]
@@ -85,7 +93,8 @@ def searched(stacks: list[int], gain: np.ndarray, need: np.ndarray, fits: Fittin
         last = bisect_right(needs, reach + 1e-12) - 1
         return float(value + gains[last] - gains[index] + (reach - needs[last]) * density[last])
 
-    best: tuple[float, tuple[int, ...]] = (0.0, ())
+    each_of = dict(zip(stacks, each, strict=True))
+    best: tuple[float, tuple[int, ...]] = (sum(each_of[one] for one in begun), tuple(begun))
     heap: list[Node] = [(-most(0, 0.0, 0.0), 0, 0, 0.0, 0.0, ())]
     number = 0
     while heap:

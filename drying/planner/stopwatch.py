@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 Progress = Callable[[float, float, float], bool]
 """Share of the time spent, value of the best plan so far, proven bound so far; False asks to stop."""
+TELLING = 0.02
+"""Seconds by the wall between two tellings: a processor's clock takes its time to be read."""
 
 
 class Stopwatch:
@@ -21,11 +23,12 @@ class Stopwatch:
         self.progress = progress
         self.cut = self.stopped = False
         self._value, self._bound = 0.0, math.inf
-        self._clock, self._begun, self._wall_begun = clock, clock(), time.perf_counter()
+        self.clock, self._begun, self._wall_begun = clock, clock(), time.perf_counter()
+        self._told = -math.inf
 
     @property
     def spent(self) -> float:
-        return self._clock() - self._begun
+        return self.clock() - self._begun
 
     @property
     def left(self) -> float:
@@ -45,8 +48,11 @@ class Stopwatch:
         self._value, self._bound = max(self._value, value), min(self._bound, bound)
 
     def look(self) -> None:
-        """Tells `progress` between two looks at the time: what that raises breaks the planning off."""
-        if self.progress and not self.stopped:
+        """Tells `progress` between two looks at the time, not more often than anybody could follow: what that raises
+        breaks the planning off."""
+        now = time.perf_counter()
+        if self.progress and not self.stopped and now - self._told >= TELLING:
+            self._told = now
             done = min(1.0, self.spent / self.seconds) if self.seconds > 0 else 1.0
             self.stopped = self.progress(done, self._value, self._bound) is False
 

@@ -11,9 +11,9 @@ from drying.layout import Pack, Space
 from drying.loading.packs import _fullest, all_fit, lay_out_packs
 from drying.loading.standing import standing
 from drying.plan import Fixing, Rules, plan
-from drying.planner.book import Book, make_batch, total, worth
+from drying.planner.book import Batch, Book, make_batch, total, worth
 from drying.planner.broad import wide_windows
-from drying.planner.campaign import Campaigns
+from drying.planner.campaign import Campaigns, lines_left
 from drying.planner.crowd import Crowd, lifted
 from drying.planner.deals import Deals
 from drying.planner.market import bound_at, traded
@@ -24,7 +24,7 @@ from drying.planner.stopwatch import Stopwatch
 from drying.planner.task import make_task, twins
 from drying.planner.windows import windows
 from drying.verify import verify
-from tests.drying.lumber import mill
+from tests.drying.lumber import hand, lumber, mill
 from tests.drying.test_plan import best_schedule, small_yard
 
 SPACE = Space(6400, 2400, 2000, 100)
@@ -136,6 +136,39 @@ def test_no_charge_brings_more_than_a_wide_window_that_holds_it(seed, draw, step
             ]  # fmt: skip
             assert brings <= max(profit[here]) + 1e-6
             assert brings <= max(min(profit[other], proof.window(other, prices)) for other in here) + 1e-6
+            blocks = [np.flatnonzero(proof.block == proof.block[other]) for other in here]
+            shared = [proof.together(rows, prices)[rows == other][0] for rows, other in zip(blocks, here, strict=True)]
+            assert brings <= max(shared) + 1e-6
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_windows_priced_by_their_best_stacks_alone_are_priced_the_same(seed, monkeypatch):
+    monkeypatch.setattr("drying.planner.crowd.FEW", 3)
+    task = yard_of(seed)
+    chance = np.random.default_rng(seed)
+    for one in crowds_of(task):
+        assert one.dropped.any()
+        for most in (0, 300, 3000):
+            prices = chance.uniform(0, most, len(task.lumber))
+            every = one.profit(prices, None, (0, task.horizon))
+            found = one.profit(prices)
+            assert found.profit == pytest.approx(every.profit, abs=1e-6)
+            row = int(found.profit.argmax())
+            assert dict(zip(*found.load(row), strict=True)) == pytest.approx(dict(zip(*every.load(row), strict=True)))
+
+
+def test_of_a_length_that_is_used_up_no_boards_are_left():
+    """One batch takes all the long boards, another one half of all of what the stack seems to have left."""
+    task = make_task(
+        [lumber("A", pieces=((3000.0, 100.0, 40), (2000.0, 100.0, 40)))], [hand()], Rules(), 20, False, None, None
+    )
+    stack, long = 0, task.items.of[0][1]
+    assert task.items.length[long] == 3000
+    book = Book(task, [
+        Batch(0, 0, 5, ((stack, 0.6),), (stack,), ((long, 1.0),)),
+        Batch(0, 6, 5, ((stack, 0.3),), (stack,)),
+    ])  # fmt: skip
+    assert lines_left(task, book, [stack]) == {stack: [0, 28]}
 
 
 def test_wide_windows_hold_all_exact_ones():
