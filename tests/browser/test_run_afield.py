@@ -24,7 +24,8 @@ def page(phone_context: BrowserContext, live_server: Any, client: Any, owner: An
     opened = phone_context.new_page()
     faults = faults_of(opened)
     yield opened
-    assert faults == []
+    # A refusal is an answer like others here: what is refused against its test's will stays waiting, and fails it.
+    assert [fault for fault in faults if "status of 422" not in fault] == []
 
 
 @pytest.fixture
