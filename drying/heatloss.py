@@ -12,9 +12,9 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from drying import air
-from drying.kiln.balance import SORPTION_SHARE, STRUCTURE_J_K
+from drying.kiln.balance import STRUCTURE_J_K
 from drying.ranges import FloatArray, within
-from drying.wood import equilibrium_moisture_pct, heat_capacity_j_kg_k
+from drying.wood import heat_capacity_j_kg_k, sorption_heat_j_kg
 
 LEAST_GAIN = 5e-4  # kg/kg, of vent air: less is not told apart from none
 # What is uncertain of a run, one standard deviation each: choices, no source, but for a mechanical meter's class.
@@ -80,13 +80,11 @@ class Terms:
 
 
 def terms(run: RunHeat) -> Terms:
-    """The balance of a run, kWh (drying method §8; sorption as in `drying.heat`: the surface at the air's EMC)."""
+    """The balance of a run, kWh (drying method §8; sorption as in `drying.heat`, of the mean moisture)."""
     span = np.diff(run.hours)
     inside, humidity = _middle(run.temperature_c), _middle(run.humidity_pct)
     lost_kg = run.dry_kg * -np.diff(run.moisture_pct) / 100
     latent = air.latent_heat_j_kg(inside)
-    saturated = equilibrium_moisture_pct(inside, 100.0)
-    bound = np.clip(1 - equilibrium_moisture_pct(inside, humidity) / saturated, 0, 1)
     pressure = float(air.pressure_pa(run.altitude_m))
     outside = float(air.humidity_ratio(run.outdoor_temperature_c, run.outdoor_humidity_pct, pressure))
     gain = np.maximum(air.humidity_ratio(inside, humidity, pressure) - outside, LEAST_GAIN)
@@ -96,7 +94,7 @@ def terms(run: RunHeat) -> Terms:
     changed_kg = np.maximum(np.maximum(lost_kg, 0) / gain, leaked_kg)
     spent = {
         "evaporation": float((lost_kg * latent).sum()),
-        "sorption": float((SORPTION_SHARE * lost_kg * latent * bound**2).sum()),
+        "sorption": run.dry_kg * float(np.diff(sorption_heat_j_kg([run.moisture_pct[0], run.moisture_pct[-1]]))[0]),
         "vents": float((changed_kg * (1006 + 1860 * outside) * rise).sum()),
         "humidifying": float((added_kg * latent).sum()),
         "warming": _warming_j(run),

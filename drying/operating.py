@@ -23,6 +23,9 @@ ORDER: tuple[Phase, ...] = ("warm_up", "drying", "equalising", "conditioning", "
 WARM_WITHIN_K = 2.0
 # A kiln opened while it is much warmer than the air outside lets the wood check: common practice, no source.
 COOL_WITHIN_K = 20.0
+# While it cools boards take up a little water, and balances scatter: only boards this much above the target, % of
+# moisture, send the kiln back to drying. Common practice, no source.
+BACK_ABOVE_PCT = 1.0
 # Losses between two weighings nearer than this are scatter of the balance: common practice, no source.
 SHORTEST_BETWEEN_DAYS = 0.25
 
@@ -68,18 +71,20 @@ def phase_due(
     conditioning: bool = False,
     conditions: bool,
     conditioned: bool,
+    cooling: bool = False,
 ) -> Phase:
     """The phase that the kiln ought to be in, by its sample boards (%): rules and sources above.
 
     `warm`: the first step's air has been reached once; `equalising`: it was begun, and stays until the wettest is at
     the target; `conditioning`: it was begun, and its damp air brings boards back above the target, so that only boards
     wetter than that air send the kiln back; `conditions`: whether kiln and charge are to be conditioned; `conditioned`:
-    the stress test says so.
+    the stress test says so; `cooling`: the kiln is set to it, and boards BACK_ABOVE_PCT above the target do not end it.
     """
-    if (conditioning or conditioned) and samples.wettest_pct <= finish.condition_pct:
-        return "cooling" if conditioned else "conditioning"
-    if samples.wettest_pct <= finish.wettest_pct:
-        return "conditioning" if conditions and not conditioned else "cooling"
+    closed = conditioned or cooling
+    if conditions and (conditioning or conditioned) and samples.wettest_pct <= finish.condition_pct:
+        return "cooling" if closed else "conditioning"
+    if samples.wettest_pct <= finish.wettest_pct + (BACK_ABOVE_PCT if cooling else 0.0):
+        return "conditioning" if conditions and not closed else "cooling"
     if equalising or samples.driest_pct <= finish.driest_pct:
         return "equalising"
     return "drying" if warm else "warm_up"

@@ -5,6 +5,7 @@ feels. Higher up the same EMC shows another wet bulb; `step_air` and `step_of` r
 Figures out of range raise ValueError naming quantity, value and range.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,10 +13,11 @@ import numpy as np
 
 from drying import air, wood
 from drying.ranges import within
-from drying.schedules import Schedule, Step
+from drying.schedules import Schedule, Step, schedule
 
 # What a thermometer and a wick are read to: differences below are none. Common practice, no source.
 WARMER_K, DRIER_PCT = 1.0, 0.5
+_CODE = re.compile(r"T ?(\d{1,2})[\s–-]*([A-F])[\s–-]*([1-8])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +38,19 @@ class Harder:
     from_moisture_pct: float | None
     warmer_k: float
     drier_pct: float
+
+
+def written_code(text: str) -> str:
+    """The published schedule's code that a person wrote, as AH-188 spells it: "t4 d2" and "T4D2" are T4-D2.
+
+    A text, no unit. ValueError naming what was written and the range of codes where it is none of them.
+    """
+    found = _CODE.fullmatch(text.strip().upper())
+    code = f"T{int(found[1])}-{found[2]}{found[3]}" if found else text.strip().lower()
+    try:
+        return schedule(code).code
+    except KeyError:
+        raise ValueError(f"kiln schedule {text!r} is outside T1 to T14, A to F, 1 to 8, as in T4-D2") from None
 
 
 def step_air(

@@ -23,6 +23,11 @@ WETTEST_PCT = 400.0  # light woods full of water stay below it
 LOWEST_C, HIGHEST_C = -20.0, 100.0
 DRIEST_CLAMP_PCT, DAMPEST_CLAMP_PCT = 3.0, 97.0
 
+SORPTION_FALL = 14.0
+SORPTION_J_KG = (
+    5040 * 4.184 / 0.0180153 / SORPTION_FALL
+)  # cal/mol of water to J/kg, summed up from far above saturation
+
 
 def _moisture(values: ArrayLike, name: str = "moisture content") -> FloatArray:
     return within(name, values, 0, WETTEST_PCT, "%")
@@ -237,6 +242,12 @@ def _dry_mass(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike) -> Flo
     return volume * within("basic density", basic_density_kg_m3, 50, 1300, "kg/m³")
 
 
+def dried_m3(volume_green_m3: ArrayLike, volumetric_shrinkage_pct: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
+    """Volume, m3, after shrinking from a green one to a moisture content, % (WH eq. 4-7); shrinkage 0..30 %."""
+    volume = within("volume", volume_green_m3, 0, 1e6, "m³")
+    return volume * _left_share(volumetric_shrinkage_pct, moisture_pct, SHRINKAGE_START_PCT)
+
+
 def heat_capacity_j_kg_k(temperature_c: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:
     """Heat capacity, J/(kg K), per kg of moist wood (WH eq. 4-16a, 4-17, 4-18), 7..147 °C.
 
@@ -250,3 +261,12 @@ def heat_capacity_j_kg_k(temperature_c: ArrayLike, moisture_pct: ArrayLike) -> F
     below = (dry + 4.18 * bound / 100) / (1 + bound / 100) + extra
     mixed = (below * (1 + bound / 100) + 4.18 * (moisture - bound) / 100) / (1 + moisture / 100)
     return 1e3 * mixed
+
+
+def sorption_heat_j_kg(moisture_pct: ArrayLike) -> FloatArray:
+    """Heat that wet wood takes beyond the water's evaporation to come down to this moisture, J per kg of oven-dry wood.
+
+    From the differential heat of sorption 5040 exp(-14 w) cal per mol of water, w the moisture as a fraction (Nelson's
+    model of fuel moisture). It hangs on the moisture alone: what drying takes, wetting gives back. 0..400 %.
+    """
+    return np.asarray(SORPTION_J_KG * np.exp(-SORPTION_FALL * _moisture(moisture_pct) / 100))

@@ -13,10 +13,9 @@ from drying.schedules import Schedule, finish, mildest
 from kilnruns.models import Charge, Kiln
 from kilnruns.planning import learned
 from kilnruns.planning.chambers import chamber
-from kilnruns.planning.durations import schedule_of, season
+from kilnruns.planning.durations import SPREAD, schedule_of, season
 from kilnruns.planning.groups import Groups
 from kilnruns.planning.own_steps import own_schedule, rows
-from kilnruns.planning.propose import SPREAD
 from yard import outlook
 from yard.models import Place, Stack
 
@@ -49,7 +48,8 @@ def course(load: Load, items: Sequence[Item]) -> dict[str, Any]:
     """Schedule, closing steps and the predicted run of a load, as plain data to keep with its charge."""
     stacks = [item.stack for item in items]
     given = schedule(load.kiln, stacks)
-    closing = finish(load.target_pct, stacks[0].species.wood_class)
+    classes = {stack.species.wood_class for stack in stacks}
+    closing = finish(load.target_pct, "hardwood" if "hardwood" in classes else "softwood")  # as kiln_run reckons it
     return {
         "code": given.code,
         "source": given.source,

@@ -7,9 +7,21 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.utils import timezone
 
-from config.demo import charges, earlier_runs, finished, in_hand, mill, papers, promised, sensors, stacks, weather
+from config.demo import (
+    charges,
+    earlier_runs,
+    finished,
+    in_hand,
+    mill,
+    money,
+    papers,
+    promised,
+    sensors,
+    stacks,
+    weather,
+)
+from config.demo.tags import next_tag
 from yard import outlook
-from yard.actions.tags import make_blank
 
 BLANK_TAGS = 16
 
@@ -44,5 +56,7 @@ def build(today: date, say: Callable[[str], Any]) -> None:
     outside = {stack: row for stack, row in made.items() if stack.pk not in inside}
     stacks.add_readings(outside, begun + timedelta(days=1), today, today, owner)
     charges.plan_one(today, owner)
-    make_blank(count=BLANK_TAGS, by=owner)
+    for _number in range(BLANK_TAGS):
+        next_tag(owner)
     promised.promise_one(today, owner)
+    money.keep_money(given, owner, timezone.now())

@@ -32,7 +32,9 @@ def make_finished(places: dict[str, Place], today: date, by: Any) -> None:
         _read(known[stack.pk], row, used_on, by)
     outlook.refresh(known.values())
     for stack, row, used_on in made:
-        use(stack=stack, for_what=row["used_for"], by=by, at=moment(used_on))
+        price = float(row["sold_for"]) if row["sold_for"] else None
+        what = {"for_what": row["used_for"], "left_as": row["left_as"], "sold_for": price}
+        use(stack=stack, **what, by=by, at=moment(used_on))
 
 
 def _read(stack: Stack, row: dict[str, str], used_on: date, by: Any) -> None:

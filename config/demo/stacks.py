@@ -9,6 +9,7 @@ import numpy as np
 from django.conf import settings
 from django.utils import timezone
 
+from config.demo.tags import next_tag
 from yard import outlook
 from yard.actions.stacks import make_stack
 from yard.models import Event, Method, Place, Reading, Species, Stack, log
@@ -45,7 +46,7 @@ def make_one(row: dict[str, str], species: Species, places: dict[str, Place], to
         **{name: int(row[name]) for name in PACK if row[name]},
     )
     sizes = (int(row["boards"]), int(row["shortest_mm"]), int(row["longest_mm"]), int(row["mean_width_mm"]))
-    return make_stack(tag=None, stack=stack, lines=outlook.spread_lines(*sizes), by=by, at=moment(cut_on, 15))
+    return make_stack(tag=next_tag(by), stack=stack, lines=outlook.spread_lines(*sizes), by=by, at=moment(cut_on, 15))
 
 
 def visits(row: dict[str, str], today: date) -> list[date]:

@@ -34,6 +34,7 @@ SEGMENTS = {
     "plans": "kilns",
     "runs": "kilns",
     "needs": "needs",
+    "sawing": "needs",
 }
 
 

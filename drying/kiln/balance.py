@@ -13,10 +13,9 @@ from drying import air, diffusion
 from drying.kiln.chamber import Load, Plant
 from drying.kiln.kilnair import DAMPEST_PCT, DRIEST_PCT, KilnAir
 from drying.ranges import FloatArray
-from drying.wood import heat_capacity_j_kg_k
+from drying.wood import SORPTION_FALL, SORPTION_J_KG, heat_capacity_j_kg_k
 
 STRUCTURE_J_K = 60e3  # trolley, linings and air of a small chamber: our choice
-SORPTION_SHARE = 0.4  # heat of sorption at zero moisture over latent heat (after Stanish, from memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +99,7 @@ class _Step:
         per_dry_kg = wet * heat_capacity_j_kg_k(np.clip(before_c, 7, 100), np.clip(100 * state.average, 0, 400))
         self.capacity = ((load.dry_kg * per_dry_kg).sum(0) + STRUCTURE_J_K) / seconds
         self.latent = air.latent_heat_j_kg(before_c)
+        self.sorbed = self._sorbed(state)
         self.temperature = self._reachable(before_pct, wanted_c)
         rise = self.temperature - plant.outdoor_c
         self.per_exchange = plant.air_j_kg_k * rise  # below 0 where the kiln is colder than outdoors
@@ -123,14 +123,18 @@ class _Step:
         coolest = np.minimum(left_alone(plant.vent_kg_s, np.zeros_like(damp)), hottest)
         return np.clip(wanted_c, coolest, hottest)
 
+    def _sorbed(self, state: diffusion.State) -> FloatArray:
+        """`wood.sorption_heat_j_kg` of the boards, cell by cell, without its guards."""
+        heat = SORPTION_J_KG * np.exp(-SORPTION_FALL * state.profile)
+        return diffusion.average(heat, self.load.boards.widths)
+
     def trial(self, humidity_pct: FloatArray) -> _Trial:
         """What happens in this step if the air stands at this humidity."""
         plant, load = self.plant, self.load
         climate, ratio = self.kiln_air.at(humidity_pct)
         after = self.inside.at(climate)
         lost = load.dry_kg * (self.state.average - after.average) / self.seconds
-        bound = np.clip(1 - after.surface / climate.saturation, 0, 1)
-        sorption = SORPTION_SHARE * self.latent * (lost * bound**2).sum(0)
+        sorption = (load.dry_kg * (self._sorbed(after) - self.sorbed)).sum(0) / self.seconds
         evaporation, gain = lost.sum(0), ratio - plant.outdoor_ratio
         need = evaporation * self.latent + sorption + self.holding
         # Where fans give more heat than is lost, vents open for coolness and the air gets drier than wanted; a

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from drying.outcome import Account, Deviation, deviations
-from drying.wood import SHRINKAGE_START_PCT, water_kg
+from drying.wood import dried_m3, water_kg
 from kilnruns.closing.energy import Energy, energy
 from kilnruns.closing.rows import Rows, after, before
 from kilnruns.models import Charge, ChargeStack
@@ -161,12 +161,11 @@ def _forecast_start(charge: Charge) -> float | None:
 
 
 def _dry_m3(item: Any, moisture_pct: float | None) -> float | None:
-    """Volume after shrinking: S0 (30 - M)/30, Wood Handbook eq. (4-7), by the species' volumetric shrinkage."""
+    """Volume after shrinking, by the species' volumetric shrinkage."""
     total = item.stack.species.shrinkage_volumetric_pct
     if moisture_pct is None or total is None:
         return None
-    dryness = max(SHRINKAGE_START_PCT - moisture_pct, 0.0) / SHRINKAGE_START_PCT
-    return item.volume_m3 * (1 - total / 100 * dryness)
+    return float(dried_m3(item.volume_m3, total, moisture_pct))
 
 
 def forecast_of(charge: Charge) -> Account:

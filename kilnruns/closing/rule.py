@@ -60,7 +60,10 @@ def standing(charge: Charge, items: Sequence[ChargeStack], stress: StressFound) 
     if not read:
         return Standing("unread", **common)
     values = [value for row in read for value in row.corrected_pct or [row.moisture_pct]]
-    state = _by_mean(read, target) if target > KILN_DRY_PCT else _by_wettest(charge, values, stress)
+    phases = _phases(charge)
+    leeway = operating.BACK_ABOVE_PCT if phases[-1:] == [Phase.COOLING] else 0.0
+    by_mean = target > KILN_DRY_PCT
+    state = _by_mean(read, target + leeway) if by_mean else _by_wettest(charge, values, stress, phases)
     if state not in ("wet", "equalise") and common["unread"]:
         state = "unread"
     figures = {"wettest_pct": max(values), "driest_pct": min(values), "mean_pct": sum(values) / len(values)}
@@ -75,20 +78,27 @@ def _latest(charge: Charge) -> dict[int, Reading]:
     return {row.stack_id: row for row in rows.order_by("taken_at", "pk")}
 
 
+def _phases(charge: Charge) -> list[str]:
+    """What the kiln was set to, in order; steaming is a short while in between."""
+    noted = charge.records.valid().exclude(phase__in=("", Phase.STEAMING))
+    return list(noted.order_by("at", "pk").values_list("phase", flat=True))
+
+
 def _by_mean(read: Sequence[Reading], target_pct: float) -> State:
     return "done" if max(row.moisture_pct for row in read) <= target_pct + ROUNDING_PCT else "wet"
 
 
-def _by_wettest(charge: Charge, values: Sequence[float], stress: StressFound) -> State:
+def _by_wettest(charge: Charge, values: Sequence[float], stress: StressFound, phases: Sequence[str]) -> State:
     """The rule that the run page goes by (`drying.operating.phase_due`), once the kiln is warm."""
     can = can_condition(charge)
     phase = operating.phase_due(
         operating.standing([max(value - ROUNDING_PCT, 0.0) for value in values]),
         finish_of(charge),
         warm=True,
-        conditioning=can and charge.records.valid().filter(phase=Phase.CONDITIONING).exists(),
+        conditioning=can and Phase.CONDITIONING in phases,
         conditions=can,
         conditioned=can and stress.verdict in ("stress_free", "reverse"),
+        cooling=not can and phases[-1:] == [Phase.COOLING],  # one that can is done by its stress test
     )
     if phase == "conditioning":
         return "rest" if stress.waiting and not stress.verdict else "condition"

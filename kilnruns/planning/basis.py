@@ -7,7 +7,7 @@ from django.db.models import F, Sum
 
 from kilnruns.models import Charge, DayOff, Fixing, Kiln, PlanningRules
 from kilnruns.planning.groups import Groups
-from yard.models import Need, Stack
+from yard.models import MillFigures, Need, Stack
 
 KILN_FIELDS = (
     "loading", "length_mm", "width_mm", "height_mm", "sticker_mm", "longest_board_mm", "largest_air_m3",
@@ -18,7 +18,7 @@ KILN_FIELDS = (
 
 
 def basis(careful: bool) -> dict[str, Any]:
-    """The yard as a plan sees it, by code or key: thirteen queries, whatever its size.
+    """The yard as a plan sees it, by code or key: fourteen queries, whatever its size.
 
     `stacks`: ready day, volume in m³, thickness in mm and target in % of each that may go into a kiln; `kilns`: their
     figures and closures; `charges` ahead: kiln, start, days; `needs`: their figures; `fixings` that are not
@@ -90,7 +90,14 @@ def _rules() -> dict[str, Any]:
         "loading_days": sorted(rules.loading_days),
         "off": [[_iso(first), _iso(last)] for first, last in off],
         "groups": Groups.read().as_basis(),
+        **_cut_yield(),
     }
+
+
+def _cut_yield() -> dict[str, float]:
+    """Only where it is not the usual one: plans of old did not keep it, and are no worse for that."""
+    cut_yield = MillFigures.current().cut_yield
+    return {} if cut_yield == MillFigures().cut_yield else {"cut_yield": cut_yield}
 
 
 def _iso(day: date | None) -> str | None:

@@ -19,7 +19,7 @@ from kilnruns.planning.groups import Groups
 from kilnruns.planning.lumber import lumber
 from kilnruns.planning.offered import offers
 from yard import outlook
-from yard.models import Need, Place, Stack
+from yard.models import MillFigures, Need, Place, Stack
 
 DRY_ENOUGH_PCT = 0.5  # so close to its target a stack has nothing to do in a kiln
 
@@ -62,7 +62,8 @@ def case(first_day: date, horizon_days: int, careful: bool = False, only: Collec
     stacks = [stack for stack in stacks if moisture[stack.code].p50_pct[0] > stack.target_pct + DRY_ENOUGH_PCT]
     air = season(list(Place.objects.outdoors()), first_day + timedelta(days=horizon_days // 2))
     runs = tables(stacks, kilns, air, groups)
-    due = due_days(stacks, list(Need.objects.open().with_lines()), first_day)
+    needs = list(Need.objects.open().with_lines())
+    due = due_days(stacks, needs, first_day, MillFigures.current().cut_yield)
     whole = [
         lumber(stack, kilns, moisture[stack.code], runs, first_day, due.get(stack.code), groups, careful)
         for stack in stacks

@@ -14,6 +14,7 @@ from kilnruns.models import Plan as PlanRow
 from kilnruns.planning.answer import Draft, DraftCharge, DraftReason, drawn
 from kilnruns.planning.case import Case, case
 from kilnruns.planning.chambers import TURNAROUND_DAYS, chamber
+from kilnruns.planning.durations import SPREAD
 from kilnruns.planning.fixed import told
 from kilnruns.planning.groups import rules
 from kilnruns.planning.in_force import rebuilt
@@ -23,9 +24,6 @@ from kilnruns.planning.telling import needs_of, sawing_of
 from kilnruns.planning.waiting import Run, saved_by_waiting
 
 PLAN_SECONDS = 10.0  # for a plan made while one waits for it, as the demo's
-# Spread of a run's length around the table's: rates of wood and kiln together, ln sd (drying method §12: 0.35) at
-# one in ten and nine in ten.
-SPREAD = float(np.exp(0.35 * 1.2816))
 
 
 def propose(

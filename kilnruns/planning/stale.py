@@ -57,7 +57,7 @@ class Since:
 
 
 def since(plan: Plan, on: date) -> Since | None:
-    """Fifteen queries at most, whatever the yard's size. None for a plan that did not keep what it was made from."""
+    """Sixteen queries at most, whatever the yard's size. None for a plan that did not keep what it was made from."""
     if plan.read_at is None or not plan.basis:
         return None
     old, new = plan.basis, basis(plan.careful)

@@ -50,8 +50,9 @@ def _setting(run: RunInHand, phase: operating.Phase, schedule: Schedule, control
 def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> operating.Phase:
     noted = {record.phase for record in run.records}
     warm = bool(noted & set(ORDER[1:])) or any(operating.is_warm(one.dry_bulb_c, schedule) for one in run.air)
+    cooling = run.set_to is not None and run.set_to.phase == "cooling"  # one that was broken off counts no more
     if run.charge.target_pct > KILN_DRY_PCT:  # building timber: dried to its mean, neither equalised nor conditioned
-        if standing.controlling_pct <= run.charge.target_pct:
+        if standing.controlling_pct <= run.charge.target_pct + (operating.BACK_ABOVE_PCT if cooling else 0.0):
             return "cooling"
         return "drying" if warm else "warm_up"
     return operating.phase_due(
@@ -61,7 +62,8 @@ def _phase(run: RunInHand, schedule: Schedule, standing: operating.Standing) -> 
         equalising="equalising" in noted,
         conditioning=run.conditions and "conditioning" in noted,
         conditions=run.conditions,
-        conditioned="cooling" in noted or is_conditioned(run),
+        conditioned=is_conditioned(run),
+        cooling=cooling,
     )
 
 

@@ -74,6 +74,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (wood.mass_kg, {"volume_green_m3": 1.0, "basic_density_kg_m3": 500.0, "moisture_pct": 60.0}),
     (wood.water_kg, {"volume_green_m3": 1.0, "basic_density_kg_m3": 500.0, "from_pct": 60.0, "to_pct": 10.0}),
     (wood.density_kg_m3, {"basic_density_kg_m3": 500.0, "volumetric_shrinkage_pct": 12.0, "moisture_pct": 10.0}),
+    (wood.dried_m3, {"volume_green_m3": 1.0, "volumetric_shrinkage_pct": 12.0, "moisture_pct": 10.0}),
+    (wood.sorption_heat_j_kg, {"moisture_pct": 12.0}),
     (wood.heat_capacity_j_kg_k, {"temperature_c": 20.0, "moisture_pct": 12.0}),
     (samples.moisture_pct, {"wet_g": 115.0, "oven_dry_g": 100.0}),
     (samples.oven_dry_g, {"green_g": 2000.0, "moisture_pct": 80.0}),

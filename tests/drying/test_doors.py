@@ -53,6 +53,7 @@ UNCHECKED = {
     "plan.plan": "takes Lumber and KilnOffer, checked when made; its horizon and seconds in test_plan",
     "rates.outdoor_climate": "takes a name: KeyError (test_rates)",
     "rates.refitted": "takes nothing; what it gives is compared with the packaged table (test_rates)",
+    "ownschedule.written_code": "takes a code; what is none is refused (test_ownschedule)",
     "ownschedule.harder_than": "takes schedules, checked when made",
     "ownschedule.in_order": "takes steps, checked when made",
     "sampleboards.choose": "takes Sampled, checked when made (test_sampleboards)",

@@ -48,13 +48,13 @@ def leak_kg_h(chamber):
 @pytest.mark.parametrize("wall_u", [0.3, 0.6, 1.2])
 def test_the_walls_of_the_models_own_runs_are_found_again(wall_u):
     found = heatloss.walls(a_run(wall_u))
-    assert found.u_w_m2k == pytest.approx(wall_u, rel=0.02)
+    assert found.u_w_m2k == pytest.approx(wall_u, rel=0.01)
     assert found.sd_w_m2k < 0.2 * wall_u
 
 
 def test_a_note_a_day_is_enough():
     found = heatloss.walls(a_run(0.6, every=12))
-    assert found.u_w_m2k == pytest.approx(0.6, rel=0.03)
+    assert found.u_w_m2k == pytest.approx(0.6, rel=0.01)
 
 
 @pytest.mark.parametrize("wall_u", [0.3, 0.6, 1.2])
@@ -73,7 +73,7 @@ def test_a_steady_day_is_balanced_by_hand():
 
     By hand: evaporation 20 x 2382 kJ = 13.2 kWh (steam tables, from memory). Humidity ratios from psychrometric tables
     (from memory): inside .0402, outside .0061 kg/kg, so 20/.0341 = 587 kg of air, x 1.02 kJ/(kg K) x 40 K = 6.65 kWh.
-    Walls: 0.5 W/m2K x 40 m2 x 40 K x 24 h = 19.2 kWh. Sorption is left for the wood's own test.
+    Walls: 0.5 W/m2K x 40 m2 x 40 K x 24 h = 19.2 kWh. At 38 % nothing is bound: sorption is for the wood's own test.
     """
     steady = {"temperature_c": np.array([50.0, 50.0]), "humidity_pct": np.array([50.0, 50.0])}
     outside = {"outdoor_temperature_c": 10.0, "outdoor_humidity_pct": 80.0}
@@ -83,6 +83,7 @@ def test_a_steady_day_is_balanced_by_hand():
     assert terms.evaporation == pytest.approx(20 * STEAM_LATENT_KJ_KG / 3600, rel=0.01)
     assert terms.vents == pytest.approx(6.65, rel=0.04)
     assert terms.warming == 0
+    assert terms.sorption < 0.01 * terms.evaporation
     assert terms.degree_hours == 40 * 24
     walls_kwh = 0.5 * 40 * 40 * 24 / 1000
     used = terms.evaporation + terms.sorption + terms.vents + walls_kwh

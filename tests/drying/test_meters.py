@@ -1,21 +1,12 @@
 """Meter corrections against James (FPL-GTR-6, 1988) and Forsén & Tarvainen (VTT 420, 2000), as transcribed."""
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from drying import meters
-
-PUBLISHED = Path(__file__).parent / "published"
-
-
-def published(name: str) -> list[dict[str, str]]:
-    with (PUBLISHED / f"{name}.csv").open(encoding="utf-8") as file:
-        return list(csv.DictReader(file))
+from tests.drying.publications import published
 
 
 def test_every_cell_of_the_temperature_chart():

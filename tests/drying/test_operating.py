@@ -43,6 +43,16 @@ def test_equalising_of_a_charge_for_7_percent():
     assert due([7.0, 5.2], conditioned=True) == due([7.0, 5.2], conditions=False) == "cooling"
 
 
+def test_cooling_stays_cooling_over_scatter_and_not_over_wet_boards():
+    """Target 7 %, common practice, no source: a point above it is scatter, more is wood that is wet."""
+    kiln = {"conditions": False, "cooling": True, "equalising": True}
+    assert due([8.0, 6.0], **kiln) == "cooling"
+    assert due([8.1, 6.0], **kiln) == "equalising"
+    assert due([7.1, 6.0], **(kiln | {"cooling": False})) == "equalising", "it is not begun before the target"
+    assert due([10.5, 9.0], conditioning=True, cooling=True) == "cooling", "damp air of conditioning: up to 11 %"
+    assert due([10.5, 9.0], conditions=False, conditioned=True) == "drying", "no damp air, no leeway for it"
+
+
 def test_before_it_is_warm_it_warms_up():
     assert due([60.0], warm=False) == "warm_up"
     assert not operating.is_warm(41.0, OAK) and operating.is_warm(42.0, OAK), "the first step is 43.3 °C (110 °F)"

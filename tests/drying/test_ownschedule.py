@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from drying import schedules
 from drying.air import pressure_pa
 from drying.operating import wet_bulb_at
-from drying.ownschedule import DRIER_PCT, WARMER_K, harder_than, in_order, step_air, step_of
+from drying.ownschedule import DRIER_PCT, WARMER_K, harder_than, in_order, step_air, step_of, written_code
 from drying.schedules import Step
 
 BOOK = schedules.for_wood("slow_hardwood", "T4-D2", 27, 60, humidifies=True)
@@ -110,3 +110,21 @@ def test_steps_go_down(starts):
     assert list(in_order(steps)) == []
     swapped = [steps[0], *reversed(steps[1:])]
     assert list(in_order(swapped)) == list(range(2, len(steps)))
+
+
+@pytest.mark.parametrize(
+    ("written", "code"),
+    [
+        *((spelt, "T4-D2") for spelt in ("T4-D2", " t4 d2 ", "T4D2", "T 4 – d 2", "T04-D2")),
+        ("t10e6", "T10-E6"),
+        ("small-warm-softwood", schedules.SMALL_SOFTWOOD),
+    ],
+)
+def test_a_code_is_known_however_it_is_spelt(written, code):
+    assert written_code(written) == code
+
+
+@pytest.mark.parametrize("written", ["", "oak", "T15-D2", "T4-G2", "T4-D9", "T4", "T4-D2 or so", "T4--"])
+def test_what_is_no_code_is_refused_with_what_codes_look_like(written):
+    with pytest.raises(ValueError, match="T1 to T14, A to F, 1 to 8, as in T4-D2"):
+        written_code(written)

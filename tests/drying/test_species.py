@@ -1,15 +1,12 @@
 """Species against the published tables as retyped, value by value and flag by flag."""
 
-import csv
-from pathlib import Path
-
 import pytest
 
 from drying import wood
 from drying.meters import CURVES
 from drying.species import SPECIES, green_pct
+from tests.drying.publications import published
 
-PUBLISHED = Path(__file__).parent / "published"
 FIGURES = {  # ours: theirs, the column of their source, the column of their flag
     "green_heartwood_pct": ("green_mc_heartwood_percent", "green_mc_source", "green_mc_from_memory"),
     "green_sapwood_pct": ("green_mc_sapwood_percent", "green_mc_source", "green_mc_from_memory"),
@@ -18,11 +15,6 @@ FIGURES = {  # ours: theirs, the column of their source, the column of their fla
     "shrinkage_volumetric_pct": ("shrinkage_volumetric_percent", "shrinkage_source", "shrinkage_from_memory"),
     "basic_density_kg_m3": ("basic_specific_gravity", "basic_sg_source", "basic_sg_from_memory"),
 }
-
-
-def published(name: str) -> list[dict[str, str]]:
-    with (PUBLISHED / f"{name}.csv").open(encoding="utf-8") as file:
-        return list(csv.DictReader(file))
 
 
 def plain(name: str) -> str:
@@ -82,20 +74,6 @@ def test_safe_rates_equal_the_published_ones():
         species, row = BY_NAME[name], rows[row_name]
         assert species.safe_rate_pct_per_day == float(row["max_loss_percent_mc_per_day"])
         assert species.sources["safe_rate_pct_per_day"].from_memory == (row["from_memory"] == "yes")
-
-
-def test_schedule_codes_equal_the_published_index():
-    """AH-188 (1991) ch. 7 and FPL-GTR-57 (1988), from memory; names that the index spells as we do."""
-    compared = 0
-    for row in published("kiln_schedule_index"):
-        species = BY_NAME.get(row["species"]) or BY_NAME.get(
-            {"red oak, upland": "northern red oak"}.get(row["species"], "")
-        )
-        if species:
-            compared += 1
-            assert (species.schedule_25mm, species.schedule_50mm) == (row["code_4_4_to_6_4"], row["code_8_4"] or None)
-            assert species.sources["schedule_25mm"].from_memory
-    assert compared >= 16
 
 
 @pytest.mark.parametrize("species", SPECIES.values(), ids=lambda species: species.key)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from drying import meters, woodprobes
-from tests.drying.test_meters import published
+from tests.drying.publications import published
 
 WOODS = {
     "northern red oak": "northern_red_oak",

@@ -113,6 +113,18 @@ def test_a_kiln_that_cannot_condition_is_done_when_the_wettest_is():
     assert state(charge).is_done
 
 
+@pytest.mark.parametrize(("target_pct", "values"), [(8, [7.9, 8.6]), (15, [15.8, 15.2])])
+def test_what_cooling_air_gave_back_leaves_it_done(target_pct, values):
+    """The rule of the run's page: no more than a point, and only while cooling is the last that was set."""
+    charge = running(KilnFactory(humidifies=False), target_pct=target_pct)
+    measure(charge, values)
+    assert not state(charge).is_done
+    charge.records.create(at=LATER, phase="cooling")
+    assert state(charge).is_done
+    charge.records.create(at=LATER, phase="drying")
+    assert not state(charge).is_done
+
+
 def test_above_twelve_per_cent_the_mean_counts():
     charge = running(target_pct=15)
     measure(charge, [17.0, 14.0])

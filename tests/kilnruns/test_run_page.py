@@ -137,6 +137,58 @@ def test_dry_it_cools_and_is_unloaded_once_cool():
     assert told(charge)[0].code == "unload"
 
 
+def test_a_kiln_that_cannot_condition_does_not_fall_back_from_cooling_over_scatter():
+    """Boards take up a little in cooling air, and balances scatter; a board that is truly wet does send it back."""
+    charge = run_of([[(0.3, 7.5)], [(0.3, 7.9), (0.15, 8.6)]])
+    note(charge, 1, phase="equalising")
+    note(charge, 0.2, phase="cooling", dry_bulb_c=50)
+    assert told(charge)[0].code == "wait"
+    note(charge, 0.1, dry_bulb_c=34)
+    assert told(charge)[0].code == "unload"
+    weigh(charge, "B", 9.4)
+    assert told(charge)[0].code == "equalise"
+    note(charge, 0.04, phase="equalising")
+    assert told(charge)[0].code == "wait"
+
+
+def test_cooling_that_was_broken_off_counts_no_more():
+    """Noted at 11 % by mistake, and put right: it goes on to the target, not to where the mistake would do."""
+    charge = run_of([[(0.3, 10.9)], [(0.3, 11.0)]])
+    note(charge, 0.25, phase="cooling", dry_bulb_c=50)
+    assert told(charge)[0].code == "back"
+    note(charge, 0.2, phase="drying", step=2)
+    assert told(charge)[0].code == "wait"
+    for label in "AB":
+        weigh(charge, label, 8.6)
+    assert told(charge)[0].code != "cool"
+    for label in "AB":
+        weigh(charge, label, 7.9, days_ago=0)
+    assert told(charge)[0].code == "cool"
+
+
+def test_a_flat_stress_test_is_not_the_end_where_the_kiln_cannot_condition():
+    charge = run_of([[(0.3, 7.0)], [(0.3, 9.5)]])
+    note(charge, 1, phase="equalising")
+    prongs(charge, 2, rested_mm=20.0)
+    assert running.read(charge).stress.verdict == "stress_free"
+    assert told(charge)[0].code == "wait"
+
+
+def test_building_timber_does_not_fall_back_from_cooling_over_scatter():
+    charge = run_of([[(0.3, 14.9), (0.15, 15.4)]], target_pct=15)
+    note(charge, 0.2, phase="cooling", dry_bulb_c=50)
+    assert told(charge)[0].code == "wait"
+    weigh(charge, "A", 16.5)
+    assert told(charge)[0].code == "back"
+
+
+def weigh(charge, label, pct, days_ago=0.05):
+    stack = charge.stacks.first().stack
+    mass = 1000 + 10 * pct
+    when = ago(days_ago)
+    add_reading(stack=stack, method=Method.SAMPLE_BOARD, raw=[mass], sample_labels=[label], taken_at=when, by=None)
+
+
 def test_a_kiln_that_humidifies_conditions():
     charge = run_of([[(0.3, 7.5)]])
     charge.kiln.humidifies = True

@@ -44,11 +44,11 @@ def test_what_is_missing_is_told_with_its_green_size_and_logs(signed_in, ash):
     row = line(ash, 30)
     text = text_of(signed_in.get(f"/needs/lines/{row.pk}/cuts/"))
     assert "Saw 26 more pieces" in text
-    # (20 + 3) / (1 - 0.08 x 22 / 30) = 24.4 mm; (90 + 3) the same way 98.8 mm (Wood Handbook eq. 4-7)
-    assert "Green size 0.90 m × 99 × 25 mm, 0.06 m³" in text
+    # (20 + 3) / (1 - 0.08 x 22 / 30) = 24.4 mm; (90 + 3) the same way 98.8 mm (Wood Handbook eq. 4-7); 100 mm of trim
+    assert "26 pieces, 25 × 99 mm × 1.00 m, 0.06 m³" in text
     assert "1 log of 350 mm" in text
     thin = text_of(signed_in.get(f"/needs/lines/{row.pk}/cuts/?diameter=120&length=2&share=50"))
-    assert "5 logs of 120 mm" in thin  # pi/4 0.12² 2 = 0.0226 m³, half of it; 26 x 0.9 x 0.0988 x 0.0244 = 0.0564 m³
+    assert "6 logs of 120 mm" in thin  # pi/4 0.12² 2 = 0.0226 m³, half of it; 26 x 1 x 0.099 x 0.025 = 0.0644 m³
     refused = signed_in.get(f"/needs/lines/{row.pk}/cuts/?diameter=2&length=2&share=50")
     assert refused.status_code == 422
     assert "26 more pieces" in text_of(refused)

@@ -63,6 +63,12 @@ def test_an_owner_adds_one_and_is_its_source(owner, user):
     assert not species.sources["rate"]["from_memory"]
 
 
+def test_a_schedules_code_is_kept_as_the_tables_spell_it(owner):
+    assert owner.post("/species/new/", FIGURES | {"schedule_25mm": "t11 d4"}).status_code == 302
+    species = Species.objects.get()
+    assert (species.schedule_25mm, species.schedule_50mm) == ("T11-D4", "")
+
+
 def test_a_changed_figure_changes_its_source_alone_and_the_forecasts(owner):
     kept = OutlookFactory()
     here = OutlookFactory().stack
@@ -87,6 +93,8 @@ def test_a_changed_figure_changes_its_source_alone_and_the_forecasts(owner):
         ({"rate": "fast"}, "Enter a number"),
         ({"drying_group": "metal"}, "valid choice"),
         ({"name": "松"}, "Latin letters"),
+        ({"schedule_25mm": "T4-G2"}, "Codes look like T4-D2"),
+        ({"schedule_50mm": "like oak"}, "Codes look like T4-D2"),
         ({"name": "testwood"}, "There is a species of this name already"),
         ({"name": "Test-Wood"}, "nearly this name"),
     ],

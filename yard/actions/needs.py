@@ -5,7 +5,9 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
+from yard import outlook
 from yard.models import Need, NeedLine, Reservation, Species, Stack
 
 
@@ -36,6 +38,19 @@ def drop_line(*, line: NeedLine, by: Any) -> None:
 def reserve(*, line: NeedLine, stack: Stack, volume_m3: float, by: Any, at: datetime) -> Reservation:
     """Keep so much of a stack for a line; said again, the new volume counts."""
     values = {"volume_m3": volume_m3, "made_at": at, "made_by": by}
+    return Reservation.objects.update_or_create(line=line, stack=stack, board=None, defaults=values)[0]
+
+
+@transaction.atomic
+def keep_sawn(*, line: NeedLine, stack: Stack, by: Any, at: datetime) -> Reservation | None:
+    """Keep of a stack what was sawn in it for a line and is still lacking there; None where it is of another wood, too
+    thin, or nothing is lacking."""
+    need = Need.objects.with_lines().get(pk=line.need_id)
+    served = next(one for one in outlook.serve([need], timezone.localdate(at))[need.pk] if one.line.pk == line.pk)
+    part = outlook.sawn_part(stack, served)
+    if part is None:
+        return None
+    values = {"volume_m3": part.volume_m3, "sawn_for": part.quantity, "made_at": at, "made_by": by}
     return Reservation.objects.update_or_create(line=line, stack=stack, board=None, defaults=values)[0]
 
 

@@ -2,7 +2,8 @@
 
 Details kept with each event: stacked (boards, volume_m3); moved (was, to: names of places, maybe kiln_dried_on);
 corrected (changes: field -> [old, new], tally: [old lines, new lines]); split (into or out_of, boards, volume_m3);
-joined (into or out_of, boards, volume_m3); used, set_aside (for_what); released (for_what); retagged (old, new).
+joined (into or out_of, boards, volume_m3); used (for_what, left_as); set_aside (for_what); released (for_what);
+retagged (old, new).
 """
 
 from collections import Counter
@@ -15,11 +16,12 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard import outlook
-from yard.actions import forecasts
+from yard.actions import forecasts, money
 from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
 from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
+LEFT = ["used_at", "used_for", "left_as", "sold_for"]
 Lines = Sequence[tuple[int, int, int]]
 """Tally lines as (length_mm, width_mm, count)."""
 
@@ -128,6 +130,7 @@ def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
         raise ValidationError(reason)
     lines = tally(stack)
     both = _summed([*tally(into), *lines])
+    money.share_costs(stack, into)
     into.lines.all().delete()
     _write_tally(into, both)
     stack.boards.update(stack=into)
@@ -161,14 +164,20 @@ def why_not_join(stack: Stack, into: Stack) -> str:
 
 
 @transaction.atomic
-def use(*, stack: Stack, for_what: str, by: Any, at: datetime) -> None:
-    """The stack is used up, sold or gone; its history stays. Raises ValidationError when it was gone already."""
+def use(
+    *, stack: Stack, for_what: str, left_as: str = "", sold_for: float | None = None, by: Any, at: datetime
+) -> None:
+    """The stack is used up, sold or gone (`left_as`: LeftAs, empty where it isn't said); its history stays.
+
+    Raises ValidationError when it was gone already.
+    """
     _lock([stack])
     if not stack.is_standing:
         raise ValidationError(_("This stack is no longer in the yard."))
-    stack.used_at, stack.used_for = at, for_what
-    stack.save(update_fields=["used_at", "used_for"])
-    log([stack], Event.Kind.USED, at=at, by=by, for_what=for_what)
+    stack.used_at, stack.used_for, stack.left_as, stack.sold_for = at, for_what, left_as, sold_for
+    stack.save(update_fields=LEFT)
+    told = {"left_as": left_as} if left_as else {}
+    log([stack], Event.Kind.USED, at=at, by=by, for_what=for_what, **told)
     outlook.forget_learned(unread={stack.species_id})
 
 
@@ -176,8 +185,8 @@ def use(*, stack: Stack, for_what: str, by: Any, at: datetime) -> None:
 def put_back(*, stack: Stack, by: Any, at: datetime) -> None:
     """The stack was marked used by mistake."""
     changes = {"used_for": [stack.used_for, ""]}
-    stack.used_at, stack.used_for = None, ""
-    stack.save(update_fields=["used_at", "used_for"])
+    stack.used_at, stack.used_for, stack.left_as, stack.sold_for = None, "", "", None
+    stack.save(update_fields=LEFT)
     log([stack], Event.Kind.CORRECTED, at=at, by=by, changes=changes)
     forecasts.due([stack])
 

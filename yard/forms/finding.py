@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from yard.fields.numbers import NumberField
 from yard.fields.tagcode import TagCodeField
 from yard.forms.sizes import LengthField, ThicknessField, WidthField
-from yard.models import Species, Stack
+from yard.models import MillFigures, Species, Stack
 from yard.outlook import Wish
 
 
@@ -20,9 +20,7 @@ class FindForm(forms.Form):
     width = WidthField(label=_("Width, at least"), unit="mm")
     thickness = ThicknessField(label=_("Thickness, finished"), unit="mm", least_mm=5, most_mm=98)
     moisture = NumberField(label=_("Moisture"), unit="%", min_value=4, max_value=30, initial=8)
-    planing = NumberField(
-        label=_("Planing, each side"), unit="mm", min_value=0, max_value=20, required=False, initial=2
-    )
+    planing = NumberField(label=_("Planing, each side"), unit="mm", min_value=0, max_value=20, required=False)
     trim = NumberField(
         label=_("Off the ends, in all"), unit="mm", min_value=0, max_value=1000, required=False, initial=0
     )
@@ -30,6 +28,8 @@ class FindForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if not self.is_bound:
+            self.initial.setdefault("planing", MillFigures.current().planing_mm)
         here = Stack.objects.standing().values("species")
         self.fields["species"].queryset = Species.objects.filter(pk__in=here)  # type: ignore[attr-defined]
 

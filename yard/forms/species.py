@@ -77,6 +77,12 @@ class SpeciesForm(forms.ModelForm):
             initial=default,
         )
 
+    def clean_schedule_25mm(self) -> str:
+        return _schedule_code(self.cleaned_data["schedule_25mm"])
+
+    def clean_schedule_50mm(self) -> str:
+        return _schedule_code(self.cleaned_data["schedule_50mm"])
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if not self.instance.pk and "name" in cleaned:
@@ -86,3 +92,12 @@ class SpeciesForm(forms.ModelForm):
             elif Species.objects.filter(key=self.instance.key).exists():
                 self.add_error("name", _("There is a species of nearly this name already."))
         return cleaned
+
+
+def _schedule_code(text: str) -> str:
+    try:
+        return outlook.schedule_code(text)
+    except ValueError as error:
+        raise forms.ValidationError(
+            _("No published schedule is called that. Codes look like T4-D2; leave it empty for the group's schedule.")
+        ) from error

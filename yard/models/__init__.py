@@ -1,8 +1,10 @@
 """The yard's rows, one file per noun."""
 
 from yard.models.board import Board, SampleBoard
+from yard.models.figures import FIGURES, MillFigures, Sawn
 from yard.models.learning import LearningChange
 from yard.models.mill import Mill
+from yard.models.money import CostRates, Price
 from yard.models.need import Importance, Need, NeedLine, Purpose, Reservation, Unit
 from yard.models.outlook import Outlook
 from yard.models.photo import Photo
@@ -11,31 +13,37 @@ from yard.models.reading import Method, Reading
 from yard.models.receipt import Receipt, Why
 from yard.models.sentsheet import SentSheet
 from yard.models.species import DryingGroup, Species, WoodClass
-from yard.models.stack import Event, Stack, Stay, TallyLine, WoodPart, log
+from yard.models.stack import Event, LeftAs, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
 from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
+    "FIGURES",
     "Board",
+    "CostRates",
     "DailyWeather",
     "DryingGroup",
     "Event",
     "FormerKind",
     "Importance",
     "LearningChange",
+    "LeftAs",
     "Method",
     "Mill",
+    "MillFigures",
     "Need",
     "NeedLine",
     "Outlook",
     "Photo",
     "Place",
     "PlaceKind",
+    "Price",
     "Purpose",
     "Reading",
     "Receipt",
     "Reservation",
     "SampleBoard",
+    "Sawn",
     "SentSheet",
     "Species",
     "Stack",

@@ -96,12 +96,17 @@ class NeedLine(models.Model):
 
 
 class Reservation(models.Model):
-    """A stack, or one board of it with a tag of its own, is kept for a line: `volume_m3` of its green volume."""
+    """A stack, or one board of it with a tag of its own, is kept for a line: `volume_m3` of its green volume.
+
+    `sawn_for`: how much of the line, in its unit, was sawn to size in it, 0 where it was sawn for it in random widths;
+    None for wood that was not sawn for it.
+    """
 
     line = models.ForeignKey(NeedLine, models.CASCADE, related_name="reservations")
     stack = models.ForeignKey("yard.Stack", models.CASCADE, related_name="reservations")
     board = models.ForeignKey("yard.Board", models.CASCADE, null=True, blank=True, related_name="reservations")
     volume_m3 = models.FloatField(_("volume, m³"))
+    sawn_for = models.FloatField(null=True, blank=True)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
 

@@ -18,6 +18,15 @@ class WoodPart(models.TextChoices):
     SAPWOOD = "sapwood", _("sapwood")
 
 
+class LeftAs(models.TextChoices):
+    """What became of wood that left the yard."""
+
+    OWN_USE = "own_use", _("own work")
+    SOLD = "sold", _("sold")
+    FIREWOOD = "firewood", _("firewood or waste")
+    LOST = "lost", _("lost, stolen or given away")
+
+
 class StackQuerySet(models.QuerySet["Stack"]):
     def standing(self) -> "StackQuerySet":
         """Still in the yard or a kiln: neither used up nor joined into another."""
@@ -48,7 +57,8 @@ class StackQuerySet(models.QuerySet["Stack"]):
 
 class Stack(models.Model):
     """`code` is its live tag's code. `kiln_entry_pct` is when it may go into the kiln, `target_pct` what the kiln
-    shall bring it to; both in % of oven-dry mass."""
+    shall bring it to; both in % of oven-dry mass. Costs are in the mill's currency a m³ as tallied, empty where the
+    mill's own hold; `round_m3_per_m3` is the round wood that a m³ of it was sawn from."""
 
     code = models.CharField(_("tag"), max_length=10, unique=True)
     species = models.ForeignKey("yard.Species", models.PROTECT, related_name="stacks", verbose_name=_("species"))
@@ -64,6 +74,10 @@ class Stack(models.Model):
     pack_width_mm = models.PositiveIntegerField(_("pack width, mm"), null=True, blank=True)
     pack_height_mm = models.PositiveIntegerField(_("pack height, mm"), null=True, blank=True)
     value_per_m3 = models.FloatField(_("value when dry, per m³"), null=True, blank=True)
+    log_per_m3 = models.FloatField(_("logs cost, per m³"), null=True, blank=True)
+    sawing_per_m3 = models.FloatField(_("sawing cost, per m³"), null=True, blank=True)
+    stacking_per_m3 = models.FloatField(_("stacking cost, per m³"), null=True, blank=True)
+    round_m3_per_m3 = models.FloatField(_("round wood of a m³ sawn, m³"), null=True, blank=True)
     note = models.TextField(_("note"), blank=True)
     set_aside_for = models.CharField(_("set aside for"), max_length=120, blank=True)
     kiln_dried_on = models.DateField(_("kiln-dried on"), null=True, blank=True)
@@ -71,6 +85,8 @@ class Stack(models.Model):
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     used_at = models.DateTimeField(null=True, blank=True)
     used_for = models.CharField(_("used for"), max_length=120, blank=True)
+    left_as = models.CharField(_("what became of it"), max_length=8, choices=LeftAs, blank=True)
+    sold_for = models.FloatField(_("sold for"), null=True, blank=True)
     split_from = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="parts")
     joined_into = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="joined")
 

@@ -1,7 +1,7 @@
 """The yard's door to the drying core: rows in, rows and plain figures out. Import from here, not from its parts."""
 
 from yard.outlook import tools
-from yard.outlook.book import book_species, green_pct, start_moisture_pct, wood
+from yard.outlook.book import book_species, green_pct, schedule_code, start_moisture_pct, wood
 from yard.outlook.climates import PlaceAir, Preset, climate, climate_presets, place_emc, usual_temperature_c
 from yard.outlook.corrections import (
     Corrected,
@@ -14,15 +14,22 @@ from yard.outlook.corrections import (
     probe_moisture_pct,
     sections_moisture_pct,
 )
-from yard.outlook.cuts import BoardCut, LineCuts, cut_line, log_m3, logs_needed
+from yard.outlook.costs import CostSoFar, cost_so_far, kiln_costs_told_by
+from yard.outlook.cuts import BoardCut, LineCuts, cut_line
 from yard.outlook.finding import Find, Found, Wish, find_boards, fit_of
 from yard.outlook.forecasts import Daily, daily_moisture, doubt, forget, forget_learned, refresh, refresh_missing
 from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
+from yard.outlook.left_yard import Left, LogYield, left_since, log_yield
 from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
-from yard.outlook.serving import Served, Server, ToSaw, kiln_tells, serve, to_saw
+from yard.outlook.sawdays import KILN_ENTRY_PCT, KilnAsk, SawDays, days_of_lines, kiln_takes, saw_days, usual_place
+from yard.outlook.sawdays import Wish as SawWish
+from yard.outlook.sawing import Logs, SawLine, SawnPart, ToSaw, logs_for, saw_lines, sawn_part, to_saw
+from yard.outlook.serving import Served, Server, kiln_tells, serve
 from yard.outlook.sharing import Gets, share
 from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
+from yard.outlook.stock import STATES, Age, Holding, Lot, Stock, stock
+from yard.outlook.stock_months import MonthEnd, stock_by_month
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.uses import usual_target_pct
 from yard.outlook.watches import watches, weather_lately
@@ -37,26 +44,42 @@ from yard.outlook.weather import (
 )
 
 __all__ = [
+    "KILN_ENTRY_PCT",
+    "STATES",
     "UNDER_WAY",
+    "Age",
     "BoardCut",
     "Corrected",
+    "CostSoFar",
     "Daily",
     "DrySize",
     "Find",
     "Found",
     "Gets",
+    "Holding",
+    "KilnAsk",
     "Kind",
     "Knowledge",
+    "Left",
     "LineCuts",
+    "LogYield",
+    "Logs",
+    "Lot",
+    "MonthEnd",
     "MonthWeather",
     "PlaceAir",
     "Preset",
     "Promise",
+    "SawDays",
+    "SawLine",
+    "SawWish",
+    "SawnPart",
     "Served",
     "Server",
     "Shift",
     "Standing",
     "State",
+    "Stock",
     "TallyFigures",
     "ToSaw",
     "Told",
@@ -66,8 +89,10 @@ __all__ = [
     "climate",
     "climate_presets",
     "correct",
+    "cost_so_far",
     "cut_line",
     "daily_moisture",
+    "days_of_lines",
     "doubt",
     "dry_size",
     "find_boards",
@@ -77,10 +102,13 @@ __all__ = [
     "frost_watches",
     "green_pct",
     "has_probe_curve",
+    "kiln_costs_told_by",
+    "kiln_takes",
     "kiln_tells",
     "knowledge",
-    "log_m3",
-    "logs_needed",
+    "left_since",
+    "log_yield",
+    "logs_for",
     "meter_curves",
     "meter_scales",
     "oven_dry_mass_by_meter_g",
@@ -92,6 +120,10 @@ __all__ = [
     "read_weather",
     "refresh",
     "refresh_missing",
+    "saw_days",
+    "saw_lines",
+    "sawn_part",
+    "schedule_code",
     "sections_moisture_pct",
     "serve",
     "share",
@@ -99,9 +131,12 @@ __all__ = [
     "spread_lines",
     "standing",
     "start_moisture_pct",
+    "stock",
+    "stock_by_month",
     "tally_figures",
     "to_saw",
     "tools",
+    "usual_place",
     "usual_target_pct",
     "usual_temperature_c",
     "wanted",

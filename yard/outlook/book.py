@@ -4,6 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from drying.diffusion import Wood
+from drying.ownschedule import written_code
 from drying.species import SPECIES
 from yard.models import Species, Stack, WoodPart
 
@@ -44,6 +45,11 @@ def _fields(entry: Any) -> dict[str, Any]:
     if entry.note:
         sources["note"] = {"text": entry.note, "from_memory": False}
     return fields | {"sources": sources}
+
+
+def schedule_code(text: str) -> str:
+    """A kiln schedule's code as the tables spell it, "" for none. ValueError where they have no such code."""
+    return written_code(text) if text.strip() else ""
 
 
 def wood(species: Species) -> Wood:

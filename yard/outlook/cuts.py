@@ -3,13 +3,12 @@
 from dataclasses import dataclass
 from math import ceil, floor
 
-from drying import cutting, logs
+from drying import cutting
 from drying import wood as relations
-from yard.models import NeedLine, Stack, TallyLine, Unit
-from yard.outlook.serving import PLANING_MM, Served, Server, ToSaw, to_saw
+from yard.models import MillFigures, NeedLine, Stack, TallyLine, Unit
+from yard.outlook.sawing import ToSaw, shrinkage_pct, to_saw
+from yard.outlook.serving import Served, Server
 
-TRIM_MM = 100  # off the ends of a board, in all: common practice, no source
-KERF_MM = 4  # common practice, no source
 MOST_STACKS = 30  # the nearest ready ones; more make no better plan that anyone would carry out: our own choice
 SECONDS = 2.0
 NOTHING = 1e-6
@@ -50,7 +49,7 @@ def cut_line(served: Served) -> LineCuts:
     ready, as few as yield it."""
     found = LineCuts([], served.line.quantity, 0.0, 0.0, 0, None)
     for servers in _choices(served):
-        found = _cut(served.line, servers)
+        found = _cut(served, servers)
         if found.saw is None and found.short <= NOTHING:
             break
     return found
@@ -65,37 +64,31 @@ def _choices(served: Served) -> list[list[Server]]:
     return [free[:count] for count in sorted(counts) if count <= len(free)]
 
 
-def _cut(line: NeedLine, servers: list[Server]) -> LineCuts:
+def _cut(served: Served, servers: list[Server]) -> LineCuts:
+    line, figures = served.line, served.figures
     rows = [(one, tally) for one in servers for tally in one.stack.lines.all()]
-    boards = [(one, tally, size) for one, tally in rows if (size := _usable(one, tally, line))]
+    boards = [(one, tally, size) for one, tally in rows if (size := _usable(one, tally, line, figures))]
     stock = [cutting.Stock(*size, tally.count) for _, tally, size in boards]
-    plan = cutting.cut(stock, [_want(line)], kerf_mm=KERF_MM, seconds=SECONDS)
+    plan = cutting.cut(stock, [_want(line, figures)], kerf_mm=figures.kerf_mm, seconds=SECONDS)
     short = plan.short[0]
-    saw = to_saw(line.need, line, short / line.quantity) if short > NOTHING else None
+    saw = to_saw(line.need, line, short / line.quantity, figures) if short > NOTHING else None
     return LineCuts([_told(one, boards, line) for one in plan.cuts], short, plan.waste, plan.gap, plan.cut_count, saw)
 
 
-def logs_needed(saw: ToSaw, mid_diameter_mm: float, length_m: float, yield_pct: float) -> int:
-    """How many such logs give what is to be sawn; the yield in % of their volume."""
-    return logs.logs_for(saw.volume_m3, mid_diameter_mm, length_m, yield_pct / 100)
-
-
-def log_m3(mid_diameter_mm: float, length_m: float) -> float:
-    return float(logs.huber_m3(mid_diameter_mm, length_m))
-
-
-def _usable(server: Server, tally: TallyLine, line: NeedLine) -> tuple[int, int] | None:
-    """Length and width when dry, trimmed; a random width is planed on its edges. None where nothing is left."""
+def _usable(server: Server, tally: TallyLine, line: NeedLine, figures: MillFigures) -> tuple[int, int] | None:
+    """Length and width when dry, trimmed; a random width is planed on its edges. None where nothing is left. What was
+    sawn to the line's size is taken at its word: it shrinks in width as little as it can."""
     wood = server.stack.species
-    shrinks = max(wood.shrinkage_radial_pct or 0.0, wood.shrinkage_tangential_pct or 0.0)
-    width = float(relations.shrunk_mm(tally.width_mm, shrinks, line.need.target_pct))
-    size = tally.length_mm - TRIM_MM, floor(width - (0 if line.width_mm else 2 * PLANING_MM))
+    both = [wood.shrinkage_radial_pct or 0.0, wood.shrinkage_tangential_pct or 0.0]
+    total = min(both) if server.sawn_m3 else shrinkage_pct(wood, figures.sawn, across=True)
+    width = float(relations.shrunk_mm(tally.width_mm, total, line.need.target_pct))
+    size = tally.length_mm - figures.trim_mm, floor(width - (0 if line.width_mm else 2 * figures.planing_mm) + 1e-6)
     return size if min(size) > 0 else None
 
 
-def _want(line: NeedLine) -> cutting.Want:
+def _want(line: NeedLine, figures: MillFigures) -> cutting.Want:
     """Widths with what is planed off both edges."""
-    width = ceil(line.width_mm + 2 * PLANING_MM) if line.width_mm else None
+    width = ceil(line.width_mm + 2 * figures.planing_mm) if line.width_mm else None
     if line.unit == Unit.PIECES:
         return cutting.Want(line.quantity, line.length_mm, width)
     if line.unit == Unit.METRES:

@@ -7,14 +7,11 @@ from math import erf, sqrt
 
 from django.db.models import Prefetch
 
-from drying import wood as relations
-from yard.models import Need, NeedLine, Reservation, Species, Stack, Unit
+from yard.models import MillFigures, Need, NeedLine, Reservation, Sawn, Stack, Unit
 from yard.outlook.finding import DRY_ENOUGH
 from yard.outlook.standing import Standing, State, standing, with_last_reading
 from yard.outlook.tallies import dry_size
 
-PLANING_MM = 1.5  # off each face and edge: common practice, no source
-CUT_YIELD = 0.6  # finished wood from green, after shrinking, planing and trimming: common practice, no source
 P90_SIGMAS = 1.2815515655446004  # of the normal distribution
 Days = tuple[date, date]
 """The day that it is as likely before as after, and the one it is done by nine times in ten."""
@@ -41,7 +38,8 @@ def kiln_tells(days_out: Callable[[Iterable[int]], Out]) -> None:
 class Server:
     """A stack that could serve a line. `days` None: nobody can say when it is dry enough; `by_kiln`: a charge says it.
 
-    `kept_m3` is reserved for this line, `kept_else_m3` for others; `free_m3` the rest; all of green volume.
+    `kept_m3` is reserved for this line, of it `sawn_m3` sawn to its size, which is `sawn_for` in the line's unit;
+    `kept_else_m3` for others; `free_m3` the rest; all of green volume.
     """
 
     standing: Standing
@@ -50,6 +48,8 @@ class Server:
     days: Days | None
     by_kiln: bool
     kept_m3: float
+    sawn_m3: float
+    sawn_for: float
     kept_else_m3: float
 
     @property
@@ -67,11 +67,12 @@ class Server:
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """A line with what is dry enough now and what is drying, the nearest first."""
+    """A line with what is dry enough now and what is drying, the nearest first, by the mill's figures."""
 
     line: NeedLine
     dry: list[Server]
     drying: list[Server]
+    figures: MillFigures
 
     @property
     def serving(self) -> list[Server]:
@@ -89,16 +90,18 @@ class Served:
     @property
     def green_m3(self) -> float:
         """The green volume that it takes, about; a line in m³ is of sawn wood already."""
-        return self.line.volume_m3 / (1 if self.line.unit == Unit.CUBIC_METRES else CUT_YIELD)
+        return self.line.volume_m3 / (1 if self.line.unit == Unit.CUBIC_METRES else self.figures.cut_yield)
 
     @property
     def lacking_m3(self) -> float:
-        """What is not kept for it yet, of green volume."""
-        return max(self.green_m3 - sum(one.kept_m3 for one in self.kept), 0.0)
+        """What is not kept for it yet, of green volume; what was sawn to its size counts as so much of it."""
+        to_cut = sum(one.kept_m3 - one.sawn_m3 for one in self.kept)
+        to_size = min(sum(one.sawn_for for one in self.kept) / self.line.quantity, 1.0)
+        return max(self.green_m3 * (1 - to_size) - to_cut, 0.0)
 
     @property
     def is_enough(self) -> bool:
-        return self.volume_m3 >= self.green_m3
+        return sum(one.free_m3 for one in self.serving) >= self.lacking_m3
 
 
 def serve(needs: Iterable[Need], on: date) -> dict[int, list[Served]]:
@@ -108,7 +111,8 @@ def serve(needs: Iterable[Need], on: date) -> dict[int, list[Served]]:
     rows = Stack.objects.standing().filter(species__in=woods).for_lists().prefetch_related(_of_open_needs())
     standings = [standing(stack, on) for stack in with_last_reading(rows)]
     out = _Kiln.days_out([one.stack.pk for one in standings]) if standings else {}
-    return {need.pk: [_served(need, line, standings, out) for line in need.lines.all()] for need in needs}
+    figures = MillFigures.current()
+    return {need.pk: [_served(need, line, standings, out, figures) for line in need.lines.all()] for need in needs}
 
 
 def _of_open_needs() -> Prefetch:
@@ -116,11 +120,12 @@ def _of_open_needs() -> Prefetch:
     return Prefetch("reservations", Reservation.objects.filter(line__need__met_at=None))
 
 
-def _served(need: Need, line: NeedLine, standings: list[Standing], out: Out) -> Served:
+def _served(need: Need, line: NeedLine, standings: list[Standing], out: Out, figures: MillFigures) -> Served:
     woods = {one.pk for one in line.species.all()}
-    found = [one for each in standings if each.stack.species_id in woods and (one := _server(need, line, each, out))]
+    near = [each for each in standings if each.stack.species_id in woods]
+    found = [one for each in near if (one := _server(need, line, each, out, figures))]
     found.sort(key=_nearest)
-    return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry])
+    return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry], figures)
 
 
 def _nearest(one: Server) -> tuple[bool, date, str]:
@@ -129,21 +134,38 @@ def _nearest(one: Server) -> tuple[bool, date, str]:
     return one.days is None, one.days[0] if one.days else ready or date.max, one.stack.code
 
 
-def _server(need: Need, line: NeedLine, stands: Standing, out: Out) -> Server | None:
+def _server(need: Need, line: NeedLine, stands: Standing, out: Out, figures: MillFigures) -> Server | None:
     """Not meant for another, and thick enough when dried to what is wanted and planed on both faces."""
     stack = stands.stack
     if stack.set_aside_for not in ("", need.name) and stack.pk not in out:
         return None
-    size = dry_size(stack, need.target_pct)
-    thickness_mm = (size.quarter_sawn_mm if size else stack.thickness_mm) - 2 * PLANING_MM
-    if thickness_mm < line.thickness_mm:
+    mine = [one for one in stack.reservations.all() if one.line_id == line.pk]
+    sawn = [one for one in mine if one.sawn_for]
+    is_for_it = any(one.sawn_for is not None for one in mine)
+    dry_mm = _dry_mm(stack, need.target_pct, Sawn.FLAT if is_for_it else figures.sawn)
+    if (dry_mm or stack.thickness_mm) - 2 * figures.planing_mm < line.thickness_mm:
         return None
-    kept = sum(one.volume_m3 for one in stack.reservations.all() if one.line_id == line.pk)
     kept_else = sum(one.volume_m3 for one in stack.reservations.all() if one.line_id != line.pk)
     dry = _is_dry(stands, need.target_pct)
     by_kiln = not dry and stack.pk in out and out[stack.pk][2] <= need.target_pct + DRY_ENOUGH
     days = None if dry else out[stack.pk][:2] if by_kiln else _outdoors(stands, need.target_pct)
-    return Server(stands, size.quarter_sawn_mm if size else None, dry, days, by_kiln, kept, kept_else)
+    sawn_for = sum(one.sawn_for or 0.0 for one in sawn)
+    return Server(stands, dry_mm, dry, days, by_kiln, _volume(mine), _volume(sawn), sawn_for, kept_else)
+
+
+def _volume(reservations: Iterable[Reservation]) -> float:
+    return sum(one.volume_m3 for one in reservations)
+
+
+def _dry_mm(stack: Stack, moisture_pct: float, sawn: str) -> float | None:
+    """As thick as a board is sure to be when it is sawn as the mill does. What was sawn for a line by another grain is
+    taken at its word: the thickest it can be."""
+    size = dry_size(stack, moisture_pct)
+    if size is None:
+        return None
+    if sawn == Sawn.MIXED:
+        return (size.flat_sawn_mm + size.quarter_sawn_mm) / 2
+    return size.flat_sawn_mm if sawn == Sawn.FLAT else size.quarter_sawn_mm
 
 
 def _is_dry(stands: Standing, wanted_pct: float) -> bool:
@@ -172,32 +194,3 @@ def _chance(days: Days | None, day: date) -> float:
         return 0.0
     spread = max((days[1] - days[0]).days, 1) / P90_SIGMAS
     return 0.5 * (1 + erf(((day - days[0]).days + 0.5) / spread / sqrt(2)))
-
-
-@dataclass(frozen=True, slots=True)
-class ToSaw:
-    """Green size in mm, None for a random one, of what is still missing: so many pieces, so much green volume."""
-
-    species: Species
-    thickness_mm: float
-    width_mm: float | None
-    length_mm: int | None
-    volume_m3: float
-
-
-def to_saw(need: Need, line: NeedLine, missing_share: float) -> ToSaw | None:
-    """What to saw for a share of a line, in its first wood; None where the book has no shrinkage for that."""
-    wood = next(iter(line.species.all()), None)
-    if wood is None or wood.shrinkage_tangential_pct is None or wood.shrinkage_radial_pct is None:
-        return None
-    total = max(wood.shrinkage_tangential_pct, wood.shrinkage_radial_pct)
-
-    def green(size: float) -> float:
-        return float(relations.sawing_size_mm(size, total, need.target_pct, PLANING_MM))
-
-    thickness = green(line.thickness_mm)
-    width = green(line.width_mm) if line.width_mm else None
-    grown = thickness / line.thickness_mm * (width / line.width_mm if width and line.width_mm else 1)
-    if line.unit == Unit.CUBIC_METRES:
-        grown = 1.0
-    return ToSaw(wood, thickness, width, line.length_mm, line.volume_m3 * missing_share * grown)

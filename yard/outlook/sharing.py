@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from drying.serving import Demand, Lot, share_out
+from drying.serving import Demand, Lot, Sharing, share_out
+from yard.models import Need
 from yard.outlook.promises import Wanted
 from yard.outlook.serving import Served, Server
 
@@ -30,6 +31,18 @@ class Gets:
 def share(wanted: Sequence[Wanted], on: date) -> dict[int, Gets]:
     """By need. Each line takes what it lacks of what is free, as a transport program shares it out: early, and out of
     few stacks."""
+    lines, found = _shared(wanted, on)
+    return {one.need.pk: _gets(one, [at for at, (need, _) in enumerate(lines) if need is one.need], found.shares,
+                               found.short.tolist()) for one in wanted}  # fmt: skip
+
+
+def short_by_line(wanted: Sequence[Wanted], on: date) -> dict[int, float]:
+    """By line, the green volume that is lacking when all share what is free."""
+    lines, found = _shared(wanted, on)
+    return {line.line.pk: short for (_, line), short in zip(lines, found.short.tolist(), strict=True)}
+
+
+def _shared(wanted: Sequence[Wanted], on: date) -> tuple[list[tuple[Need, Served]], Sharing]:
     lines = [(one.need, line) for one in wanted for line in one.lines]
     servers = {each.stack.pk: each for _, line in lines for each in line.serving if each.free_m3 > 0}
     places = {stack: at for at, stack in enumerate(servers)}
@@ -44,9 +57,7 @@ def share(wanted: Sequence[Wanted], on: date) -> dict[int, Gets]:
         )
         for need, line in lines
     ]
-    found = share_out(lots, demands, nodes=0)
-    return {one.need.pk: _gets(one, [at for at, (need, _) in enumerate(lines) if need is one.need], found.shares,
-                               found.short.tolist()) for one in wanted}  # fmt: skip
+    return lines, share_out(lots, demands, nodes=0)
 
 
 def _gets(

@@ -2,17 +2,16 @@
 
 from collections import Counter
 from datetime import date
-from math import ceil
 
 from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from yard.models import Need, NeedLine, Unit
-from yard.outlook import BoardCut, LineCuts, Promise, Served, Server, ToSaw, to_saw
+from yard.models import NeedLine, Unit
+from yard.outlook import BoardCut, LineCuts, Promise, Server
 from yard.templatetags.amounts import day as day_words
 from yard.templatetags.amounts import number
-from yard.templatetags.moisture import m3, metres, mm
+from yard.templatetags.moisture import m3, mm
 
 register = template.Library()
 
@@ -71,32 +70,12 @@ def _days(server: Server, today: date) -> str:
 
 
 @register.filter
-def to_saw_words(served: Served, need: Need) -> str:
-    """The green size and volume of what is missing; empty where nobody can say."""
-    saw = to_saw(need, served.line, 1 - served.volume_m3 / served.green_m3)
-    return _green(saw) if saw else ""
-
-
-def _green(saw: ToSaw) -> str:
-    sizes = [metres(saw.length_mm)] if saw.length_mm else []
-    sizes += [f"{ceil(saw.width_mm)}"] if saw.width_mm else []
-    words = {"size": " × ".join([*sizes, mm(ceil(saw.thickness_mm))]), "volume": m3(saw.volume_m3)}
-    return _("Green size %(size)s, %(volume)s without what is lost in cutting.") % words
-
-
-@register.filter
 def short_words(cuts: LineCuts, line: NeedLine) -> str:
     """ "Saw 12 more pieces"."""
     if line.unit == Unit.PIECES:
         count = round(cuts.short)
         return ngettext("Saw %(count)d more piece", "Saw %(count)d more pieces", count) % {"count": count}
     return _("Saw %(amount)s more") % {"amount": f"{cuts.short:.1f} {line.get_unit_display()}"}
-
-
-@register.filter
-def green_words(cuts: LineCuts, line: NeedLine) -> str:
-    """ "oak. Green size 0.72 m × 100 × 28 mm, 0.02 m³ …"."""
-    return f"{cuts.saw.species.name.capitalize()}. {_green(cuts.saw)}" if cuts.saw else ""
 
 
 @register.filter

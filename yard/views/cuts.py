@@ -20,7 +20,7 @@ def need_cuts(request: HttpRequest, pk: int) -> HttpResponse:
     served = outlook.serve([need], timezone.localdate())[need.pk]
     mine = next(one for one in served if one.line.pk == line.pk)
     cuts = outlook.cut_line(mine) if line.unit != Unit.CUBIC_METRES else None
-    form = LogForm(request.GET if "diameter" in request.GET else None)
+    form = LogForm(request.GET if "diameter" in request.GET else None, figures=mine.figures)
     context: dict[str, Any] = {"need": need, "served": mine, "line": mine.line, "cuts": cuts, "form": form}
     if cuts and cuts.saw:
         context |= _logs(cuts.saw, form)
@@ -28,9 +28,11 @@ def need_cuts(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _logs(saw: outlook.ToSaw, form: LogForm) -> dict[str, Any]:
-    """For the logs asked about, or the usual ones that the form begins with; nothing for a refused form."""
-    if form.is_bound and not form.is_valid():
+    """For the logs asked about, or the mill's usual ones; nothing for a refused form."""
+    log = form.log
+    if log is None:
         return {}
-    log = form.cleaned_data if form.is_bound else {name: field.initial for name, field in form.fields.items()}
-    number = outlook.logs_needed(saw, log["diameter"], log["length"], log["share"])
-    return {"log": log, "logs": number, "log_m3": outlook.log_m3(log["diameter"], log["length"])}
+    return {
+        "share_pct": log["share"],
+        "logs": outlook.logs_for(saw, log["diameter"], log["length"], log["share"] / 100),
+    }

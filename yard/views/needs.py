@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from yard import outlook
 from yard.actions import needs as actions
 from yard.forms.need import LineForm, NeedForm
-from yard.models import Need, NeedLine, Reservation, Stack
+from yard.models import MillFigures, Need, NeedLine, Reservation, Stack
 
 LATEST_MET = 10
 
@@ -139,8 +139,22 @@ def _need(pk: int) -> Need:
 def _page(request: HttpRequest, row: Need, **forms: Any) -> HttpResponse:
     """A form with errors stands open; the other is as it was."""
     given = {"form": NeedForm(instance=row), "line_form": LineForm()} | forms
-    context = {"wanted": _wanted([row])[0], "need": row, "today": timezone.localdate(), **given}
+    context = {"need": row, "today": timezone.localdate(), "figures": MillFigures.current(), **given, **_served(row)}
     return render(request, "yard/need.html", context, status=422 if any(one.errors for one in forms.values()) else 200)
+
+
+def _served(row: Need) -> dict[str, Any]:
+    """What serves it; `rows`: each line with what to saw for it when all open needs have their share, and by when."""
+    today = timezone.localdate()
+    if row.met_at:
+        mine = _wanted([row])[0]
+        return {"wanted": mine, "rows": [(one, None, None) for one in mine.lines]}
+    every = _wanted(Need.objects.open().with_lines())
+    mine = next(one for one in every if one.need.pk == row.pk)
+    lines = [one for one in outlook.saw_lines(every, today, MillFigures.current()) if one.need.pk == row.pk]
+    days = outlook.days_of_lines(lines, outlook.usual_place() if lines else None, today, today=today)
+    found = {one.line.pk: (one, when) for one, when in zip(lines, days, strict=True)}
+    return {"wanted": mine, "rows": [(one, *found.get(one.line.pk, (None, None))) for one in mine.lines]}
 
 
 def _wanted(rows: Any) -> list[outlook.Wanted]:

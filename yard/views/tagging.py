@@ -1,5 +1,6 @@
 """A new stack under a blank tag."""
 
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -20,6 +21,7 @@ from yard.forms.tally import Tally, boards_in_words
 from yard.models import Place, Stack, Tag, Why
 from yard.models.tagcode import normalise
 from yard.receipts import UnplacedError, is_from_outbox, moment, right_day
+from yard.views import from_list
 
 HEAVY_BOARD_KG = 25
 """From here on lifting a board alone is warned of: common practice, no source."""
@@ -35,7 +37,7 @@ def stack_new(request: HttpRequest) -> HttpResponse:
         return redirect("tag", code=code)
     today = timezone.localtime(moment(request)).date()
     if request.method != "POST":
-        return stack_page(request, StackForm(initial=offered(today), today=today), Tally(), tag)
+        return blank_form(request, today, tag)
     if "keep" not in request.POST:
         return tally_changed(request, tag if is_blank else None)
     form = StackForm(with_right_day(request), request.FILES, today=today)
@@ -45,6 +47,15 @@ def stack_new(request: HttpRequest) -> HttpResponse:
     if code and not is_blank:
         return claimed(request, form, lines, tag)
     return keep_stack(request, form, lines, tag)
+
+
+def blank_form(request: HttpRequest, today: date, tag: Tag | None) -> HttpResponse:
+    """With what the last stack offers, or what a line of the sawing list says."""
+    lines = from_list.lines_to_saw(request)
+    line, first = from_list.chosen(lines, request), offered(today)
+    form = StackForm(initial=from_list.filled(first, line, today) if line else first, today=today)
+    sawing = {"saw_lines": lines, "saw_line": line, "for_line": line.line.pk if line else None}
+    return stack_page(request, form, from_list.tally_of(line) if line else Tally(), tag, sawing=sawing)
 
 
 def with_right_day(request: HttpRequest) -> QueryDict:
@@ -89,6 +100,7 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
             make_stack(tag=tag, stack=stack, lines=lines.lines, by=request.user, at=moment(request))
             if photo:
                 add_photo(stack=stack, file=photo, by=request.user)
+            from_list.keep_for_line(request, stack)
     except ValidationError as error:
         if getattr(error, "code", "") == "taken":
             return claimed(request, form, lines, tag)
@@ -100,7 +112,14 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
 
 
 def stack_page(
-    request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None, *, status: int = 200, sent_to: str = ""
+    request: HttpRequest,
+    form: StackForm,
+    lines: Tally,
+    tag: Tag | None,
+    *,
+    status: int = 200,
+    sent_to: str = "",
+    sawing: dict[str, Any] | None = None,
 ) -> HttpResponse:
     context = {
         "form": form,
@@ -110,6 +129,8 @@ def stack_page(
         "has_places": Place.objects.outdoors().exists(),
         "has_last": Stack.objects.exists(),
         "photo_again": bool(request.FILES),
+        "for_line": from_list.line_asked(request),
+        **(sawing or {}),
     }
     return render(request, "yard/stack_form.html", context, status=status)
 

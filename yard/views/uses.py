@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from yard.actions.stacks import put_back, use
 from yard.forms.use import UseForm
+from yard.models.mill import currency
 from yard.views.standing import any_stack
 
 
@@ -20,10 +21,10 @@ def stack_use(request: HttpRequest, code: str) -> HttpResponse:
         put_back(stack=stack, by=request.user, at=timezone.now())
         messages.success(request, _("It stands in the yard again."))
         return redirect("stack", code=stack.code)
-    form = UseForm(request.POST if request.method == "POST" else None)
+    form = UseForm(request.POST if request.method == "POST" else None, currency=currency())
     if request.method == "POST" and form.is_valid():
         try:
-            use(stack=stack, for_what=form.cleaned_data["for_what"], by=request.user, at=timezone.now())
+            use(stack=stack, **form.cleaned_data, by=request.user, at=timezone.now())
         except ValidationError as error:
             form.add_error(None, error)
         else:

@@ -5,7 +5,7 @@ from yard.outlook.tools.answer import Answer, RefusedError
 from yard.outlook.tools.moistures import meter, oven_dry, sample_board
 from yard.outlook.tools.sizes import finished, mass, sawing
 from yard.outlook.tools.tables import phone_tables
-from yard.outlook.tools.whatif import USUAL_MM, drying_times, start_of
+from yard.outlook.tools.whatif import USUAL_MM, Asked, drying_times, drying_times_of, start_of
 
 __all__ = [
     "COLDEST_C",
@@ -14,9 +14,11 @@ __all__ = [
     "HOTTEST_C",
     "USUAL_MM",
     "Answer",
+    "Asked",
     "RefusedError",
     "air_for",
     "drying_times",
+    "drying_times_of",
     "equilibrium",
     "finished",
     "mass",

@@ -1,0 +1,63 @@
+"""What stacks have cost so far: logs, sawing, stacking, and the kiln, of which others tell."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from yard.models import CostRates, Stack
+
+
+def _no_kiln(stacks: Iterable[int]) -> Mapping[int, float]:
+    return {}
+
+
+class _Kiln:
+    """Who tells what kiln runs cost a m³, by stack: the yard itself knows no charges."""
+
+    per_m3: Callable[[Iterable[int]], Mapping[int, float]] = staticmethod(_no_kiln)
+
+
+def kiln_costs_told_by(per_m3: Callable[[Iterable[int]], Mapping[int, float]]) -> None:
+    """From now on this says what the kiln cost a m³ as tallied, by the stack's key."""
+    _Kiln.per_m3 = staticmethod(per_m3)
+
+
+@dataclass(frozen=True, slots=True)
+class CostSoFar:
+    """In the mill's currency, of a whole stack; None where nobody said."""
+
+    volume_m3: float
+    log: float | None
+    sawing: float | None
+    stacking: float | None
+    kiln: float | None
+
+    @property
+    def total(self) -> float | None:
+        known = [one for one in (self.log, self.sawing, self.stacking, self.kiln) if one is not None]
+        return sum(known) if known else None
+
+    @property
+    def per_m3(self) -> float | None:
+        return self.total / self.volume_m3 if self.total is not None and self.volume_m3 else None
+
+
+def cost_so_far(stack: Stack) -> CostSoFar:
+    """A stack whose lines are at hand; what the mill's costs and the kiln's runs ask for besides."""
+    rates, volume = CostRates.current(), stack.volume_m3
+    return CostSoFar(
+        volume_m3=volume,
+        log=_times(stack.log_per_m3, rates.log_per_m3, volume),
+        sawing=_times(stack.sawing_per_m3, rates.sawing_per_m3, volume),
+        stacking=_times(stack.stacking_per_m3, rates.stacking_per_m3, volume),
+        kiln=_times(kiln_per_m3([stack.pk]).get(stack.pk), None, volume),
+    )
+
+
+def kiln_per_m3(stacks: Iterable[int]) -> Mapping[int, float]:
+    """What kiln runs cost a m³, for the stacks that went through one, by key."""
+    return _Kiln.per_m3(stacks)
+
+
+def _times(own: float | None, usual: float | None, volume_m3: float) -> float | None:
+    rate = usual if own is None else own
+    return None if rate is None else rate * volume_m3

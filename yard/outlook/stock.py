@@ -1,0 +1,186 @@
+"""What stands in the yard, what it is worth and has cost, and how long it has lain; green volumes, as tallied.
+
+A fixed number of queries whatever the yard's size.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Exists, F, OuterRef, Sum
+
+from yard.models import CostRates, PlaceKind, Price, Reservation, Species, Stack
+from yard.outlook.costs import kiln_per_m3
+
+STATES = ("drying", "ready", "kiln", "dry")
+AGES_MONTHS = (3, 6, 12, 24)
+LONGEST = 6
+MONTH_DAYS = 365.25 / 12
+_AREA = Sum(F("lines__length_mm") * F("lines__width_mm") * F("lines__count"))
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A stack in figures: m³, its state of STATES, since when it dries or is dry, worth and cost (None: not said)."""
+
+    pk: int
+    code: str
+    species: Species
+    thickness_mm: float
+    volume_m3: float
+    state: str
+    since: date
+    is_free: bool
+    worth: float | None
+    cost: float | None
+
+    @property
+    def is_dry(self) -> bool:
+        return self.state == "dry"
+
+
+@dataclass(slots=True)
+class Holding:
+    """Volumes by state, and worth and cost of what is known, with the volumes of which they are not."""
+
+    m3: dict[str, float] = field(default_factory=lambda: dict.fromkeys(STATES, 0.0))
+    worth: float = 0.0
+    cost: float = 0.0
+    no_price_m3: float = 0.0
+    no_cost_m3: float = 0.0
+
+    @property
+    def volume_m3(self) -> float:
+        return sum(self.m3.values())
+
+    @property
+    def has_worth(self) -> bool:
+        return self.volume_m3 - self.no_price_m3 > 1e-9
+
+    @property
+    def has_cost(self) -> bool:
+        return self.volume_m3 - self.no_cost_m3 > 1e-9
+
+    def add(self, one: Standing) -> None:
+        self.m3[one.state] += one.volume_m3
+        self.worth += one.worth or 0.0
+        self.cost += one.cost or 0.0
+        self.no_price_m3 += one.volume_m3 if one.worth is None else 0.0
+        self.no_cost_m3 += one.volume_m3 if one.cost is None else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """All of one species and thickness."""
+
+    species: Species
+    thickness_mm: float
+    sum: Holding
+
+
+@dataclass(frozen=True, slots=True)
+class Age:
+    """How much has lain from so many months up to so many (None: and longer): on the way, and dry."""
+
+    from_months: int
+    to_months: int | None
+    drying_m3: float
+    dry_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """`longest`: dry and free, the longest dry first."""
+
+    lots: tuple[Lot, ...]
+    sum: Holding
+    ages: tuple[Age, ...]
+    longest: tuple[Standing, ...]
+
+
+def stock(on: date) -> Stock:
+    """All that stands on a day, the most of it first."""
+    rows = _standing(on)
+    lots: dict[tuple[int, float], Lot] = {}
+    whole = Holding()
+    for one in rows:
+        key = (one.species.pk, one.thickness_mm)
+        lots.setdefault(key, Lot(one.species, one.thickness_mm, Holding())).sum.add(one)
+        whole.add(one)
+    free = [one for one in rows if one.is_dry and one.is_free]
+    return Stock(
+        lots=tuple(sorted(lots.values(), key=lambda lot: (-lot.sum.volume_m3, lot.species.name, lot.thickness_mm))),
+        sum=whole,
+        ages=tuple(_ages(rows, on)),
+        longest=tuple(sorted(free, key=lambda one: (one.since, one.code))[:LONGEST]),
+    )
+
+
+def _standing(on: date) -> list[Standing]:
+    reserved = Exists(Reservation.objects.filter(stack=OuterRef("pk"), line__need__met_at=None))
+    stacks = Stack.objects.standing().select_related("species", "place", "outlook")
+    rows = list(stacks.annotate(area_mm2=_AREA, is_reserved=reserved).order_by("code"))
+    prices = {price.species_id: price for price in Price.objects.all()}
+    rates = CostRates.current()
+    kiln = kiln_per_m3([row.pk for row in rows])
+    return [_one(row, prices.get(row.species_id), rates, kiln, on) for row in rows]
+
+
+def _one(row: Stack, price: Price | None, rates: CostRates, kiln: Mapping[int, float], on: date) -> Standing:
+    volume = float(getattr(row, "area_mm2", None) or 0) * row.thickness_mm / 1e9
+    state = _state(row, on)
+    worth = _worth(row, price, state)
+    cost = _cost(row, rates, kiln.get(row.pk))
+    return Standing(
+        pk=row.pk,
+        code=row.code,
+        species=row.species,
+        thickness_mm=row.thickness_mm,
+        volume_m3=volume,
+        state=state,
+        since=row.kiln_dried_on or row.cut_on,
+        is_free=not (row.set_aside_for or getattr(row, "is_reserved", False)),
+        worth=None if worth is None else worth * volume,
+        cost=None if cost is None else cost * volume,
+    )
+
+
+def _state(row: Stack, on: date) -> str:
+    if row.place.kind == PlaceKind.KILN:
+        return "kiln"
+    if row.kiln_dried_on:
+        return "dry"
+    known = getattr(row, "outlook", None)
+    return "ready" if known and known.ready_p50 and known.ready_p50 <= on else "drying"
+
+
+def _worth(row: Stack, price: Price | None, state: str) -> float | None:
+    """A m³ of it as it stands: a stack's own worth is what it will be when dry."""
+    if state == "dry":
+        return row.value_per_m3 if row.value_per_m3 is not None else price and price.dry_per_m3
+    return price and price.green_per_m3
+
+
+def _cost(row: Stack, rates: CostRates, kiln: float | None) -> float | None:
+    pairs = (
+        (row.log_per_m3, rates.log_per_m3),
+        (row.sawing_per_m3, rates.sawing_per_m3),
+        (row.stacking_per_m3, rates.stacking_per_m3),
+        (kiln, None),
+    )
+    known = [usual if own is None else own for own, usual in pairs]
+    said = [one for one in known if one is not None]
+    return sum(said) if said else None
+
+
+def _ages(rows: Sequence[Standing], on: date) -> Iterable[Age]:
+    held: dict[tuple[int, bool], float] = defaultdict(float)
+    for one in rows:
+        months = (on - one.since).days / MONTH_DAYS
+        place = sum(months >= bound for bound in AGES_MONTHS)
+        held[place, one.is_dry] += one.volume_m3
+    bounds = (0, *AGES_MONTHS)
+    ends = (*AGES_MONTHS, None)
+    for place, (start, end) in enumerate(zip(bounds, ends, strict=True)):
+        yield Age(start, end, held[place, False], held[place, True])
