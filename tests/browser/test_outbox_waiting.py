@@ -55,7 +55,7 @@ def test_the_list_says_what_waits_and_why(refused, stack, accessible, keep_pictu
     assert "182" in first.text_content()
     assert "not accepted" in first.text_content()
     assert first.get_by_role("listitem").count() >= 1  # the reason
-    assert second.get_by_text("Goes when the one before it").is_visible()
+    assert second.get_by_text("Goes when what was recorded before it").is_visible()
     accessible(page)
     keep_picture(page, f"outbox-waiting-{scheme}")
     assert Reading.objects.count() == 0

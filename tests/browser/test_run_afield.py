@@ -24,7 +24,8 @@ def page(phone_context: BrowserContext, live_server: Any, client: Any, owner: An
     opened = phone_context.new_page()
     faults = faults_of(opened)
     yield opened
-    assert faults == []
+    # A refusal is an answer like others here: what is refused against its test's will stays waiting, and fails it.
+    assert [fault for fault in faults if "status of 422" not in fault] == []
 
 
 @pytest.fixture
@@ -67,7 +68,7 @@ def keep(page: Page, name: str = "Keep") -> None:
 
 def check_in_and_start(page: Page, charge: Charge, stack: Stack) -> None:
     page.goto(f"/charges/{charge.pk}/loading/")
-    page.locator(f"form:has(input[value={stack.code}]) button").click()
+    page.locator(f"form:has(input[value='{stack.code}']) button").click()
     expect(page.get_by_text("1 of 2 in")).to_be_visible()
     page.get_by_role("button", name="Close the door and start").click()
     expect(page.get_by_text("Its start waits to be sent")).to_be_visible()
@@ -80,7 +81,7 @@ def test_a_run_is_started_closed_and_told_whole_without_reception(
     page.goto("/kilns/")
     expect(page.get_by_text("planned")).to_be_visible()
     page.goto(f"{run}loading/")
-    page.locator(f"form:has(input[value={stack.code}]) button").click()
+    page.locator(f"form:has(input[value='{stack.code}']) button").click()
     expect(page.get_by_text("1 of 2 in")).to_be_visible()
     look(page, "start-afield")
     page.get_by_role("button", name="Close the door and start").click()
@@ -189,7 +190,8 @@ def test_a_start_does_not_overtake_a_check_in_that_was_refused(afield: Page, cha
     page.goto("/waiting/")
     expect(page.get_by_text("not accepted", exact=True)).to_be_visible()
     expect(page.get_by_text("is mended or discarded").locator("visible=true")).to_have_count(1)
-    assert [record["state"] for record in kept(page)["outbox"]] == ["refused", "waiting"]
+    in_order = sorted(kept(page)["outbox"], key=lambda record: record["order"])
+    assert [record["state"] for record in in_order] == ["refused", "waiting"]
     charge.refresh_from_db()
     assert charge.started_at is None and charge.stacks.count() == 2
 
