@@ -6,8 +6,11 @@ from collections.abc import Callable
 
 import qrcode
 from cheroot import wsgi
+from cheroot.ssl.builtin import BuiltinSSLAdapter
 from django.core.management.base import CommandError
 from django.core.wsgi import get_wsgi_application
+
+from config.certificates import Certificates
 
 THREADS = 8
 
@@ -31,9 +34,11 @@ def qr_in_terminal(text: str) -> str:
     return out.getvalue()
 
 
-def serve(host: str, port: int, say: Callable[[str], object]) -> None:
-    """Answer requests until interrupted. Raises CommandError where the port is taken."""
+def serve(host: str, port: int, say: Callable[[str], object], secured: Certificates | None = None) -> None:
+    """Answer requests until interrupted, by https with certificates. Raises CommandError where the port is taken."""
     server = wsgi.Server((host, port), get_wsgi_application(), numthreads=THREADS, server_name="drystack")
+    if secured:
+        server.ssl_adapter = BuiltinSSLAdapter(str(secured.server), str(secured.key))
     try:
         server.prepare()
     except OSError as error:

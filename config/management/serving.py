@@ -7,7 +7,9 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import OperationalError, connection
+from django.utils import timezone
 
+from config.certificates import Certificates, NameNotPrivateError, certificates
 from config.server import own_address, qr_in_terminal, serve
 from config.worker import EmbeddedWorker
 
@@ -21,6 +23,10 @@ class ServingCommand(BaseCommand):
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument(
             "--network", action="store_true", help="listen on the farm's network too, not on this machine alone"
+        )
+
+        parser.add_argument(
+            "--https", action="store_true", help="with a certificate from an authority of this yard's own; see HTTPS.md"
         )
 
     def make_ready(self) -> None:
@@ -40,7 +46,7 @@ class ServingCommand(BaseCommand):
         if settings.PUBLIC_URL:
             return settings.PUBLIC_URL
         host = own_address() if options["network"] else "127.0.0.1"
-        return f"http://{host}:{options['port']}"
+        return f"{'https' if options['https'] else 'http'}://{host}:{options['port']}"
 
     def announce(self, address: str, network: bool) -> None:
         self.stdout.write(f"\nDrystack answers at  {address}")
@@ -56,7 +62,20 @@ class ServingCommand(BaseCommand):
         address = self.address(options)
         if options["network"]:
             settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, own_address()]
+        secured = self.secured() if options["https"] else None
         self.announce(address, options["network"])
         host = "0.0.0.0" if options["network"] else "127.0.0.1"  # noqa: S104
         with EmbeddedWorker() if settings.TASKS_RUN == "embedded" else nullcontext():
-            serve(host, options["port"], self.stdout.write)
+            serve(host, options["port"], self.stdout.write, secured)
+
+    def secured(self) -> Certificates:
+        """Certificates for all names that requests may bear. Cookies are then for https alone; no HSTS, since whoever
+        moves to another authority could not pass over the browser's refusal."""
+        settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = True
+        try:
+            made = certificates(settings.DATA_DIR / "https", settings.ALLOWED_HOSTS, timezone.now())
+        except NameNotPrivateError as error:
+            raise CommandError(str(error)) from error
+        self.stdout.write(f"Phones must be told once to trust {made.authority}")
+        self.stdout.write(f"Its fingerprint (SHA-256): {made.fingerprint}")
+        return made

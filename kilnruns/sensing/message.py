@@ -20,6 +20,8 @@ RAW_DAYS = 3
 """So long single values are kept; a message older than that can't be told from one sent twice, and is refused."""
 AHEAD_SECONDS = 300
 """So far a device's clock may be ahead."""
+SECONDS_AT_MOST = 10**11
+"""A time given as a number beyond it is in other units: milliseconds since 1970 are fifteen times as many."""
 # What each can be at most, in its unit, in a kiln that works or fails: beyond it a sensor or its wire is broken.
 RANGES: dict[str, tuple[float, float]] = {
     Quantity.DRY_BULB: (-40, 150),
@@ -118,9 +120,9 @@ def _number(value: Any) -> float | None:
 def _second(value: Any) -> int | None:
     if isinstance(value, str):
         try:
-            moment = datetime.fromisoformat(value)
+            moment = datetime.fromisoformat(value.upper())  # RFC 3339, 5.6: T and Z may be small letters
         except ValueError:
             return None
         return None if moment.tzinfo is None else int(moment.timestamp())
     number = _number(value)
-    return None if number is None or abs(number) > 1e11 else int(number)
+    return None if number is None or abs(number) > SECONDS_AT_MOST else int(number)

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from kilnruns.sensing.message import MOST_READINGS, PROBE, RANGES
+from kilnruns.sensing.message import MOST_BYTES, MOST_READINGS, PROBE, RANGES, SECONDS_AT_MOST
 
 FATES = ("late", "ahead", "out_of_range", "garbled")
 
@@ -41,10 +41,14 @@ def _post() -> dict[str, Any]:
         "responses": {
             "200": _json("Answer", "Each reading was kept, known already, or refused with a reason"),
             "400": _json("Error", "Not a message; nothing was kept"),
-            "401": _json("Error", "No such token, or the device was shut out"),
-            "413": _json("Error", "Too long; send fewer readings at a time"),
+            "401": _json("Error", "No such token, or the device was shut out") | {"headers": _sign_in()},
+            "413": _json("Error", f"Longer than {MOST_BYTES // 1024} KB; send fewer readings at a time"),
         },
     }
+
+
+def _sign_in() -> dict[str, Any]:
+    return {"WWW-Authenticate": {"description": "How to sign in", "schema": {"type": "string", "enum": ["Bearer"]}}}
 
 
 def _message() -> dict[str, Any]:
@@ -65,7 +69,7 @@ def _reading() -> dict[str, Any]:
             "value": {"type": "number", "description": f"In the unit that the quantity names: {ranges}"},
             "at": {
                 "description": "When it was measured; the moment of arrival if left out",
-                "oneOf": [{"type": "string", "format": "date-time"}, {"type": "number"}],
+                "oneOf": [{"type": "string", "format": "date-time"}, _seconds()],
             },
             "probe": {
                 "type": "string",
@@ -76,24 +80,31 @@ def _reading() -> dict[str, Any]:
     }
 
 
+def _seconds() -> dict[str, Any]:
+    most = SECONDS_AT_MOST
+    return {"type": "number", "description": "Seconds since 1970", "minimum": -most, "maximum": most}
+
+
 def _answer() -> dict[str, Any]:
     refused = {
         "type": "object",
+        "required": ["index", "fate", "why"],
         "properties": {
-            "index": {"type": "integer"},
+            "index": {"type": "integer", "minimum": 0},
             "fate": {"type": "string", "enum": list(FATES)},
             "why": {"type": "string"},
         },
     }
     return {
         "type": "object",
+        "required": ["kept", "doubled", "refused"],
         "properties": {
-            "kept": {"type": "integer"},
-            "doubled": {"type": "integer"},
+            "kept": {"type": "integer", "minimum": 0},
+            "doubled": {"type": "integer", "minimum": 0},
             "refused": {"type": "array", "items": refused},
         },
     }
 
 
 def _error() -> dict[str, Any]:
-    return {"type": "object", "properties": {"error": {"type": "string"}}}
+    return {"type": "object", "required": ["error"], "properties": {"error": {"type": "string"}}}

@@ -1,5 +1,6 @@
 """Sensors: devices for owners, and the one address that devices send to."""
 
+import re
 from datetime import timedelta
 from typing import Any
 
@@ -98,7 +99,10 @@ def sensor_readings(request: HttpRequest) -> HttpResponse:
         answer = JsonResponse({"error": "no such token, or the device was shut out"}, status=401)
         answer["WWW-Authenticate"] = "Bearer"
         return answer
-    if int(request.headers.get("Content-Length") or 0) > MOST_BYTES:
+    length = _length(request)
+    if length is None:
+        return JsonResponse({"error": "Content-Length is no length"}, status=400)
+    if length > MOST_BYTES:
         return JsonResponse({"error": f"longer than {MOST_BYTES // 1024} KB"}, status=413)
     try:
         found = rows(request.body)
@@ -108,3 +112,9 @@ def sensor_readings(request: HttpRequest) -> HttpResponse:
     taken = actions.take(device=device, rows=found, at=timezone.now())
     refused = [{"index": one.index, "fate": one.fate, "why": one.why} for one in taken.refused]
     return JsonResponse({"kept": taken.kept, "doubled": taken.doubled, "refused": refused})
+
+
+def _length(request: HttpRequest) -> int | None:
+    """How long the device says that its message is; None where that is no number, which Django would stumble over."""
+    stated = request.headers.get("Content-Length") or "0"
+    return int(stated) if re.fullmatch("[0-9]{1,18}", stated) else None
