@@ -11,6 +11,19 @@ from yard import outlook
 from yard.models import Need, NeedLine, Reservation, Species, Stack
 
 
+def add_need(*, by: Any, **fields: Any) -> Need:
+    """Wanted from now on, without lines yet; `fields` are those of Need."""
+    need: Need = Need.objects.create(**fields)
+    return need
+
+
+def change_need(*, need: Need, by: Any, **fields: Any) -> Need:
+    for name, value in fields.items():
+        setattr(need, name, value)
+    need.save(update_fields=list(fields))
+    return need
+
+
 @transaction.atomic
 def add_line(*, need: Need, species: Iterable[Species], by: Any, **fields: Any) -> NeedLine:
     """One more size; `fields` are those of NeedLine."""
