@@ -12,7 +12,7 @@ def test_a_file_is_looked_through_and_written(signed_in: Page, accessible: Any, 
     stack = StackFactory(species__name="Testspruce", place__name="Long shed")
     head = "tag;species;place;thickness_mm;sawn_on;tally\n"
     rows = f"{stack.code};Testspruce;Long shed;33;{stack.cut_on};4000x150x9\n;Testspruce;Lost shed;27;soon;4 by 4\n"
-    for key in ("stacks", "boards", "readings"):
+    for key in ("stacks", "boards", "readings", "needs"):
         signed_in.goto(f"/exchange/{key}/")
         accessible(signed_in)
     signed_in.goto("/exchange/stacks/")

@@ -21,6 +21,7 @@ from tests.factories import (
     TagFactory,
     UserFactory,
 )
+from yard.actions import needs
 from yard.actions import readings as reading_actions
 from yard.actions.sentsheets import take
 from yard.exchange import files, sheets
@@ -62,6 +63,13 @@ def bring(key, content):
     sheet = SentSheet.objects.create(by=person, kind=key, name="a", content=b"", sent_at=timezone.now())
     take(sheet=sheet, steps=[one.step for one in found if one.step], by=person, at=timezone.now())
     return found
+
+
+def a_need(name, species, **fields):
+    """A need with one line of boards in random lengths."""
+    need = needs.add_need(name=name, wanted_by=date(2027, 3, 1), by=None, **fields)
+    needs.add_line(need=need, species=[species], thickness_mm=21.5, quantity=1.25, unit="m3", by=None)
+    return need
 
 
 def queries_of_trying(key):
@@ -273,16 +281,18 @@ def test_a_file_that_is_none_is_refused_at_its_field(signed_in):
 
 @pytest.mark.parametrize("key", list(SHEETS))
 def test_trying_a_sheet_takes_as_many_queries_for_many_rows_as_for_few(yard, key):
+    a_need("Stairs", yard["one"].species)
     few = queries_of_trying(key)
     for _number in range(5):
         stack = StackFactory()
         BoardFactory(stack=stack)
         ReadingFactory(stack=stack)
+        a_need(f"Need {stack.pk}", stack.species)
     assert queries_of_trying(key) == few
 
 
 def test_pages_and_files(signed_in, yard):
-    for path in ("/exchange/", "/exchange/stacks/", "/exchange/boards/", "/exchange/readings/"):
+    for path in ("/exchange/", *(f"/exchange/{key}/" for key in SHEETS)):
         assert signed_in.get(path).status_code == 200
     for path in ("yard/readings.csv", "yard/readings.xlsx", "example/readings.csv"):
         assert "attachment" in signed_in.get(f"/exchange/readings/{path}")["Content-Disposition"]

@@ -19,6 +19,12 @@ def of_need(need: Need) -> Watched:
     return Watched([need], [Need.objects.filter(pk=need.pk), lines, through, reserved])
 
 
+def add_need(*, by: Any, **fields: Any) -> Need:
+    """Wanted from now on, without lines yet; `fields` are those of Need."""
+    need: Need = Need.objects.create(**fields)
+    return need
+
+
 @transaction.atomic
 def make_need(*, need: Need, species: Iterable[Species], by: Any, at: datetime, **fields: Any) -> Need:
     """Keep a new need with its first line, `fields` of which are those of NeedLine."""

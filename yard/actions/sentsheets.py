@@ -7,10 +7,10 @@ from typing import Any
 
 from django.db import transaction
 
-from yard.actions import boards, forecasts, stacks
+from yard.actions import boards, forecasts, needs, stacks
 from yard.actions.readings import add_reading
 from yard.changes import unkept
-from yard.models import Board, SentSheet, Stack, Tag
+from yard.models import Board, Need, SentSheet, Stack, Tag
 from yard.models.sentsheet import KEPT
 
 Row = dict[str, Any]
@@ -24,7 +24,7 @@ class Step:
 
     kind: str
     values: Row
-    thing: Stack | Board | None = None
+    thing: Stack | Board | Need | None = None
     code: str | None = None
     extra: Row = field(default_factory=dict)
 
@@ -79,9 +79,27 @@ def _reading(step: Step, by: Any, at: datetime) -> None:
     add_reading(**step.values, by=by)
 
 
+def _need(step: Step, by: Any, at: datetime) -> None:
+    """A need and, in `extra`, the fields of a line of it with the line that they change. An earlier row may have made
+    the need."""
+    need = step.thing
+    if not isinstance(need, Need):
+        made = Need.objects.open().filter(name=step.values["name"], wanted_by=step.values["wanted_by"]).first()
+        need = made or needs.add_need(by=by, **step.values)
+    elif step.values:
+        for name, value in step.values.items():
+            setattr(need, name, value)
+        needs.change_need(need=need, by=by, at=at)
+    fields, line = step.extra.get("fields"), step.extra.get("line")
+    if fields and line:
+        needs.change_line(line=line, by=by, **fields)
+    elif fields:
+        needs.add_line(need=need, by=by, **fields)
+
+
 def _tag(code: str | None, by: Any) -> Tag | None:
     """The tag that a row names. A code from another yard's sheet is made a tag of this one."""
     return Tag.objects.get_or_create(code=code, defaults={"made_by": by})[0] if code else None
 
 
-_TAKE = {"stacks": _stack, "boards": _board, "readings": _reading}
+_TAKE = {"stacks": _stack, "boards": _board, "readings": _reading, "needs": _need}

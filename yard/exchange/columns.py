@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from yard.exchange.cells import DayField, MomentField, RawField, TallyField
 from yard.fields.numbers import NumberField, WholeField
 from yard.fields.tagcode import TagCodeField
-from yard.models import Method, WoodPart
+from yard.models import Importance, Method, Purpose, Unit, WoodPart
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,17 @@ def _choice(choices: Any) -> Callable[[], forms.Field]:
         choices=choices.choices,
         required=False,
         error_messages={"invalid_choice": _("“%(value)s” is not known; write one of: ") + ", ".join(choices.values)},
+    )
+
+
+def _importance() -> forms.Field:
+    words = [one.name.lower() for one in Importance]
+    return forms.TypedChoiceField(
+        choices=[(word, word) for word in words],
+        required=False,
+        coerce=lambda word: Importance[word.upper()].value,
+        empty_value=None,
+        error_messages={"invalid_choice": _("“%(value)s” is not known; write one of: ") + ", ".join(words)},
     )
 
 
@@ -99,4 +110,21 @@ READINGS = (
     Column("board", _("tag of the board that was measured, if it has one"), "", _tag),
     Column("moisture_pct", _("corrected mean; given out only, passed over on the way in"), "", None),
 )
-SHEETS: dict[str, tuple[Column, ...]] = {"stacks": STACKS, "boards": BOARDS, "readings": READINGS}
+NEEDS = (
+    Column("need", _("for whom or what; needs are told apart by it"), "Table for the mill", _text(120), required=True),
+    Column("wanted_by", _("the day by which it is wanted"), "2027-03-01", lambda: DayField(required=False), True),
+    Column("use", _("what it is for: ") + ", ".join(Purpose.values), "furniture", _choice(Purpose)),
+    Column("target_pct", _("moisture, 4 to 30; of a new need the use says it if empty"), "8", _number(4, 30)),
+    Column("importance", _("how much it matters: low, usual, high"), "usual", _importance),
+    Column("note", _("free text, the same in each row of the need"), "", _text(200)),
+    Column("line", _("number of the line in its need, from 1; empty for a new line"), "", _whole(1, 1000)),
+    Column("species", _("name or key of a species; two that will do apart by a semicolon; each line needs it"),
+           "Norway spruce", _text(250)),
+    Column("thickness_mm", _("finished thickness, 5 to 98; each line needs it"), "22", _number(5, 98)),
+    Column("width_mm", _("finished width, 20 to 1500; empty for any; pieces and metres need it"), "120",
+           _whole(20, 1500)),
+    Column("length_mm", _("finished length, 200 to 20000; empty for any; pieces need it"), "1800", _whole(200, 20_000)),
+    Column("quantity", _("how much; each line needs it"), "12", _number(0.001, 100_000)),
+    Column("unit", _("what is counted; each line needs it: ") + ", ".join(Unit.values), "pieces", _choice(Unit)),
+)  # fmt: skip
+SHEETS: dict[str, tuple[Column, ...]] = {"stacks": STACKS, "boards": BOARDS, "readings": READINGS, "needs": NEEDS}

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from yard.exchange.cells import number_text
-from yard.models import Board, Reading, Stack
+from yard.models import Board, Importance, Need, Reading, Stack
 
 Cells = list[Any]
 
@@ -50,9 +50,30 @@ def readings() -> Iterable[Cells]:
         yield [*head, labels, _plain(one.wood_temperature_c), one.meter_set_to, board, _plain(one.moisture_pct)]
 
 
+def needs() -> Iterable[Cells]:
+    """All open needs by day, a row a line; a need without lines has one row that leaves the line's cells empty."""
+    for need in Need.objects.open().with_lines():
+        importance = importance_word(need.importance)
+        head = [need.name, need.wanted_by, need.use, _plain(need.target_pct), importance, need.note]
+        lines = list(need.lines.all())
+        for number, line in enumerate(lines, start=1):
+            size = [_plain(line.thickness_mm), line.width_mm, line.length_mm, _plain(line.quantity), line.unit]
+            yield [*head, number, species_text(line.species.all()), *size]
+        if not lines:
+            yield [*head, *[None] * 7]
+
+
+def importance_word(importance: int) -> str:
+    return Importance(importance).name.lower()
+
+
+def species_text(species: Iterable[Any]) -> str:
+    return "; ".join(sorted(one.name for one in species))
+
+
 def _plain(number: float | None) -> float | int | None:
     """Whole numbers without a point, so that both kinds of file show the same."""
     return int(number) if number is not None and float(number).is_integer() else number
 
 
-GIVEN = {"stacks": stacks, "boards": boards, "readings": readings}
+GIVEN = {"stacks": stacks, "boards": boards, "readings": readings, "needs": needs}

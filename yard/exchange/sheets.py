@@ -8,6 +8,7 @@ from yard.exchange import files
 from yard.exchange.columns import SHEETS
 from yard.exchange.fates import Fate, judged
 from yard.exchange.given import GIVEN
+from yard.exchange.judging_needs import NeedJudge
 from yard.exchange.judging_parts import BoardJudge, ReadingJudge
 from yard.exchange.judging_stacks import StackJudge
 
@@ -28,4 +29,4 @@ def fates(key: str, content: bytes, now: datetime) -> list[Fate]:
         return judged(rows, SHEETS[key], StackJudge(timezone.localtime(now).date()), "tag")
     if key == "boards":
         return judged(rows, SHEETS[key], BoardJudge(), "tag")
-    return judged(rows, SHEETS[key], ReadingJudge(now), "")
+    return judged(rows, SHEETS[key], NeedJudge() if key == "needs" else ReadingJudge(now), "")

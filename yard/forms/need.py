@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from yard import outlook
+from yard.fields.lineunit import line_faults
 from yard.fields.numbers import NumberField
 from yard.forms.sizes import LengthField, ThicknessField, WidthField
 from yard.models import Importance, Need, NeedLine, Purpose, Species, Unit
@@ -98,15 +99,8 @@ class LineForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or self.cleaned_data
-        unit, width, length = given.get("unit"), given.get("width_mm"), given.get("length_mm")
-        if unit == Unit.PIECES and not width and "width_mm" in given:
-            self.add_error("width_mm", _("Pieces need their width. Or count in m² or m³."))
-        if unit == Unit.PIECES and not length and "length_mm" in given:
-            self.add_error("length_mm", _("Pieces need their length. Or count in m, m² or m³."))
-        if unit == Unit.METRES and not width and "width_mm" in given:
-            self.add_error("width_mm", _("Metres need a width. Or count in m² or m³."))
-        if unit == Unit.PIECES and given.get("quantity") and not float(given["quantity"]).is_integer():
-            self.add_error("quantity", _("Give a whole number of pieces."))
+        for name, why in line_faults(given):
+            self.add_error(name, why)
         return given
 
     def fields_of_line(self) -> dict[str, Any]:

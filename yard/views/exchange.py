@@ -21,7 +21,12 @@ from yard.exchange.files import MOST_ROWS, TYPES
 from yard.forms.exchange import SheetForm
 from yard.models import SentSheet
 
-TITLES = {"stacks": gettext_lazy("Stacks"), "boards": gettext_lazy("Boards"), "readings": gettext_lazy("Readings")}
+TITLES = {
+    "stacks": gettext_lazy("Stacks"),
+    "boards": gettext_lazy("Boards"),
+    "readings": gettext_lazy("Readings"),
+    "needs": gettext_lazy("Needs"),
+}
 
 
 @require_safe
