@@ -16,7 +16,7 @@ from drying.planner.stage import Stage
 from drying.planner.stopwatch import Stopwatch
 from drying.proposal import Plan
 
-FIRST, MARKET, DEALS, SEARCH, BOUND = 0.35, 0.2, 0.47, 0.62, 0.77
+FIRST, MARKET, DEALS, SEARCH, BOUND = 0.35, 0.2, 0.47, 0.62, 0.76
 """Shares of the time after which the first plan has to do, the market ends, no further charges are tried at its prices,
 kilns are no longer filled anew, and windows are no longer counted exactly for the bound."""
 PRICED = (1.0, 0.5, 0.0)
@@ -32,8 +32,9 @@ def planned(stage: Stage, in_force: Plan | None, watch: Stopwatch) -> tuple[list
     campaigns, kilns = Campaigns(task, stage.crowds), range(len(task.kilns))
     plans = [repaired(task, stage.offers, in_force, watch)]
     market = traded(task, stage.crowds, watch, MARKET, MARKET_ROUNDS)
-    begun = watch.spent
-    plans.append(_plan(campaigns, market.prices))
+    begun, early = watch.spent, watch.over(FIRST)
+    # Prices of a market that has hardly begun are worse than none.
+    plans.append(_plan(campaigns, np.zeros(len(task.lumber)) if early else market.prices))
     lap = watch.spent - begun
     best = max(plans, key=lambda one: total(task, one))
     bound = min(loose, market.bound)
