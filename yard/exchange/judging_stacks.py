@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from yard.actions.sentsheets import Step
 from yard.exchange.fates import CHANGED, NEW, Fate
-from yard.exchange.given import tally_text
+from yard.exchange.given import WITH_STACKS, tallies, tally_text
 from yard.models import Place, PlaceKind, Species, Stack, Tag
 
 _NAMES = {"sawn_on": "cut_on"}
@@ -17,14 +17,15 @@ _KEEP_WHEN_EMPTY = ("sticker_mm", "wood_part", "kiln_entry_pct", "target_pct")
 
 
 class StackJudge:
-    """All that rows are held against is read once: five queries for any number of rows."""
+    """All that rows are held against is read once: a fixed number of queries."""
 
     def __init__(self, today: date) -> None:
         self.today = today
         self.species = {name.casefold(): one for one in Species.objects.all() for name in (one.key, one.name)}
         self.places = {one.name.casefold(): one for one in Place.objects.all()}
-        standing = Stack.objects.standing().select_related("species", "place").prefetch_related("lines")
+        standing = Stack.objects.standing().prefetch_related(*WITH_STACKS)
         self.stacks = {one.code: one for one in standing}
+        self.tallies = tallies()
         self.taken = set(Tag.objects.exclude(stack=None, board=None, replaced_by=None).values_list("code", flat=True))
 
     def __call__(self, values: dict[str, Any], fate: Fate) -> Fate:
@@ -74,7 +75,7 @@ class StackJudge:
         return fate
 
     def _changed(self, stack: Stack, meant: dict[str, Any], fate: Fate) -> Fate:
-        lines = [(line.length_mm, line.width_mm, line.count) for line in stack.lines.all()]
+        lines = self.tallies[stack.pk]
         changes = {name: new for name, new in meant.items() if name != "tally" and getattr(stack, name) != new}
         shown = [(name, _shown(getattr(stack, name)), _shown(new)) for name, new in changes.items()]
         if _same_boards(lines, meant["tally"]):
