@@ -16,7 +16,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard import outlook
-from yard.actions import forecasts, money
+from yard.actions import forecasts, money, reserved
 from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
 from yard.changes import keeps, rows_of_stacks
@@ -109,7 +109,9 @@ def mark_kiln_dried(*, stacks: Iterable[Stack], on: date, by: Any, at: datetime)
 
 @transaction.atomic
 @keeps(
-    "split", lambda stack, **_given: rows_of_stacks([stack], "lines"), lambda part: ([part], [part, *part.lines.all()])
+    "split",
+    lambda stack, **_given: rows_of_stacks([stack], "lines", "reservations"),
+    lambda part: ([part], [part, *part.lines.all(), *part.reservations.all()]),
 )
 def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
     """Take boards off a stack into a new one with a fresh tag.
@@ -123,6 +125,7 @@ def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
     _write_tally(part, lines)
     stack.lines.all().delete()
     _write_tally(stack, left)
+    reserved.follow_split(stack, part)
     quantity = _quantity(lines, stack.thickness_mm)
     log([stack], Event.Kind.SPLIT, at=at, by=by, into=part.code, **quantity)
     log([part], Event.Kind.SPLIT, at=at, by=by, out_of=stack.code, **quantity)
@@ -131,7 +134,10 @@ def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
 
 
 @transaction.atomic
-@keeps("joined", lambda stack, into, **_given: rows_of_stacks([stack, into], "lines", "boards", held=STANDS))
+@keeps(
+    "joined",
+    lambda stack, into, **_given: rows_of_stacks([stack, into], "lines", "boards", "reservations", held=STANDS),
+)
 def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
     """Lay a stack's boards on another, which goes on under its own tag. Raises ValidationError that says why not."""
     _lock([stack, into])
@@ -144,6 +150,7 @@ def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
     into.lines.all().delete()
     _write_tally(into, both)
     stack.boards.update(stack=into)
+    reserved.follow_join(stack, into)
     stack.joined_into = into
     stack.save(update_fields=["joined_into"])
     quantity = _quantity(lines, stack.thickness_mm)

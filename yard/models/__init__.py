@@ -14,12 +14,13 @@ from yard.models.reading import Method, Reading
 from yard.models.receipt import Receipt, Why
 from yard.models.sentsheet import SentSheet
 from yard.models.species import DryingGroup, Species, WoodClass
-from yard.models.stack import Event, LeftAs, Stack, Stay, TallyLine, WoodPart, log
+from yard.models.stack import WASTED, Event, LeftAs, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
 from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
     "FIGURES",
+    "WASTED",
     "Board",
     "Change",
     "ChangeAbout",

@@ -32,8 +32,8 @@ class NeedQuerySet(models.QuerySet["Need"]):
         return self.filter(met_at=None)
 
     def with_lines(self) -> "NeedQuerySet":
-        """With lines, their woods and what is reserved for them: three more queries."""
-        return self.prefetch_related("lines__species", "lines__reservations")
+        """With lines, their woods and what is reserved for them, of which stacks: four more queries."""
+        return self.prefetch_related("lines__species", "lines__reservations__stack")
 
 
 class Need(models.Model):

@@ -27,6 +27,10 @@ class LeftAs(models.TextChoices):
     LOST = "lost", _("lost, stolen or given away")
 
 
+WASTED = (LeftAs.FIREWOOD, LeftAs.LOST)
+"""As these, wood served nobody who wanted it."""
+
+
 class StackQuerySet(models.QuerySet["Stack"]):
     def standing(self) -> "StackQuerySet":
         """Still in the yard or a kiln: neither used up nor joined into another."""

@@ -8,9 +8,7 @@ from typing import Any
 from django.db.models import F, Sum
 
 from drying.wood import dried_m3
-from yard.models import LeftAs, Stack
-
-WASTE = (LeftAs.FIREWOOD, LeftAs.LOST)
+from yard.models import WASTED, Stack
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +68,7 @@ def log_yield(first: date) -> LogYield | None:
         round_m3=sum(_volume(row) * (row.round_m3_per_m3 or 0.0) for row in told),
         sawn_m3=sum(_volume(row) for row in told),
         dry_m3=sum(dry.values()),
-        sound_m3=sum(dry[row.pk] for row in told if row.left_as not in WASTE),
+        sound_m3=sum(dry[row.pk] for row in told if row.left_as not in WASTED),
         unknown_m3=sum(_volume(row) for row in rows if row.pk not in dry),
     )
 

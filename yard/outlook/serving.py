@@ -7,7 +7,7 @@ from math import erf, sqrt
 
 from django.db.models import Prefetch
 
-from yard.models import MillFigures, Need, NeedLine, Reservation, Sawn, Stack, Unit
+from yard.models import WASTED, MillFigures, Need, NeedLine, Reservation, Sawn, Stack, Unit
 from yard.outlook.finding import DRY_ENOUGH
 from yard.outlook.standing import Standing, State, standing, with_last_reading
 from yard.outlook.tallies import dry_size
@@ -67,12 +67,18 @@ class Server:
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """A line with what is dry enough now and what is drying, the nearest first, by the mill's figures."""
+    """A line with what is dry enough now and what is drying, the nearest first, by the mill's figures; `went`: what was
+    reserved for it in stacks that were used since, and not as firewood."""
 
     line: NeedLine
     dry: list[Server]
     drying: list[Server]
     figures: MillFigures
+    went: list[Reservation]
+
+    @property
+    def went_m3(self) -> float:
+        return _volume(self.went)
 
     @property
     def serving(self) -> list[Server]:
@@ -94,9 +100,12 @@ class Served:
 
     @property
     def lacking_m3(self) -> float:
-        """What is not kept for it yet, of green volume; what was sawn to its size counts as so much of it."""
+        """What is neither kept for it nor went to it, of green volume; what was sawn to its size counts as so much of
+        it."""
         to_cut = sum(one.kept_m3 - one.sawn_m3 for one in self.kept)
-        to_size = min(sum(one.sawn_for for one in self.kept) / self.line.quantity, 1.0)
+        to_cut += _volume(one for one in self.went if not one.sawn_for)
+        sawn = sum(one.sawn_for for one in self.kept) + sum(one.sawn_for or 0.0 for one in self.went)
+        to_size = min(sawn / self.line.quantity, 1.0)
         return max(self.green_m3 * (1 - to_size) - to_cut, 0.0)
 
     @property
@@ -125,7 +134,8 @@ def _served(need: Need, line: NeedLine, standings: list[Standing], out: Out, fig
     near = [each for each in standings if each.stack.species_id in woods]
     found = [one for each in near if (one := _server(need, line, each, out, figures))]
     found.sort(key=_nearest)
-    return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry], figures)
+    went = [one for one in line.reservations.all() if one.stack.used_at and one.stack.left_as not in WASTED]
+    return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry], figures, went)
 
 
 def _nearest(one: Server) -> tuple[bool, date, str]:

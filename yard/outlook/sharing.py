@@ -64,6 +64,7 @@ def _asking(need: Need, served: Served) -> _Asking:
     kept = sum(one.sawn_for + (one.kept_m3 - one.sawn_m3) * holds[one.stack.pk] for one in served.kept)
     free_m3 = sum(one.free_m3 for one in free)
     guess = line.quantity / served.green_m3
+    kept += sum(one.sawn_for or one.volume_m3 * guess for one in served.went)
     per_m3 = sum(one.free_m3 * holds[one.stack.pk] for one in free) / free_m3 if free else guess
     return _Asking(need, served, max(line.quantity - kept, 0.0) / per_m3, per_m3, free)
 
