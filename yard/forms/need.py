@@ -32,6 +32,21 @@ class NeedForm(forms.ModelForm):
         help_text=gettext_lazy("Left empty, what it is for says it: 8 % for furniture and floors, 12 % for joinery, "
                                "16 % outdoors and for framing."),
     )  # fmt: skip
+    room_c = NumberField(
+        label=gettext_lazy("Or the room that it will live in"),
+        unit="°C",
+        min_value=outlook.ROOM_C[0],
+        max_value=outlook.ROOM_C[1],
+        required=False,
+    )
+    room_humidity_pct = NumberField(
+        label=gettext_lazy("and its air, RH over the year"),
+        unit="%",
+        min_value=outlook.ROOM_HUMIDITY_PCT[0],
+        max_value=outlook.ROOM_HUMIDITY_PCT[1],
+        required=False,
+        help_text=gettext_lazy("Without a moisture above, the wood is dried to what it comes to in that air."),
+    )
     importance = forms.TypedChoiceField(
         label=gettext_lazy("How much it matters"),
         choices=Importance.choices,
@@ -43,7 +58,7 @@ class NeedForm(forms.ModelForm):
 
     class Meta:
         model = Need
-        fields = ["name", "use", "target_pct", "wanted_by", "importance", "note"]
+        fields = ["name", "use", "target_pct", "room_c", "room_humidity_pct", "wanted_by", "importance", "note"]
         widgets = {"wanted_by": forms.DateInput({"type": "date"})}
 
     def clean_use(self) -> str:
@@ -51,8 +66,12 @@ class NeedForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or self.cleaned_data
-        if "target_pct" in given and given["target_pct"] is None:
-            given["target_pct"] = outlook.usual_target_pct(given.get("use", ""))
+        room = given.get("room_c"), given.get("room_humidity_pct")
+        if "room_c" in given and "room_humidity_pct" in given and (room[0] is None) != (room[1] is None):
+            missing = "room_c" if room[0] is None else "room_humidity_pct"
+            self.add_error(missing, _("A room's air is told by both, its temperature and its humidity."))
+        elif "target_pct" in given and given["target_pct"] is None:
+            given["target_pct"] = outlook.room_moisture_pct(*room) or outlook.usual_target_pct(given.get("use", ""))
             if given["target_pct"] is None:
                 self.add_error("target_pct", _("Give the moisture, or say what it is for."))
         return given

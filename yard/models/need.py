@@ -37,11 +37,14 @@ class NeedQuerySet(models.QuerySet["Need"]):
 
 
 class Need(models.Model):
-    """Wood that a project wants by a day, in lines. `promised_on` was told to whoever waits, with its chance then."""
+    """Wood that a project wants by a day, in lines. `promised_on` was told to whoever waits, with its chance then.
+    `room_c` and `room_humidity_pct`: the air that the wood will live in, where somebody gave it."""
 
     name = models.CharField(_("for whom or what"), max_length=120)
     use = models.CharField(_("what it is for"), max_length=10, choices=Purpose, default=Purpose.OTHER)
     target_pct = models.FloatField(_("moisture, %"), default=8)
+    room_c = models.FloatField(_("room's temperature, °C"), null=True, blank=True)
+    room_humidity_pct = models.FloatField(_("room's humidity, %"), null=True, blank=True)
     wanted_by = models.DateField(_("wanted by"))
     importance = models.PositiveSmallIntegerField(_("how much it matters"), choices=Importance, default=2)
     note = models.CharField(_("note"), max_length=200, blank=True)

@@ -36,11 +36,11 @@ from yard.outlook.sawdays import Wish as SawWish
 from yard.outlook.sawing import Logs, SawLine, SawnPart, ToSaw, logs_for, saw_lines, sawn_part, to_saw
 from yard.outlook.serving import Served, Server, kiln_tells, serve
 from yard.outlook.sharing import Gets, share
-from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
-from yard.outlook.stock import STATES, Age, Holding, Lot, Stock, stock
+from yard.outlook.standing import Standing, State, UNDER_WAY, standing, with_last_reading
+from yard.outlook.stock import Age, Holding, Lot, STATES, Stock, stock
 from yard.outlook.stock_months import MonthEnd, stock_by_month
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
-from yard.outlook.uses import usual_target_pct
+from yard.outlook.uses import ROOM_C, ROOM_HUMIDITY_PCT, room_moisture_pct, usual_target_pct
 from yard.outlook.watches import watches, weather_lately
 from yard.outlook.weather import (
     MonthWeather,
@@ -54,6 +54,8 @@ from yard.outlook.weather import (
 
 __all__ = [
     "KILN_ENTRY_PCT",
+    "ROOM_C",
+    "ROOM_HUMIDITY_PCT",
     "STATES",
     "UNDER_WAY",
     "Age",
@@ -130,6 +132,7 @@ __all__ = [
     "read_weather",
     "refresh",
     "refresh_missing",
+    "room_moisture_pct",
     "saw_days",
     "saw_lines",
     "sawn_part",

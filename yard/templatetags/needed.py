@@ -7,13 +7,16 @@ from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from yard.models import NeedLine, Unit
+from yard import outlook
+from yard.models import Need, NeedLine, Unit
 from yard.outlook import BoardCut, LineCuts, Promise, Server
 from yard.templatetags.amounts import day as day_words
 from yard.templatetags.amounts import number
 from yard.templatetags.moisture import m3, mm
 
 register = template.Library()
+
+ROOM_OFF_PCT = 1.0
 
 
 @register.filter
@@ -92,3 +95,23 @@ def _strips(width: int, lengths: tuple[int, ...], count: int) -> str:
         return words
     each = _("%(words)s, each %(pieces)s") if count > 1 else "%(words)s: %(pieces)s"
     return each % {"words": words, "pieces": f"{len(lengths)} × {mm(lengths[0])}"}
+
+
+@register.filter
+def room_words(need: Need) -> str:
+    """What the wood comes to where it will live, and whether it will swell or shrink there; empty without its air.
+
+    A difference under ROOM_OFF_PCT moves no joint that anybody sees: a choice.
+    """
+    comes_to = outlook.room_moisture_pct(need.room_c, need.room_humidity_pct)
+    if comes_to is None:
+        return ""
+    words = {"c": number(need.room_c or 0, 0), "rh": number(need.room_humidity_pct or 0, 0), "pct": number(comes_to, 1)}
+    said = _("It will live in air of %(c)s °C and %(rh)s %%: wood comes to %(pct)s %% there.") % words
+    off = need.target_pct - comes_to
+    if abs(off) < ROOM_OFF_PCT:
+        return said
+    points = {"points": number(abs(off), 1)}
+    if off > 0:
+        return f"{said} {_('It is to stay %(points)s points wetter than that: it will shrink there.') % points}"
+    return f"{said} {_('It is to be dried %(points)s points further than that: it will swell there.') % points}"
