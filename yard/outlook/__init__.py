@@ -36,8 +36,8 @@ from yard.outlook.sawdays import Wish as SawWish
 from yard.outlook.sawing import Logs, SawLine, SawnPart, ToSaw, logs_for, saw_lines, sawn_part, to_saw
 from yard.outlook.serving import Served, Server, kiln_tells, serve
 from yard.outlook.sharing import Gets, share
-from yard.outlook.standing import Standing, State, UNDER_WAY, standing, with_last_reading
-from yard.outlook.stock import Age, Holding, Lot, STATES, Stock, stock
+from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
+from yard.outlook.stock import STATES, Age, Holding, Lot, Stock, stock
 from yard.outlook.stock_months import MonthEnd, stock_by_month
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
 from yard.outlook.uses import ROOM_C, ROOM_HUMIDITY_PCT, room_moisture_pct, usual_target_pct
