@@ -17,7 +17,7 @@ RANGES = {
     "longest_board_mm": (500, 20000),
     "largest_air_m3": (0.1, 2000),
     "blow_length_mm": (300, 10000),
-    "sticker_mm": (6, 60),
+    "sticker_mm": (6, 150),
     "max_temperature_c": (25, 100),
     "heater_kw": (0.1, 2000),
     "heater_phases": (1, 24),
