@@ -69,6 +69,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "config.middleware.HtmxMiddleware",
+    "config.roles.RoleMiddleware",
     "yard.changes.middleware.OfferUndo",
     "yard.receipts.middleware.ReceiptMiddleware",
     "axes.middleware.AxesMiddleware",

@@ -10,6 +10,7 @@ from yard.views import (
     exchange,
     finding,
     history,
+    invitation,
     learned,
     mill_figures,
     moves,
@@ -124,6 +125,11 @@ learned_patterns = [
 people_patterns = [
     path("people/", people.people, name="people"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
+    path("people/invite/", people.person_invite, name="person_invite"),
+    path("people/<int:pk>/role/", people.person_role, name="person_role"),
+    path("people/<int:pk>/sessions/", people.person_sessions, name="person_sessions"),
+    path("invitations/<int:pk>/withdraw/", people.invitation_withdraw, name="invitation_withdraw"),
+    path("invitation/<str:token>/", invitation.invitation, name="invitation"),
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 

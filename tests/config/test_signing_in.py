@@ -20,6 +20,8 @@ OPEN |= {"calendar_feed"}
 # Whoever has the link of one paper may see that paper, if an owner says so: the unguessable token in its address
 # (tests/kilnruns/test_public_paper.py).
 OPEN |= {"paper_public"}
+# Who was invited has no name here yet: the unguessable token in its address (tests/yard/test_invitations.py).
+OPEN |= {"invitation"}
 EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 EXAMPLES["name"] = "drystack-20260101T000000Z.zip"
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"

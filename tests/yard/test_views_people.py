@@ -28,7 +28,7 @@ def sign_in(name: str, password: str) -> Any:
 
 
 def test_a_person_is_added_and_can_sign_in_with_the_password_shown(as_owner: Client) -> None:
-    response = as_owner.post(reverse("people"), {"name": "bo"})
+    response = as_owner.post(reverse("people"), {"name": "bo", "role": "hand"})
     given = response.context["given"]
     assert given["password"] in response.content.decode()
     assert sign_in("bo", given["password"]).status_code == 302
@@ -37,7 +37,7 @@ def test_a_person_is_added_and_can_sign_in_with_the_password_shown(as_owner: Cli
 
 def test_a_name_that_is_taken_is_refused_at_the_field_and_kept(as_owner: Client) -> None:
     UserFactory(username="Bo")
-    response = as_owner.post(reverse("people"), {"name": "bo"})
+    response = as_owner.post(reverse("people"), {"name": "bo", "role": "hand"})
     assert response.status_code == 422
     assert "choose another" in response.context["form"].errors["name"][0]
     assert 'value="bo"' in response.content.decode()

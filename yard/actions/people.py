@@ -11,6 +11,9 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils import timezone
 
+from yard.actions.roles import OWNER
+from yard.models import Person
+
 WORDS = """
     alder aspen beech birch cedar cherry elm fir hazel holly larch lime maple oak pear pine plum rowan spruce walnut
     willow yew bark bolt burr chip cleft crown grain knot leaf log pith plank rail ring root sap stem twig
@@ -38,11 +41,36 @@ def new_password() -> str:
     return "-".join([*(secrets.choice(WORDS) for _ in range(4)), str(100 + secrets.randbelow(900))])
 
 
-def add_person(*, name: str, owner: bool, by: Any) -> tuple[Any, str]:
-    """A new person and the password to hand over; the name must be free."""
+@transaction.atomic
+def add_person(*, name: str, role: str, by: Any) -> tuple[Any, str]:
+    """A new person and the password to hand over; the name must be free. `role`: OWNER or a Role."""
     password = new_password()
-    person = get_user_model().objects.create_user(username=name, password=password, is_staff=owner)
+    person = get_user_model().objects.create_user(username=name, password=password)
+    set_role(person=person, role=role, by=by)
     return person, password
+
+
+@transaction.atomic
+def set_role(*, person: Any, role: str, by: Any) -> None:
+    """From the next request on."""
+    person.is_staff = role == OWNER
+    person.save(update_fields=["is_staff"])
+    if role != OWNER:
+        Person.objects.update_or_create(user=person, defaults={"role": role})
+
+
+def sessions_of(person: Any) -> list[Session]:
+    """Where somebody is signed in, the one that lasts longest first."""
+    lasting = Session.objects.filter(expire_date__gt=timezone.now()).order_by("-expire_date")
+    return [one for one in lasting if one.get_decoded().get("_auth_user_id") == str(person.pk)]
+
+
+def sign_out_everywhere(*, person: Any, keep: str | None, by: Any) -> int:
+    """End somebody's sessions but the one of the key `keep`; how many were ended."""
+    ended = [one for one in sessions_of(person) if one.session_key != keep]
+    for one in ended:
+        one.delete()
+    return len(ended)
 
 
 def renew_password(*, person: Any, by: Any) -> str:
@@ -59,6 +87,4 @@ def set_admitted(*, person: Any, admitted: bool, by: Any) -> None:
     person.is_active = admitted
     person.save(update_fields=["is_active"])
     if not admitted:
-        for session in Session.objects.filter(expire_date__gt=timezone.now()):
-            if session.get_decoded().get("_auth_user_id") == str(person.pk):
-                session.delete()
+        sign_out_everywhere(person=person, keep=None, by=by)

@@ -1,6 +1,7 @@
 """A tag's QR symbol: the address it holds and its modules."""
 
 import re
+from typing import Any
 
 import qrcode
 from django.utils.translation import gettext as _
@@ -32,3 +33,13 @@ def modules(text: str) -> list[list[bool]]:
     symbol.add_data(QRData(text, mode=MODE_ALPHA_NUM))
     symbol.make()
     return symbol.get_matrix()
+
+
+def screen_path(text: str) -> dict[str, Any]:
+    """A symbol of any text for a screen, level M, with its quiet zone: `size` in modules, `path` of an SVG, dark."""
+    symbol = qrcode.QRCode(error_correction=qrcode.ERROR_CORRECT_M, border=QUIET_MODULES)
+    symbol.add_data(text)
+    symbol.make()
+    rows = symbol.get_matrix()
+    dark = (f"M{x} {y}h1v1h-1z" for y, row in enumerate(rows) for x, is_dark in enumerate(row) if is_dark)
+    return {"size": len(rows), "path": "".join(dark)}

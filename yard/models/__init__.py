@@ -8,6 +8,7 @@ from yard.models.mill import Mill
 from yard.models.money import CostRates, Price
 from yard.models.need import Importance, Need, NeedLine, Purpose, Reservation, Unit
 from yard.models.outlook import Outlook
+from yard.models.person import Invitation, Person, Role
 from yard.models.photo import Photo
 from yard.models.place import Place, PlaceKind
 from yard.models.reading import Method, Reading
@@ -30,6 +31,7 @@ __all__ = [
     "Event",
     "FormerKind",
     "Importance",
+    "Invitation",
     "LearningChange",
     "LeftAs",
     "Method",
@@ -38,6 +40,7 @@ __all__ = [
     "Need",
     "NeedLine",
     "Outlook",
+    "Person",
     "Photo",
     "Place",
     "PlaceKind",
@@ -46,6 +49,7 @@ __all__ = [
     "Reading",
     "Receipt",
     "Reservation",
+    "Role",
     "SampleBoard",
     "Sawn",
     "SentSheet",

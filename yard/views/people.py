@@ -1,21 +1,39 @@
 """People: who may sign in. For owners."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.contrib.auth import get_user_model
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
+from yard.actions import invitations
 from yard.actions import people as actions
 from yard.actions.people import owners_only
-from yard.forms.person import PersonForm
+from yard.forms.person import ROLES, InviteForm, PersonForm, RoleForm
+from yard.labels.symbol import screen_path
+from yard.models import Invitation
 
 
-def page(request: HttpRequest, form: PersonForm, given: dict[str, str] | None = None) -> HttpResponse:
+def page(request: HttpRequest, form: PersonForm, given: dict[str, str] | None = None, **more: Any) -> HttpResponse:
     """`given` is a name and a password to show this once."""
-    everyone = get_user_model().objects.order_by("-is_active", "username")
-    context = {"form": form, "everyone": everyone, "given": given}
+    everyone = get_user_model().objects.select_related("person").order_by("-is_active", "username")
+    now = timezone.now()
+    invited = Invitation.objects.filter(used_at=None, withdrawn_at=None, expires_at__gt=now).select_related("made_by")
+    context = {
+        "form": form,
+        "everyone": everyone,
+        "given": given,
+        "invited": invited,
+        "invite": InviteForm(),
+        "roles": ROLES,
+        **more,
+    }
     return render(request, "yard/people.html", context, status=422 if form.errors else 200)
 
 
@@ -25,7 +43,7 @@ def people(request: HttpRequest) -> HttpResponse:
     if request.method != "POST" or not form.is_valid():
         return page(request, form)
     person, password = actions.add_person(
-        name=form.cleaned_data["name"], owner=form.cleaned_data["owner"], by=request.user
+        name=form.cleaned_data["name"], role=form.cleaned_data["role"], by=request.user
     )
     return page(request, PersonForm(), {"name": person.get_username(), "password": password})
 
@@ -50,4 +68,49 @@ def person_admission(request: HttpRequest, pk: int) -> HttpResponse:
     actions.set_admitted(person=person, admitted=admitted, by=request.user)
     said = _("%(name)s may sign in again.") if admitted else _("%(name)s is shut out, on every phone.")
     messages.success(request, said % {"name": person.get_username()})
+    return redirect("people")
+
+
+@require_POST
+@owners_only
+def person_role(request: HttpRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(get_user_model(), pk=pk)
+    form = RoleForm(request.POST)
+    if person == request.user:
+        messages.error(request, _("Another owner changes what you do."))
+    elif form.is_valid():
+        actions.set_role(person=person, role=form.cleaned_data["role"], by=request.user)
+        messages.success(request, _("Kept: it counts from now on."))
+    return redirect("people")
+
+
+@require_POST
+@owners_only
+def person_sessions(request: HttpRequest, pk: int) -> HttpResponse:
+    """End where somebody is signed in; of oneself all but this one."""
+    person = get_object_or_404(get_user_model(), pk=pk)
+    keep = request.session.session_key if person == request.user else None
+    count = actions.sign_out_everywhere(person=person, keep=keep, by=request.user)
+    words = ngettext("%(n)d sign-in is ended.", "%(n)d sign-ins are ended.", count)
+    messages.success(request, words % {"n": count})
+    return redirect("people")
+
+
+@require_POST
+@owners_only
+def person_invite(request: HttpRequest) -> HttpResponse:
+    """The link and its QR are shown this once."""
+    form = InviteForm(request.POST)
+    if not form.is_valid():
+        return page(request, PersonForm(), invite=form)
+    token = invitations.invite(role=form.cleaned_data["role"], by=request.user, at=timezone.now())
+    address = request.build_absolute_uri(reverse("invitation", args=[token]))
+    return page(request, PersonForm(), link={"address": address, "symbol": screen_path(address)})
+
+
+@require_POST
+@owners_only
+def invitation_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    invitations.withdraw(invitation=get_object_or_404(Invitation, pk=pk), by=request.user, at=timezone.now())
+    messages.success(request, _("Withdrawn: nobody can use it any more."))
     return redirect("people")

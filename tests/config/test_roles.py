@@ -1,0 +1,91 @@
+"""Each role at every address: what it may send, what is refused in words, and what a phone is told."""
+
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from tests.config.test_signing_in import OPEN, address, named
+from tests.factories import StackFactory, UserFactory
+from yard.actions.people import set_role
+from yard.actions.roles import DECISIONS, OWN_THINGS, OWNER, may_send, role_of
+from yard.models import Role, Stack
+
+pytestmark = pytest.mark.django_db
+
+
+def client_of(role):
+    user = UserFactory()
+    set_role(person=user, role=role, by=None)
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+def test_the_table_names_addresses_that_there_are():
+    assert set(named()) >= DECISIONS | OWN_THINGS
+    assert not DECISIONS & OWN_THINGS
+
+
+@pytest.mark.parametrize("name", [name for name in named() if name not in OPEN | OWN_THINGS])
+def test_a_guest_sends_nothing_anywhere(name):
+    answer = client_of(Role.GUEST).post(address(name))
+    assert answer.status_code == 403
+    assert "you may look, not change" in answer.content.decode()
+
+
+@pytest.mark.parametrize("name", sorted(DECISIONS))
+def test_a_yard_hand_decides_nothing(name):
+    assert client_of(Role.HAND).post(address(name)).status_code == 403
+
+
+@pytest.mark.parametrize("name", ["stack_new", "stack_move", "reading_new", "stack_note", "need_new", "run_record_new"])
+def test_a_yard_hand_records(name):
+    answer = client_of(Role.HAND).post(address(name))
+    assert answer.status_code in (200, 302, 404, 422), "the view answers, not the role"
+
+
+@pytest.mark.parametrize("role", [Role.OPERATOR, Role.HAND, Role.GUEST])
+def test_only_owners_see_people_prices_and_backups(role):
+    client = client_of(role)
+    for name in ("people", "prices", "backups"):
+        assert client.get(reverse(name)).status_code == 403
+
+
+def test_a_guest_looks_at_everything_else(client):
+    guest = client_of(Role.GUEST)
+    stack = StackFactory()
+    for path in ("/", "/yard/", f"/stacks/{stack.code}/", "/kilns/", "/needs/", "/stock/"):
+        assert guest.get(path, follow=True).status_code == 200
+
+
+def test_who_was_there_before_there_were_roles_is_an_operator():
+    user = UserFactory()
+    assert role_of(user) == Role.OPERATOR
+    assert all(may_send(role_of(user), name) for name in named())
+    assert role_of(UserFactory(is_staff=True)) == OWNER
+
+
+def test_what_a_guests_phone_kept_is_refused_in_the_outbox_s_own_terms():
+    """So that the phone keeps it and says why, instead of asking to sign in for ever."""
+    stack = StackFactory()
+    guest = client_of(Role.GUEST)
+    answer = guest.post(
+        f"/stacks/{stack.code}/note/",
+        {"text": "wet below"},
+        headers={"X-Drystack-Outbox": "1", "Idempotency-Key": str(uuid4())},
+    )
+    assert answer.status_code == 403
+    assert "you may look, not change" in str(answer.json()["errors"])
+    assert not Stack.objects.get().events.filter(kind="noted").exists()
+
+
+def test_a_role_counts_from_the_next_request_on():
+    user = UserFactory()
+    client = Client()
+    client.force_login(user)
+    set_role(person=user, role=Role.GUEST, by=None)
+    assert client.post("/plans/").status_code == 403
+    set_role(person=user, role=Role.OPERATOR, by=None)
+    assert client.post("/plans/").status_code != 403
