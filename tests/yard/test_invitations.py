@@ -95,7 +95,7 @@ def test_no_owner_is_made_by_a_link(as_owner):
 def test_strangers_see_that_it_is_over_and_nothing_else():
     page = Client().get("/invitation/nonsense/")
     assert page.status_code == 410
-    assert page["Referrer-Policy"] == "no-referrer"
+    assert page["Referrer-Policy"] == "same-origin"
 
 
 def test_an_owner_signs_somebody_out_everywhere_and_oneself_everywhere_else(as_owner):

@@ -38,7 +38,8 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
 
 
 def _told(response: HttpResponse) -> HttpResponse:
-    """The address is a key: it is told to no other site."""
-    response["Referrer-Policy"] = "no-referrer"
+    """The address is a key: it is told to no other site. To this one it is, or a browser sends its form from nowhere,
+    which is refused."""
+    response["Referrer-Policy"] = "same-origin"
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
