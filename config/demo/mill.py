@@ -11,7 +11,7 @@ from kilnruns.actions.kilns import save_kiln
 from kilnruns.models import Closure, DayOff, Kiln
 from yard import outlook
 from yard.actions.needs import add_line
-from yard.actions.people import new_password
+from yard.actions.people import new_password, set_role
 from yard.models import Mill, Need, Place, Species
 
 
@@ -23,9 +23,9 @@ def set_people(rows: list[dict[str, Any]]) -> list[tuple[str, str]]:
     """Make the demo's people, or give them new passwords; returns (name, password) to be shown once."""
     shown = []
     for row in rows:
-        user, _ = get_user_model().objects.get_or_create(
-            username=row["username"], defaults={"first_name": row["first_name"], "is_staff": row["owner"]}
-        )
+        named = {"first_name": row["first_name"]}
+        user, _ = get_user_model().objects.get_or_create(username=row["username"], defaults=named)
+        set_role(person=user, role=row["role"], by=None)
         password = new_password()
         user.set_password(password)
         user.save()
