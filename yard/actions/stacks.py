@@ -7,7 +7,7 @@ retagged (old, new).
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, time
 from typing import Any
 
@@ -19,12 +19,11 @@ from yard import outlook
 from yard.actions import forecasts, money, reserved
 from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
+from yard.actions.tallies import Lines, quantity, summed, taken_off
 from yard.changes import keeps, rows_of_stacks
 from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
 LEFT = ["used_at", "used_for", "left_as", "sold_for"]
-Lines = Sequence[tuple[int, int, int]]
-"""Tally lines as (length_mm, width_mm, count)."""
 STANDS = ("place_id", "used_at", "joined_into_id", "set_aside_for", "kiln_dried_on")
 """Of a stack, what must still be so where its boards, or the whole of it, are to come back."""
 
@@ -43,7 +42,7 @@ def make_stack(*, tag: Tag | None, stack: Stack, lines: Lines, by: Any, at: date
     tag.save(update_fields=["stack"])
     sawn_at = datetime.combine(stack.cut_on, time(12), tzinfo=UTC)
     Stay.objects.create(stack=stack, place=stack.place, since=min(sawn_at, at))
-    log([stack], Event.Kind.STACKED, at=at, by=by, **_quantity(lines, stack.thickness_mm))
+    log([stack], Event.Kind.STACKED, at=at, by=by, **quantity(lines, stack.thickness_mm))
     forecasts.due([stack])
     return stack
 
@@ -60,7 +59,7 @@ def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None
             setattr(stack, name, new)
         stack.save(update_fields=list(wrong))
     old = tally(stack)
-    if lines is not None and Counter(_summed(lines)) != Counter(_summed(old)):
+    if lines is not None and Counter(summed(lines)) != Counter(summed(old)):
         details["tally"] = [old, list(lines)]
         stack.lines.all().delete()
         _write_tally(stack, lines)
@@ -120,15 +119,15 @@ def split(*, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
     ValidationError when a line is not in the tally, or when nothing would be taken or left.
     """
     _lock([stack])
-    left = _taken_off(tally(stack), lines)
+    left = taken_off(tally(stack), lines)
     part = _copy(stack, by)
     _write_tally(part, lines)
     stack.lines.all().delete()
     _write_tally(stack, left)
     reserved.follow_split(stack, part)
-    quantity = _quantity(lines, stack.thickness_mm)
-    log([stack], Event.Kind.SPLIT, at=at, by=by, into=part.code, **quantity)
-    log([part], Event.Kind.SPLIT, at=at, by=by, out_of=stack.code, **quantity)
+    told = quantity(lines, stack.thickness_mm)
+    log([stack], Event.Kind.SPLIT, at=at, by=by, into=part.code, **told)
+    log([part], Event.Kind.SPLIT, at=at, by=by, out_of=stack.code, **told)
     forecasts.due([stack, part])
     return part
 
@@ -145,7 +144,7 @@ def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
     if reason:
         raise ValidationError(reason)
     lines = tally(stack)
-    both = _summed([*tally(into), *lines])
+    both = summed([*tally(into), *lines])
     money.share_costs(stack, into)
     into.lines.all().delete()
     _write_tally(into, both)
@@ -153,9 +152,9 @@ def join(*, stack: Stack, into: Stack, by: Any, at: datetime) -> Stack:
     reserved.follow_join(stack, into)
     stack.joined_into = into
     stack.save(update_fields=["joined_into"])
-    quantity = _quantity(lines, stack.thickness_mm)
-    log([stack], Event.Kind.JOINED, at=at, by=by, into=into.code, **quantity)
-    log([into], Event.Kind.JOINED, at=at, by=by, out_of=stack.code, **quantity)
+    told = quantity(lines, stack.thickness_mm)
+    log([stack], Event.Kind.JOINED, at=at, by=by, into=into.code, **told)
+    log([into], Event.Kind.JOINED, at=at, by=by, out_of=stack.code, **told)
     forecasts.due([into])
     return into
 
@@ -265,37 +264,7 @@ def _copy(stack: Stack, by: Any) -> Stack:
 
 
 def _write_tally(stack: Stack, lines: Lines) -> None:
-    new = [TallyLine(stack=stack, length_mm=a, width_mm=b, count=count) for a, b, count in _summed(lines) if count]
+    new = [TallyLine(stack=stack, length_mm=a, width_mm=b, count=count) for a, b, count in summed(lines) if count]
     TallyLine.objects.bulk_create(new)
     # lines that were prefetched would go on being shown
     getattr(stack, "_prefetched_objects_cache", {}).pop("lines", None)
-
-
-def _summed(lines: Lines) -> list[tuple[int, int, int]]:
-    """Lines of equal boards put together, in the order in which they first came."""
-    counts: Counter[tuple[int, int]] = Counter()
-    for length_mm, width_mm, count in lines:
-        counts[length_mm, width_mm] += count
-    return [(*size, count) for size, count in counts.items()]
-
-
-def _taken_off(lines: Lines, taken: Lines) -> list[tuple[int, int, int]]:
-    """What is left of `lines`. Raises ValidationError unless `taken` is part of them and leaves something."""
-    left = {line[:2]: line[2] for line in _summed(lines)}
-    for length_mm, width_mm, count in taken:
-        size = (length_mm, width_mm)
-        if count > left.get(size, 0):
-            shown = {"length": length_mm, "width": width_mm, "count": left.get(size, 0)}
-            raise ValidationError(_("Of %(length)d × %(width)d mm there are only %(count)d boards.") % shown)
-        left[size] -= count
-    if not any(count for *_size, count in taken):
-        raise ValidationError(_("Say how many boards go to the new stack."))
-    remaining = [(*size, count) for size, count in left.items() if count]
-    if not remaining:
-        raise ValidationError(_("That is the whole stack; leave some boards, or move the stack instead."))
-    return remaining
-
-
-def _quantity(lines: Lines, thickness_mm: float) -> dict[str, float]:
-    area_m2 = sum(length_mm * width_mm * count for length_mm, width_mm, count in lines) / 1e6
-    return {"boards": sum(line[2] for line in lines), "volume_m3": round(area_m2 * thickness_mm / 1000, 4)}
