@@ -48,7 +48,7 @@ from yard.actions.photos import add_photo, remove_photo
 from yard.actions.sentsheets import keep_sheet
 from yard.actions.stacks import split, tally
 from yard.forms.tools import TOOLS
-from yard.models import Need, NeedLine, Photo, Place, Reading, Receipt, SentSheet, Stack, Tag
+from yard.models import Need, NeedLine, Photo, Place, Reading, Receipt, SentSheet, Species, Stack, Tag
 
 EVERY = 4  # one in four of the demo's stacks is a small yard with all that screens show
 # Answers to a POST alone, files, and what a browser can't show as a page.
@@ -233,7 +233,13 @@ def histories() -> list[str]:
         Charge.objects.filter(unloaded_at__isnull=False)[0],
     )
     place, removed = Place.objects.outdoors()[0], Photo.objects.removed()[0].stack
-    kinds = (("need", need.pk), ("charge", charge.pk), ("place", place.pk), ("mill", 1), ("species", 1))
+    kinds = (
+        ("need", need.pk),
+        ("charge", charge.pk),
+        ("place", place.pk),
+        ("mill", 1),
+        ("species", Species.objects.all()[0].pk),
+    )
     return [*(f"/history/{kind}/{pk}/" for kind, pk in kinds), f"/stacks/{removed.code}/photos/"]
 
 

@@ -9,7 +9,8 @@ from tests.factories import StackFactory, TagFactory
 from yard.models import Event
 
 # A paper is issued only as it was previewed, which takes the yard itself.
-LIVE_ALONE = {"paper_new.html"}
+# A paper is frozen as the yard knows it; an undo is offered for what has arrived, while it can be seen that it was.
+LIVE_ALONE = {"paper_new.html", "_message.html", "_undo_last.html"}
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 
 
