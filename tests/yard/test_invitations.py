@@ -123,3 +123,22 @@ def test_an_owner_changes_what_somebody_does_but_not_the_own_role(as_owner):
 def test_others_invite_nobody(client):
     client.force_login(UserFactory())
     assert client.post("/people/invite/", {"role": "hand"}).status_code == 403
+
+
+def test_who_has_no_role_yet_is_shown_as_what_they_are_and_made_no_owner_by_a_tap(as_owner):
+    person = UserFactory()
+    page = as_owner.get("/people/").content.decode()
+    form = page.split(f"/people/{person.pk}/role/", 1)[1].split("</form>", 1)[0]
+    assert '<option value="operator" selected>' in form
+    assert form.count(" selected") == 1
+
+
+@pytest.mark.parametrize("how", ["shut out", "no owner any more"])
+def test_what_a_former_owner_gave_out_lets_nobody_in(as_owner, how):
+    other = UserFactory(is_staff=True)
+    token = invite(role=Role.OPERATOR, by=other, at=timezone.now())
+    if how == "shut out":
+        as_owner.post(f"/people/{other.pk}/admission/", {"admitted": "no"})
+    else:
+        as_owner.post(f"/people/{other.pk}/role/", {"role": "hand"})
+    assert take(token).status_code == 410

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from yard.actions.roles import OWNER
-from yard.models import Person
+from yard.models import Invitation, Person
 
 WORDS = """
     alder aspen beech birch cedar cherry elm fir hazel holly larch lime maple oak pear pine plum rowan spruce walnut
@@ -56,7 +56,13 @@ def set_role(*, person: Any, role: str, by: Any) -> None:
     person.is_staff = role == OWNER
     person.save(update_fields=["is_staff"])
     if role != OWNER:
+        _withdraw_invitations(person)
         Person.objects.update_or_create(user=person, defaults={"role": role})
+
+
+def _withdraw_invitations(person: Any) -> None:
+    """What somebody gave out while an owner lets nobody in any more."""
+    Invitation.objects.filter(made_by=person, used_at=None, withdrawn_at=None).update(withdrawn_at=timezone.now())
 
 
 def sessions_of(person: Any) -> list[Session]:
@@ -87,4 +93,5 @@ def set_admitted(*, person: Any, admitted: bool, by: Any) -> None:
     person.is_active = admitted
     person.save(update_fields=["is_active"])
     if not admitted:
+        _withdraw_invitations(person)
         sign_out_everywhere(person=person, keep=None, by=by)

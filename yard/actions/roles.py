@@ -9,7 +9,7 @@ from yard.models import Person, Role
 
 OWNER = "owner"
 OWN_THINGS = frozenset({
-    "logout", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
+    "logout", "reminders", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
     "stack_preview",
 })  # fmt: skip
 """What a guest sends, too: reminders of one's own, and a form's figures, which change nothing."""
@@ -25,7 +25,8 @@ DECISIONS = frozenset({
     "day_off_lift", "sensor_new", "sensor", "sensor_token", "sensor_shut_out",
     # what is told to others, and what the yard has learned
     "paper_new", "paper_withdraw", "paper_link", "paper_link_end", "need_promise", "learned_reset", "learned_stack",
-    "learned_kind", "stack_costs", "exchange_sheet", "exchange_sent",
+    "learned_kind", "place_new", "place", "place_weather", "place_weather_remove", "former_kind_remove",
+    "stack_costs", "exchange_sheet", "exchange_sent",
 })  # fmt: skip
 """What a yard hand does not send: it decides on kilns, plans and promises, or on many stacks at once."""
 
