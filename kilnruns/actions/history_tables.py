@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from kilnruns.models import Charge, Kiln
-from yard.actions.history_tables import cubic_metres
+from yard.actions.history_tables import cubic_metres, share
 from yard.changes.tables import Subject, Table, register_subjects, register_tables
 from yard.models.tagcode import shown
 
@@ -20,10 +20,6 @@ OF_KILN = frozenset({"kiln_id"})
 def register_all() -> None:
     register_tables(_TABLES, {"kilnruns.schedulechange"})
     register_subjects(_SUBJECTS)
-
-
-def _share(value: Any) -> str:
-    return f"{100 * value:.0f}\u202f%"
 
 
 def _weekdays(days: Any) -> str:
@@ -74,9 +70,9 @@ _TABLES = {
             "loading_days": lazy("we load on"),
         },
         shown={
-            "thinnest_to_thickest": _share,
-            "smallest_fill": _share,
-            "smallest_part": _share,
+            "thinnest_to_thickest": share,
+            "smallest_fill": share,
+            "smallest_part": share,
             "loading_days": _weekdays,
         },
     ),

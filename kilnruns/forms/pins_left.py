@@ -6,11 +6,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from kilnruns.forms.run_record import PIN_VALUES, wood_of
 from kilnruns.models import ChargeStack
 from yard.fields.numbers import WholeField
 from yard.models.tagcode import shown
-
-MOST_PLACES = 12  # as many values as a visit takes of a stack
 
 
 class PinsLeftForm(forms.Form):
@@ -20,11 +19,8 @@ class PinsLeftForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.items = items
         for item in items:
-            wood = f"{item.stack.species.name.capitalize()} {item.stack.thickness_mm:g} mm"
-            words = {"wood": wood, "code": shown(item.stack.code)}
-            field = WholeField(
-                label=_("%(wood)s, %(code)s") % words, required=False, min_value=0, max_value=MOST_PLACES
-            )
+            words = {"wood": wood_of(item.stack), "code": shown(item.stack.code)}
+            field = WholeField(label=_("%(wood)s, %(code)s") % words, required=False, min_value=0, max_value=PIN_VALUES)
             field.unit = _("places")
             self.fields[f"places_{item.pk}"] = field
             self.initial.setdefault(f"places_{item.pk}", item.pins_left or None)

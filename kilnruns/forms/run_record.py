@@ -25,6 +25,11 @@ def _number(label: Any, unit: Any, low: float, high: float, kind: type[NumberFie
     return field
 
 
+def wood_of(stack: Stack) -> str:
+    """As a field is called by it: "European ash 32 mm"."""
+    return f"{stack.species.name.capitalize()} {stack.thickness_mm:g} mm"
+
+
 class RunRecordForm(forms.Form):
     """What was seen and what was set; `charge` None makes the form of the page that the phone draws."""
 
@@ -53,8 +58,7 @@ class RunRecordForm(forms.Form):
         boards = (board for stack in self.stacks for board in stack.sample_boards.all())
         self.boards: list[SampleBoard] = sorted(boards, key=lambda board: board.label)
         for board in self.boards:
-            wood = f"{board.stack.species.name.capitalize()} {board.stack.thickness_mm:g} mm"
-            words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}", "wood": wood}
+            words = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}", "wood": wood_of(board.stack)}
             field = _number(_("Board %(label)s") % words, "g", 0.1, 1e6)
             field.help_text = (
                 BY_METER if board.provisional else _("%(wood)s. Oven-dry it would weigh %(dry)s g.")

@@ -6,6 +6,8 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models.onerow import OneRow
+
 MONDAY_TO_SATURDAY = (0, 1, 2, 3, 4, 5)
 
 
@@ -13,7 +15,7 @@ def usual_days() -> list[int]:
     return list(MONDAY_TO_SATURDAY)
 
 
-class PlanningRules(models.Model):
+class PlanningRules(OneRow):
     """One row at most; without it the defaults hold. Shares are 0 to 1; weekdays count from Monday as 0."""
 
     thinnest_to_thickest = models.FloatField(default=0.75)
@@ -27,11 +29,6 @@ class PlanningRules(models.Model):
 
     def __str__(self) -> str:
         return "planning rules"
-
-    @classmethod
-    def current(cls) -> "PlanningRules":
-        """The mill's row, or one with the defaults that is not kept yet."""
-        return cls.objects.filter(pk=1).first() or cls(pk=1)
 
     @property
     def figures(self) -> dict[str, float]:

@@ -3,8 +3,6 @@
 from datetime import date
 from typing import Any
 
-from django.db.models import F, Sum
-
 from kilnruns.models import Charge, DayOff, Fixing, Kiln, PlanningRules
 from kilnruns.planning.groups import Groups
 from yard.models import MillFigures, Need, Stack
@@ -61,12 +59,10 @@ def free_stacks() -> Any:
 
 def _stacks(careful: bool) -> dict[str, list[Any]]:
     ready = "outlook__ready_p90" if careful else "outlook__ready_p50"
-    area = Sum(F("lines__length_mm") * F("lines__width_mm") * F("lines__count") / 1e6)
-    rows = free_stacks().order_by("code").annotate(area_m2=area)
-    values = rows.values_list("code", ready, "area_m2", "thickness_mm", "target_pct")
+    rows = free_stacks().order_by("code").with_green_m3()
+    values = rows.values_list("code", ready, "green_m3", "thickness_mm", "target_pct")
     return {
-        code: [_iso(day), round((area_m2 or 0.0) * thickness / 1000, 4), thickness, target]
-        for code, day, area_m2, thickness, target in values
+        code: [_iso(day), round(green_m3, 4), thickness, target] for code, day, green_m3, thickness, target in values
     }
 
 

@@ -66,9 +66,7 @@ def saw_list(*, today: date, sawn: date, place: Place | None, figures: MillFigur
     number of queries, whatever the yard's size."""
     lines = outlook.saw_lines(outlook.wanted(Need.objects.open().with_lines(), today), today, figures)
     gaps = _gaps(today)
-    wishes = [
-        outlook.SawWish(one.saw.species, one.saw.thickness_mm, one.need.target_pct, one.need.wanted_by) for one in lines
-    ] + [
+    wishes = [outlook.wish_of(one) for one in lines] + [
         outlook.SawWish(saw.species, saw.thickness_mm, outlook.KILN_ENTRY_PCT, gap.by, no_kiln=True)
         for saw, gap in gaps
     ]

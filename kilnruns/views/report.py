@@ -17,8 +17,7 @@ from kilnruns.forms.closing import CostsForm
 from kilnruns.models import Charge, RunCosts
 from kilnruns.views.run_page import sensed
 from yard.models import Mill
-
-USUAL_CURRENCY = "EUR"
+from yard.models.mill import currency
 
 
 def told_of(pk: int) -> tuple[Charge, Report | None]:
@@ -80,8 +79,7 @@ def _file(pk: int, ending: str, kind: str, written: Any) -> HttpResponse:
     charge, told = told_of(pk)
     if told is None:
         raise Http404
-    mill = Mill.current()
-    response = HttpResponse(written(told, mill.currency if mill else USUAL_CURRENCY), content_type=kind)
+    response = HttpResponse(written(told, currency()), content_type=kind)
     name = f"{slugify(str(charge.kiln))}-{charge.start_on.isoformat()}.{ending}"
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

@@ -36,7 +36,7 @@ def cubic_metres(value: Any) -> str:
     return f"{value:.3f}"
 
 
-def _share(value: Any) -> str:
+def share(value: Any) -> str:
     return f"{100 * value:.0f}\u202f%" if value is not None else "–"
 
 
@@ -50,7 +50,7 @@ _TABLES = {
         lazy("need"),
         frozenset({"promised_at"}),
         {"met_at": lazy("met"), "made_at": lazy("made")},
-        {"promised_chance": _share},
+        {"promised_chance": share},
     ),
     "yard.needline": Table(lazy("size"), frozenset({"need_id"}), named=_line),
     "yard.needline_species": Table(lazy("wood of a size"), frozenset({"needline_id"}), {"species_id": lazy("species")}),
@@ -79,7 +79,7 @@ _TABLES = {
             "log_length_m": lazy("usual log, length, m"),
             "sawn": lazy("how the rings run"),
         },
-        shown={"log_yield": _share, "cut_yield": _share},
+        shown={"log_yield": share, "cut_yield": share},
     ),
 }
 _SUBJECTS = {

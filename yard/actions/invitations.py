@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from yard.actions.people import set_role
+from yard.actions.people import is_taken, set_role
 from yard.models import Invitation
 
 LASTS = timedelta(days=2)
@@ -43,7 +43,7 @@ def take_invitation(*, token: str, name: str, password: str, at: datetime) -> An
     found = Invitation.objects.select_for_update().filter(token_hash=_hash(token)).first()
     if found is None or not found.is_open(at):
         raise ValidationError(_("This invitation was used, withdrawn, or is too old. Ask for another."))
-    if get_user_model().objects.filter(username__iexact=name).exists():
+    if is_taken(name):
         raise ValidationError(_("Somebody has this name already; choose another."))
     person = get_user_model().objects.create_user(username=name, password=password)
     set_role(person=person, role=found.role, by=found.made_by)

@@ -41,6 +41,11 @@ def new_password() -> str:
     return "-".join([*(secrets.choice(WORDS) for _ in range(4)), str(100 + secrets.randbelow(900))])
 
 
+def is_taken(name: str) -> bool:
+    """Whether somebody signs in with this name already, in whatever letters."""
+    return bool(get_user_model().objects.filter(username__iexact=name).exists())
+
+
 @transaction.atomic
 def add_person(*, name: str, role: str, by: Any) -> tuple[Any, str]:
     """A new person and the password to hand over; the name must be free. `role`: OWNER or a Role."""

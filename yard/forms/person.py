@@ -3,10 +3,11 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth import get_user_model, password_validation
+from django.contrib.auth import password_validation
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.utils.translation import gettext_lazy as _
 
+from yard.actions.people import is_taken
 from yard.actions.roles import OWNER
 from yard.models import Role
 
@@ -29,7 +30,7 @@ class PersonForm(forms.Form):
 
     def clean_name(self) -> str:
         name = self.cleaned_data["name"]
-        if get_user_model().objects.filter(username__iexact=name).exists():
+        if is_taken(name):
             raise forms.ValidationError(_("Somebody has this name already; choose another."))
         return name
 

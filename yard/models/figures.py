@@ -3,6 +3,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models.onerow import OneRow
+
 
 class Sawn(models.TextChoices):
     """How the rings run in a board, which says by which shrinkage it loses thickness and width."""
@@ -13,7 +15,7 @@ class Sawn(models.TextChoices):
     MIXED = "mixed", _("mixed: the mean of both")
 
 
-class MillFigures(models.Model):
+class MillFigures(OneRow):
     """One row at most; without it the defaults hold, which are common practice, no source. Shares are 0 to 1.
 
     `log_yield`: sawn wood of a log; `cut_yield`: finished wood of green boards in random widths; `planing_mm` off each
@@ -34,11 +36,6 @@ class MillFigures(models.Model):
 
     def __str__(self) -> str:
         return "figures of the mill"
-
-    @classmethod
-    def current(cls) -> "MillFigures":
-        """The mill's row, or one with the defaults that is not kept yet."""
-        return cls.objects.filter(pk=1).first() or cls(pk=1)
 
     @property
     def are_usual(self) -> bool:

@@ -3,6 +3,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models.onerow import OneRow
+
 
 class Price(models.Model):
     """What the owner takes a species to be worth: kiln-dried, and as it stands before that. None where not said."""
@@ -24,7 +26,7 @@ class Price(models.Model):
         return f"price of {self.species_id}"
 
 
-class CostRates(models.Model):
+class CostRates(OneRow):
     """The mill's usual costs of a m³; a stack may have its own. One row at most; None where not said."""
 
     log_per_m3 = models.FloatField(_("logs, per m³ sawn"), null=True, blank=True)
@@ -36,8 +38,3 @@ class CostRates(models.Model):
 
     def __str__(self) -> str:
         return "the mill's costs"
-
-    @classmethod
-    def current(cls) -> "CostRates":
-        """The mill's row, or an empty one that is not kept yet."""
-        return cls.objects.filter(pk=1).first() or cls(pk=1)

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
+from django.db.models.functions import Coalesce
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
@@ -53,6 +54,14 @@ class StackQuerySet(models.QuerySet["Stack"]):
             )
         )
         return self.drying().filter(~recent, cut_on__lte=before)
+
+    def with_green_m3(self) -> "StackQuerySet":
+        """Annotated with `green_m3`, the volume of the tally, without a query for its lines."""
+        area_m2 = models.Sum(
+            models.F("lines__length_mm") * models.F("lines__width_mm") * models.F("lines__count") / 1e6
+        )
+        volume = Coalesce(area_m2, 0.0) * models.F("thickness_mm") / 1000
+        return self.annotate(green_m3=models.ExpressionWrapper(volume, output_field=models.FloatField()))
 
     def for_lists(self) -> "StackQuerySet":
         """With all that a row of a list shows, in a fixed number of queries."""

@@ -31,7 +31,16 @@ from yard.outlook.frost import frost_watches
 from yard.outlook.learning import Kind, Knowledge, Shift, Told, knowledge
 from yard.outlook.left_yard import Left, LogYield, left_since, log_yield
 from yard.outlook.promises import Promise, Wanted, promise, slipped, wanted
-from yard.outlook.sawdays import KILN_ENTRY_PCT, KilnAsk, SawDays, days_of_lines, kiln_takes, saw_days, usual_place
+from yard.outlook.sawdays import (
+    KILN_ENTRY_PCT,
+    KilnAsk,
+    SawDays,
+    days_of_lines,
+    kiln_takes,
+    saw_days,
+    usual_place,
+    wish_of,
+)
 from yard.outlook.sawdays import Wish as SawWish
 from yard.outlook.sawing import Logs, SawLine, SawnPart, ToSaw, logs_for, saw_lines, sawn_part, to_saw
 from yard.outlook.serving import Served, Server, kiln_tells, serve
@@ -159,6 +168,7 @@ __all__ = [
     "weather_logs",
     "weather_months",
     "weather_until",
+    "wish_of",
     "with_last_reading",
     "wood",
     "write_weather",

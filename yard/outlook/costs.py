@@ -31,6 +31,22 @@ class CostSoFar:
     stacking: float | None
     kiln: float | None
 
+    @classmethod
+    def of(cls, stack: Stack, volume_m3: float, rates: CostRates, kiln_per_m3: float | None) -> "CostSoFar":
+        """By the stack's own costs a m³, or the mill's where it has none."""
+
+        def part(own: float | None, usual: float | None) -> float | None:
+            rate = usual if own is None else own
+            return None if rate is None else rate * volume_m3
+
+        return cls(
+            volume_m3=volume_m3,
+            log=part(stack.log_per_m3, rates.log_per_m3),
+            sawing=part(stack.sawing_per_m3, rates.sawing_per_m3),
+            stacking=part(stack.stacking_per_m3, rates.stacking_per_m3),
+            kiln=part(kiln_per_m3, None),
+        )
+
     @property
     def total(self) -> float | None:
         known = [one for one in (self.log, self.sawing, self.stacking, self.kiln) if one is not None]
@@ -43,21 +59,9 @@ class CostSoFar:
 
 def cost_so_far(stack: Stack) -> CostSoFar:
     """A stack whose lines are at hand; what the mill's costs and the kiln's runs ask for besides."""
-    rates, volume = CostRates.current(), stack.volume_m3
-    return CostSoFar(
-        volume_m3=volume,
-        log=_times(stack.log_per_m3, rates.log_per_m3, volume),
-        sawing=_times(stack.sawing_per_m3, rates.sawing_per_m3, volume),
-        stacking=_times(stack.stacking_per_m3, rates.stacking_per_m3, volume),
-        kiln=_times(kiln_per_m3([stack.pk]).get(stack.pk), None, volume),
-    )
+    return CostSoFar.of(stack, stack.volume_m3, CostRates.current(), kiln_per_m3([stack.pk]).get(stack.pk))
 
 
 def kiln_per_m3(stacks: Iterable[int]) -> Mapping[int, float]:
     """What kiln runs cost a m³, for the stacks that went through one, by key."""
     return _Kiln.per_m3(stacks)
-
-
-def _times(own: float | None, usual: float | None, volume_m3: float) -> float | None:
-    rate = usual if own is None else own
-    return None if rate is None else rate * volume_m3

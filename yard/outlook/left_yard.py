@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import F, Sum
-
 from drying.wood import dried_m3
 from yard.models import WASTED, Stack
 
@@ -51,7 +49,7 @@ def left_since(first: date) -> list[Left]:
     for row in _rows(Stack.objects.filter(used_at__date__gte=first)):
         held.setdefault(row.left_as, []).append(row)
     found = [
-        Left(name, len(rows), sum(_volume(row) for row in rows), sum(row.sold_for or 0.0 for row in rows))
+        Left(name, len(rows), sum(row.green_m3 for row in rows), sum(row.sold_for or 0.0 for row in rows))
         for name, rows in held.items()
     ]
     return sorted(found, key=lambda one: -one.volume_m3)
@@ -65,22 +63,17 @@ def log_yield(first: date) -> LogYield | None:
         return None
     dry = {row.pk: _dry_m3(row) for row in told}
     return LogYield(
-        round_m3=sum(_volume(row) * (row.round_m3_per_m3 or 0.0) for row in told),
-        sawn_m3=sum(_volume(row) for row in told),
+        round_m3=sum(row.green_m3 * (row.round_m3_per_m3 or 0.0) for row in told),
+        sawn_m3=sum(row.green_m3 for row in told),
         dry_m3=sum(dry.values()),
         sound_m3=sum(dry[row.pk] for row in told if row.left_as not in WASTED),
-        unknown_m3=sum(_volume(row) for row in rows if row.pk not in dry),
+        unknown_m3=sum(row.green_m3 for row in rows if row.pk not in dry),
     )
 
 
-def _dry_m3(row: Stack) -> float:
-    return float(dried_m3(_volume(row), row.species.shrinkage_volumetric_pct or 0.0, row.target_pct))
+def _dry_m3(row: Any) -> float:
+    return float(dried_m3(row.green_m3, row.species.shrinkage_volumetric_pct or 0.0, row.target_pct))
 
 
 def _rows(stacks: Any) -> Iterable[Any]:
-    area = Sum(F("lines__length_mm") * F("lines__width_mm") * F("lines__count"))
-    return stacks.select_related("species").annotate(area_mm2=area)
-
-
-def _volume(row: Any) -> float:
-    return float(row.area_mm2 or 0) * row.thickness_mm / 1e9
+    return stacks.select_related("species").with_green_m3()

@@ -153,8 +153,11 @@ def days_of_lines(
     lines: Sequence[SawLine], place: Place | None, sawn: date, *, today: date, entry_pct: float = KILN_ENTRY_PCT
 ) -> list[SawDays | None]:
     """By when to saw each of these, and how long it takes; `saw_days`."""
-    wishes = [Wish(one.saw.species, one.saw.thickness_mm, one.need.target_pct, one.need.wanted_by) for one in lines]
-    return saw_days(wishes, place, sawn, today=today, entry_pct=entry_pct)
+    return saw_days([wish_of(one) for one in lines], place, sawn, today=today, entry_pct=entry_pct)
+
+
+def wish_of(line: SawLine) -> Wish:
+    return Wish(line.saw.species, line.saw.thickness_mm, line.need.target_pct, line.need.wanted_by)
 
 
 def _kiln_days(wishes: Sequence[Wish], entry_pct: float) -> list[KilnAnswer]:

@@ -64,13 +64,14 @@ def with_last_reading(stacks: Any) -> QuerySet[Stack]:
 def standing(stack: Stack, on: date) -> Standing:
     """How a stack out of `with_last_reading(Stack.objects.for_lists())` stands on a day, without a query."""
     read_at: datetime | None = getattr(stack, "last_read_at", None)
-    state = _state(stack, on)
+    state = state_of(stack, on)
     moisture, low, high = _moisture(stack, state, on, read_at)
     due = state in UNDER_WAY and _is_due(stack, read_at, on)
     return Standing(stack, state, moisture, low, high, read_at, due)
 
 
-def _state(stack: Stack, on: date) -> State:
+def state_of(stack: Stack, on: date) -> State:
+    """Of a stack with its place and its outlook at hand."""
     if not stack.is_standing:
         return State.GONE
     if stack.place.is_kiln:

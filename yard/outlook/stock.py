@@ -7,21 +7,24 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Sum
+from django.db.models import Exists, OuterRef
 
-from yard.models import CostRates, PlaceKind, Price, Reservation, Species, Stack
-from yard.outlook.costs import kiln_per_m3
+from yard.models import CostRates, Price, Reservation, Species, Stack
+from yard.outlook.costs import CostSoFar, kiln_per_m3
+from yard.outlook.standing import State, state_of
 
 STATES = ("drying", "ready", "kiln", "dry")
+SHOWN = {State.READY: "ready", State.IN_KILN: "kiln", State.DRIED: "dry"}
+"""What is neither of these is drying."""
 AGES_MONTHS = (3, 6, 12, 24)
 LONGEST = 6
 MONTH_DAYS = 365.25 / 12
-_AREA = Sum(F("lines__length_mm") * F("lines__width_mm") * F("lines__count"))
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class StackFigures:
     """A stack in figures: m³, its state of STATES, since when it dries or is dry, worth and cost (None: not said)."""
 
     pk: int
@@ -62,7 +65,7 @@ class Holding:
     def has_cost(self) -> bool:
         return self.volume_m3 - self.no_cost_m3 > 1e-9
 
-    def add(self, one: Standing) -> None:
+    def add(self, one: StackFigures) -> None:
         self.m3[one.state] += one.volume_m3
         self.worth += one.worth or 0.0
         self.cost += one.cost or 0.0
@@ -96,7 +99,7 @@ class Stock:
     lots: tuple[Lot, ...]
     sum: Holding
     ages: tuple[Age, ...]
-    longest: tuple[Standing, ...]
+    longest: tuple[StackFigures, ...]
 
 
 def stock(on: date) -> Stock:
@@ -117,22 +120,21 @@ def stock(on: date) -> Stock:
     )
 
 
-def _standing(on: date) -> list[Standing]:
+def _standing(on: date) -> list[StackFigures]:
     reserved = Exists(Reservation.objects.filter(stack=OuterRef("pk"), line__need__met_at=None))
     stacks = Stack.objects.standing().select_related("species", "place", "outlook")
-    rows = list(stacks.annotate(area_mm2=_AREA, is_reserved=reserved).order_by("code"))
+    rows = list(stacks.with_green_m3().annotate(is_reserved=reserved).order_by("code"))
     prices = {price.species_id: price for price in Price.objects.all()}
     rates = CostRates.current()
     kiln = kiln_per_m3([row.pk for row in rows])
     return [_one(row, prices.get(row.species_id), rates, kiln, on) for row in rows]
 
 
-def _one(row: Stack, price: Price | None, rates: CostRates, kiln: Mapping[int, float], on: date) -> Standing:
-    volume = float(getattr(row, "area_mm2", None) or 0) * row.thickness_mm / 1e9
-    state = _state(row, on)
+def _one(row: Any, price: Price | None, rates: CostRates, kiln: Mapping[int, float], on: date) -> StackFigures:
+    volume, state = row.green_m3, SHOWN.get(state_of(row, on), "drying")
     worth = _worth(row, price, state)
-    cost = _cost(row, rates, kiln.get(row.pk))
-    return Standing(
+    cost = CostSoFar.of(row, volume, rates, kiln.get(row.pk))
+    return StackFigures(
         pk=row.pk,
         code=row.code,
         species=row.species,
@@ -140,19 +142,10 @@ def _one(row: Stack, price: Price | None, rates: CostRates, kiln: Mapping[int, f
         volume_m3=volume,
         state=state,
         since=row.kiln_dried_on or row.cut_on,
-        is_free=not (row.set_aside_for or getattr(row, "is_reserved", False)),
+        is_free=not (row.set_aside_for or row.is_reserved),
         worth=None if worth is None else worth * volume,
-        cost=None if cost is None else cost * volume,
+        cost=cost.total,
     )
-
-
-def _state(row: Stack, on: date) -> str:
-    if row.place.kind == PlaceKind.KILN:
-        return "kiln"
-    if row.kiln_dried_on:
-        return "dry"
-    known = getattr(row, "outlook", None)
-    return "ready" if known and known.ready_p50 and known.ready_p50 <= on else "drying"
 
 
 def _worth(row: Stack, price: Price | None, state: str) -> float | None:
@@ -163,19 +156,7 @@ def _worth(row: Stack, price: Price | None, state: str) -> float | None:
     return price.green_per_m3 if price else None
 
 
-def _cost(row: Stack, rates: CostRates, kiln: float | None) -> float | None:
-    pairs = (
-        (row.log_per_m3, rates.log_per_m3),
-        (row.sawing_per_m3, rates.sawing_per_m3),
-        (row.stacking_per_m3, rates.stacking_per_m3),
-        (kiln, None),
-    )
-    known = [usual if own is None else own for own, usual in pairs]
-    said = [one for one in known if one is not None]
-    return sum(said) if said else None
-
-
-def _ages(rows: Sequence[Standing], on: date) -> Iterable[Age]:
+def _ages(rows: Sequence[StackFigures], on: date) -> Iterable[Age]:
     held: dict[tuple[int, bool], float] = defaultdict(float)
     for one in rows:
         months = (on - one.since).days / MONTH_DAYS

@@ -12,7 +12,6 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from django.db.models import F, Sum
 
 from yard.models import Event, PlaceKind, Stack, Stay
 
@@ -64,14 +63,12 @@ class _Wood:
 
 def _wood(species: int | None) -> _Wood:
     stacks = Stack.objects.filter(**({"species": species} if species else {}))
-    area = Sum(F("lines__length_mm") * F("lines__width_mm") * F("lines__count"))
-    names = ("pk", "thickness_mm", "cut_on", "used_at", "kiln_dried_on", "joined_into")
-    rows = list(stacks.annotate(area=area).order_by("pk").values_list(*names, "area"))
+    names = ("pk", "green_m3", "cut_on", "used_at", "kiln_dried_on", "joined_into")
+    rows = list(stacks.with_green_m3().order_by("pk").values_list(*names))
     joined = _joined_at(species)
     by_pk = {row[0]: row for row in rows}
     found: list[tuple[int, float, float, float, float]] = []
-    for pk, thickness, cut_on, used_at, dried_on, into, area_mm2 in rows:
-        volume = float(area_mm2 or 0) * thickness / 1e9
+    for pk, volume, cut_on, used_at, dried_on, into in rows:
         gone = joined.get(pk, _ordinal(used_at)) if into else _ordinal(used_at)
         found.append((pk, volume, cut_on.toordinal(), gone, dried_on.toordinal() if dried_on else FAR))
         if into in by_pk:  # its boards are in that tally too: not before they were laid there

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy
 
 from yard.models import LeftAs
 from yard.outlook import Age, Left, MonthEnd
+from yard.templatetags import amounts
 
 register = template.Library()
 
@@ -92,4 +93,4 @@ def left_words(one: Left) -> str:
 @register.filter
 def money(value: float | None) -> str:
     """Whole units of the currency; a dash where nothing is known."""
-    return "\u2013" if value is None else number_format(round(value), 0, use_l10n=True, force_grouping=True)
+    return amounts.NOTHING if value is None else amounts.number(value, 0)
