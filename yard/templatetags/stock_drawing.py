@@ -91,6 +91,8 @@ def left_words(one: Left) -> str:
 
 
 @register.filter
-def money(value: float | None) -> str:
-    """Whole units of the currency; a dash where nothing is known."""
+def money(value: float | None, currency: str = "") -> str:
+    """Whole units of the currency, named where it is given; a dash where nothing is known."""
+    if currency:
+        return amounts.with_unit(value, 0, currency)
     return amounts.NOTHING if value is None else amounts.number(value, 0)
