@@ -114,5 +114,5 @@ def test_a_backup_takes_photos_out_of_the_bucket_and_a_restore_puts_them_on_disk
 
 @pytest.mark.parametrize("address", ["photos", "https://bucket", "s3://", "s3://key:secret@bucket", "s3://bucket?a=b"])
 def test_an_address_that_names_no_bucket_stops_the_start(address: str) -> None:
-    with pytest.raises(ImproperlyConfigured, match="DRYSTACK_PHOTOS is .*; write s3://BUCKET"):
+    with pytest.raises(ImproperlyConfigured, match=r"DRYSTACK_PHOTOS is .*; write s3://BUCKET"):
         photo_storage("DRYSTACK_PHOTOS", address)
