@@ -8,6 +8,7 @@ DRYSTACK_URL         public address, printed on tags, e.g. https://yard.example
 DRYSTACK_HTTPS       yes when reached by https only (secure cookies, redirect, HSTS); default no
 DRYSTACK_DEBUG       yes shows tracebacks and reloads templates; default no
 DRYSTACK_TIME_ZONE   default UTC
+DRYSTACK_LANGUAGE    en (default), de or sv: of who chose none and whose browser asks for none of them
 DRYSTACK_TASKS       where plans are made: embedded (`serve` runs a worker itself; the default), worker (by
                      `manage.py worker`, here or on other machines), inline (in the request; for tests)
 DRYSTACK_BACKUPS     folder of the backups, best on another disk (default: backups in DRYSTACK_DATA)
@@ -64,6 +65,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "config.language.LanguageMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -140,8 +142,8 @@ AXES_LOCKOUT_TEMPLATE = "registration/slowed.html"
 AXES_HTTP_RESPONSE_CODE = 429
 AXES_VERBOSE = False
 
-LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English")]
+LANGUAGES = [("en", "English"), ("de", "Deutsch"), ("sv", "Svenska")]  # each named in itself
+LANGUAGE_CODE = environment.choice("DRYSTACK_LANGUAGE", tuple(code for code, _name in LANGUAGES))
 TIME_ZONE = environment.text("DRYSTACK_TIME_ZONE", "UTC")
 USE_TZ = True
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
