@@ -92,6 +92,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "config.look.look",
                 "config.loading.loading",
                 "config.backup.pages.backup_warning",
             ],

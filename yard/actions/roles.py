@@ -10,7 +10,7 @@ from yard.models import Person, Role
 OWNER = "owner"
 OWN_THINGS = frozenset({
     "logout", "reminders", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
-    "stack_preview", "me",
+    "stack_preview", "me", "look", "first_day",
 })  # fmt: skip
 """What a guest sends, too: reminders of one's own, and a form's figures, which change nothing."""
 DECISIONS = frozenset({
