@@ -16,8 +16,8 @@ from kilnruns.reminding.rules import charges_ahead, due_charges, ready_stacks, w
 from kilnruns.views.plans import in_work, proposals_of
 from kilnruns.views.run_page import runs_due
 from yard import outlook
+from yard.firstday import guide_for
 from yard.models import Place, Receipt, Stack
-from yard.views.helping import guide_for
 
 SHOWN = 5
 WARNINGS_SHOWN = 3
