@@ -1,4 +1,4 @@
-"""A language made of the sources' own texts in brackets: what a page shows outside of them never went through gettext."""
+"""A language of the sources' own texts in brackets: what a page shows outside of them never went through gettext."""
 
 from collections.abc import Iterator
 from html.parser import HTMLParser
@@ -14,7 +14,16 @@ from config.words.collecting import collect
 
 OPEN, CLOSE = "⟦", "⟧"
 DJANGOS_OWN = ("conf", "contrib/auth")
-SPOKEN = ("alt", "aria-label", "aria-description", "placeholder", "title", "data-label", "data-outbox-title", "data-said")
+SPOKEN = (
+    "alt",
+    "aria-label",
+    "aria-description",
+    "placeholder",
+    "title",
+    "data-label",
+    "data-outbox-title",
+    "data-said",
+)
 SILENT = frozenset({"script", "style", "code"})
 
 
