@@ -89,7 +89,7 @@ def _checked(account: Came) -> list[tuple[str, Any, str]]:
 def _stack(lot: Any) -> Iterator[Row]:
     stack = lot.item.stack
     figures = [
-        ("species", stack.species.name, ""),
+        ("species", stack.species.kept_name, ""),
         ("thickness_mm", stack.thickness_mm, "mm"),
         ("green_m3", lot.green_m3, "m³"),
         ("dry_m3", lot.dry_m3, "m³"),
