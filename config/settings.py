@@ -150,6 +150,7 @@ LANGUAGE_CODE = environment.choice("DRYSTACK_LANGUAGE", tuple(code for code, _na
 TIME_ZONE = environment.text("DRYSTACK_TIME_ZONE", "UTC")
 USE_TZ = True
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
+FORMAT_MODULE_PATH = "config.formats"
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static-collected"
