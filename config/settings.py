@@ -83,6 +83,8 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
+            # in every template, so that no link is written without asking who may follow it
+            "builtins": ["yard.templatetags.roles"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
