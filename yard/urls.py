@@ -8,6 +8,7 @@ from yard.views import (
     corrections,
     cuts,
     exchange,
+    factor,
     finding,
     history,
     invitation,
@@ -130,6 +131,10 @@ people_patterns = [
     path("people/<int:pk>/sessions/", people.person_sessions, name="person_sessions"),
     path("invitations/<int:pk>/withdraw/", people.invitation_withdraw, name="invitation_withdraw"),
     path("invitation/<str:token>/", invitation.invitation, name="invitation"),
+    path("people/<int:pk>/second-factor/end/", people.person_factor_end, name="person_factor_end"),
+    path("second-factor/", factor.second_factor, name="second_factor"),
+    path("second-factor/codes/", factor.second_factor_codes, name="second_factor_codes"),
+    path("second-factor/end/", factor.second_factor_end, name="second_factor_end"),
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 

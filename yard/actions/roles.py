@@ -15,7 +15,7 @@ RANKS = (Role.GUEST.value, Role.HAND.value, Role.OPERATOR.value, OWNER)
 
 BY_ANYBODY = frozenset({
     "logout", "reminders", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
-    "stack_preview", "scan",
+    "stack_preview", "scan", "second_factor", "second_factor_codes", "second_factor_end",
 })  # fmt: skip
 """Reminders of one's own, and what changes nothing: a form's figures, looking a tag up."""
 BY_HANDS = frozenset({
@@ -50,9 +50,9 @@ BY_OWNERS = frozenset({
     "photo_delete",
     # people and backups
     "people", "person_password", "person_invite", "person_role", "person_sessions", "person_admission",
-    "invitation_withdraw", "backups", "backup_check",
+    "person_factor_end",     "invitation_withdraw", "backups", "backup_check",
 })  # fmt: skip
-BY_STRANGERS = frozenset({"login", "welcome", "invitation", "sensor_readings"})
+BY_STRANGERS = frozenset({"login", "sign_in_code", "welcome", "invitation", "sensor_readings"})
 """Before there is a role: each has its own test of who may."""
 
 FORMS = frozenset({
