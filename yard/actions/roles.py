@@ -15,7 +15,7 @@ RANKS = (Role.GUEST.value, Role.HAND.value, Role.OPERATOR.value, OWNER)
 
 BY_ANYBODY = frozenset({
     "logout", "reminders", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
-    "stack_preview", "scan", "second_factor", "second_factor_codes", "second_factor_end",
+    "stack_preview", "scan", "me", "second_factor", "second_factor_codes", "second_factor_end", "sign_in_end",
 })  # fmt: skip
 """Reminders of one's own, and what changes nothing: a form's figures, looking a tag up."""
 BY_HANDS = frozenset({
@@ -72,7 +72,7 @@ SEEN = {
     MONEY: Role.OPERATOR.value,
     **dict.fromkeys(("exchange", "exchange_file", "charge_report_csv", "charge_report_json"), Role.OPERATOR.value),
     **dict.fromkeys(("stack_split_done", "stack_retag_done", "board_retag_done"), Role.HAND.value),
-    **dict.fromkeys(("people", "backups", "backup_file"), OWNER),
+    **dict.fromkeys(("people", "person_sign_ins", "backups", "backup_file"), OWNER),
 }  # fmt: skip
 """What is seen from that role on only."""
 
@@ -82,7 +82,7 @@ def role_of(user: Any) -> str:
     if user.is_staff:
         return OWNER
     if not hasattr(user, "_role"):
-        row = Person.objects.filter(user=user.pk).first()
+        row: Person | None = getattr(user, "person", None)
         user._role = row.role if row else Role.OPERATOR.value
     return str(user._role)
 

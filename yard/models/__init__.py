@@ -8,7 +8,7 @@ from yard.models.mill import Mill
 from yard.models.money import CostRates, Price
 from yard.models.need import Importance, Need, NeedLine, Purpose, Reservation, Unit
 from yard.models.outlook import Outlook
-from yard.models.person import Invitation, Person, Role
+from yard.models.person import Invitation, Person, Role, UnitSystem
 from yard.models.photo import Photo
 from yard.models.place import Place, PlaceKind
 from yard.models.reading import Method, Reading
@@ -59,6 +59,7 @@ __all__ = [
     "Tag",
     "TallyLine",
     "Unit",
+    "UnitSystem",
     "Why",
     "WoodClass",
     "WoodPart",

@@ -15,11 +15,21 @@ class Role(models.TextChoices):
     GUEST = "guest", _("guest: looks, changes nothing")
 
 
+class UnitSystem(models.TextChoices):
+    """In which units figures are shown and typed; the database is in SI units whatever somebody chose."""
+
+    METRIC = "metric", _("metric: mm, m³, kg, °C")
+    IMPERIAL = "imperial", _("imperial: inches, board feet, lb, °F")
+
+
 class Person(models.Model):
-    """The role of somebody who may sign in; without a row a kiln operator, as all were before there were roles."""
+    """The role of somebody who may sign in, and how they are told things; without a row a kiln operator, as all were
+    before there were roles, in the language of their browser."""
 
     user = models.OneToOneField(settings.AUTH_USER_MODEL, models.CASCADE, related_name="person")
     role = models.CharField(_("role"), max_length=8, choices=Role, default=Role.OPERATOR)
+    language = models.CharField(_("language"), max_length=8, blank=True)
+    units = models.CharField(_("units"), max_length=8, choices=UnitSystem, default=UnitSystem.METRIC)
 
     def __str__(self) -> str:
         return f"{self.user}: {self.role}"
