@@ -46,7 +46,7 @@ def sensor(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, pk)
 
 
-def _page(request: HttpRequest, pk: int, token: str = "") -> HttpResponse:
+def _page(request: HttpRequest, pk: int, token: str = "") -> HttpResponse:  # nosec B107
     """`token` is shown this once."""
     device = get_object_or_404(_devices(), pk=pk)
     now = timezone.now()
