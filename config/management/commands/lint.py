@@ -19,12 +19,13 @@ CHECKS = [
     [str(BIN / "bandit"), "--quiet", "--recursive", "--configfile", "pyproject.toml", *CODE, "manage.py"],
     [sys.executable, "manage.py", "audit"],
     [sys.executable, "manage.py", "makemigrations", "--check", "--dry-run"],
+    [sys.executable, "manage.py", "words", "--check"],
 ]
 PRODUCTION = {"DRYSTACK_HTTPS": "yes", "DRYSTACK_HOSTS": "yard.example", "DRYSTACK_URL": "https://yard.example"}
 
 
 class Command(BaseCommand):
-    help = "Check style, types, import contracts, risky calls, libraries, migrations, and the settings of a deployment."
+    help = "Check style, types, contracts, risky calls, libraries, migrations, catalogues, and settings of a deployment."
     requires_system_checks: list[str] = []
 
     def handle(self, *args: Any, **options: Any) -> None:
