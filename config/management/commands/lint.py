@@ -25,7 +25,7 @@ PRODUCTION = {"DRYSTACK_HTTPS": "yes", "DRYSTACK_HOSTS": "yard.example", "DRYSTA
 
 
 class Command(BaseCommand):
-    help = "Check style, types, contracts, risky calls, libraries, migrations, catalogues, and settings of a deployment."
+    help = "Check style, types, contracts, risky calls, libraries, migrations, catalogues, a deployment's settings."
     requires_system_checks: list[str] = []
 
     def handle(self, *args: Any, **options: Any) -> None:
