@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.templatetags.static import static
 from django.urls import path, reverse
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
@@ -36,6 +37,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
     icons.append(manifest_icon("drystack-maskable-512.png", 512, "maskable"))
     body = {
         "id": "/",
+        "lang": get_language(),
         "name": "Drystack",
         "short_name": "Drystack",
         "description": _("From the tag on a fresh-sawn stack to a full kiln charge."),

@@ -12,6 +12,7 @@ from yard.views import (
     history,
     invitation,
     learned,
+    me,
     mill_figures,
     moves,
     needs,
@@ -123,6 +124,7 @@ learned_patterns = [
 ]
 
 people_patterns = [
+    path("me/", me.me, name="me"),
     path("people/", people.people, name="people"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
     path("people/invite/", people.person_invite, name="person_invite"),

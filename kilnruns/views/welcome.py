@@ -7,11 +7,13 @@ from django.contrib.auth.decorators import login_not_required
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from kilnruns.actions.kilns import save_kiln
 from kilnruns.forms.kiln import KilnForm
 from kilnruns.forms.welcome import FirstPlaceForm, MillForm, OwnerForm
+from yard.actions.language import choose
 
 SMALL_KILN = {
     "loading": "hand",
@@ -49,6 +51,7 @@ def make_yard(forms: dict[str, Any]) -> Any:
     owner = forms["owner_form"].save(commit=False)
     owner.is_staff = owner.is_superuser = True
     owner.save()
+    choose(language=get_language() or "", by=owner)
     mill = forms["mill_form"].save(commit=False)
     mill.pk = 1
     mill.save()

@@ -6,7 +6,7 @@ import { all, asked, change, look } from "./db.js";
 const DAY_MS = 86_400_000;
 const AHEAD_MS = 7 * DAY_MS; // charges that are loaded later are not in hand yet
 
-// By charge: {of, at, html}; `of` are the codes that it names.
+// By charge: {of, at, html}; `of` are the codes that it names, after its language.
 export function drawings() {
   return look(["meta"], ({ meta }) => asked(meta.get("drawings"))).then((kept) => kept ?? {});
 }
@@ -30,7 +30,7 @@ function isInHand({ state, start }) {
 
 // The kept one where it still fits, else a new one, else none.
 async function drawn({ id, stacks }, old) {
-  const of = stacks.map(({ code }) => code).join();
+  const of = [document.documentElement.lang, ...stacks.map(({ code }) => code)].join();
   const fits = old?.of === of;
   if (fits && Date.now() - old.at < DAY_MS) return old;
   const options = { cache: "no-store", redirect: "manual", priority: "low" };

@@ -10,7 +10,7 @@ from yard.models import Person, Role
 OWNER = "owner"
 OWN_THINGS = frozenset({
     "logout", "reminders", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
-    "stack_preview",
+    "stack_preview", "me",
 })  # fmt: skip
 """What a guest sends, too: reminders of one's own, and a form's figures, which change nothing."""
 DECISIONS = frozenset({
@@ -36,7 +36,7 @@ def role_of(user: Any) -> str:
     if user.is_staff:
         return OWNER
     if not hasattr(user, "_role"):
-        row = Person.objects.filter(user=user.pk).first()
+        row: Person | None = getattr(user, "person", None)
         user._role = row.role if row else Role.OPERATOR.value
     return str(user._role)
 

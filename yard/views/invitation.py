@@ -8,10 +8,12 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import get_language
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from yard.actions.invitations import open_invitation, take_invitation
+from yard.actions.language import choose
 from yard.forms.person import TakeInvitationForm
 
 
@@ -31,6 +33,7 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
         except ValidationError as error:
             form.add_error("name", error)
         else:
+            choose(language=get_language() or "", by=person)
             login(request, person, backend="django.contrib.auth.backends.ModelBackend")
             return _told(redirect("setup"))
     context = {"form": form, "invited": found}

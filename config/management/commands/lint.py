@@ -16,12 +16,13 @@ CHECKS = [
     [str(BIN / "mypy")],
     [str(BIN / "lint-imports")],
     [sys.executable, "manage.py", "makemigrations", "--check", "--dry-run"],
+    [sys.executable, "manage.py", "words", "--check"],
 ]
 PRODUCTION = {"DRYSTACK_HTTPS": "yes", "DRYSTACK_HOSTS": "yard.example", "DRYSTACK_URL": "https://yard.example"}
 
 
 class Command(BaseCommand):
-    help = "Check style, types, import contracts, migrations, and the settings of a deployment."
+    help = "Check style, types, import contracts, migrations, catalogues, and the settings of a deployment."
     requires_system_checks: list[str] = []
 
     def handle(self, *args: Any, **options: Any) -> None:
