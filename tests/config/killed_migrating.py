@@ -87,20 +87,19 @@ def drop_copy() -> None:
             server.execute(f"drop database {settings.DATABASES['default']['NAME']}_earlier with (force)")
 
 
-def migrate(kill_before: int | None) -> int:
-    """Migrate to this version; the number of statements that took."""
-    count = 0
+def migrate(kill_before: int | None) -> list[bool]:
+    """Migrate to this version; of each statement that took, whether it notes a migration as applied."""
+    notes: list[bool] = []
 
-    def counting(execute: Callable[..., Any], *arguments: Any) -> Any:
-        nonlocal count
-        count += 1
-        if count == kill_before:
+    def counting(execute: Callable[..., Any], sql: str, *arguments: Any) -> Any:
+        notes.append(sql.startswith('INSERT INTO "django_migrations"'))
+        if len(notes) == kill_before:
             os.kill(os.getpid(), signal.SIGKILL)
-        return execute(*arguments)
+        return execute(sql, *arguments)
 
     with connection.execute_wrapper(counting):
         call_command("migrate", verbosity=0)
-    return count
+    return notes
 
 
 def state() -> dict[str, Any]:
@@ -135,16 +134,25 @@ def apart(work: Callable[[], Any]) -> Any:
     return json.loads(answer)
 
 
+def chosen(notes: list[bool], moments: int) -> list[int]:
+    """All statements, or some by seed: half of them those between a migration and the note that it was applied."""
+    every = list(range(1, len(notes) + 1))
+    if moments >= len(every):
+        return every
+    chance, half = random.Random(20), moments // 2
+    noting = chance.sample([moment for moment in every if notes[moment - 1]], half)
+    return noting + chance.sample([moment for moment in every if moment not in noting], moments - half)
+
+
 def main(moments: int) -> None:
     apart(make_earlier)
     if not POSTGRES:
         shutil.copy(settings.DATABASES["default"]["NAME"], KEPT)
     copy()
-    statements = apart(lambda: migrate(None))
+    notes = apart(lambda: migrate(None))
     whole = apart(state)
-    chosen = range(1, statements + 1)
     wrong, killed = [], 0
-    for moment in chosen if moments >= statements else random.Random(20).sample(chosen, moments):
+    for moment in chosen(notes, moments):
         copy()
         killed += apart(lambda moment=moment: migrate(moment)) is None
         try:
@@ -156,7 +164,7 @@ def main(moments: int) -> None:
         wrong += [f"before statement {moment}: {label}" for label in whole if found[label] != whole[label]]
     drop_copy()
     rows = sum(count for count, _sum in whole.values())
-    print(json.dumps({"statements": statements, "killed": killed, "rows": rows, "wrong": wrong}))
+    print(json.dumps({"statements": len(notes), "killed": killed, "rows": rows, "wrong": wrong}))
 
 
 if __name__ == "__main__":
