@@ -10,6 +10,7 @@ from yard.views import (
     exchange,
     factor,
     finding,
+    helping,
     history,
     invitation,
     learned,
@@ -146,12 +147,18 @@ people_patterns = [
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
 ]
 
+help_patterns = [
+    path("help/", helping.help_page, name="help"),
+    path("first-day/", helping.first_day, name="first_day"),
+]
+
 changes_patterns = [
     path("history/<str:key>/<int:pk>/", changes.history, name="history"),
     path("undo/<int:pk>/", changes.undo_change, name="undo"),
 ]
 
 urlpatterns = [
+    *help_patterns,
     *changes_patterns,
     *tagging_patterns,
     *yard_patterns,

@@ -17,6 +17,7 @@ from kilnruns.reminding.rules import charges_ahead, due_charges, ready_stacks, w
 from kilnruns.views.plans import in_work, proposals_of
 from kilnruns.views.run_page import runs_due
 from yard import outlook
+from yard.firstday import guide_for
 from yard.models import Place, Receipt, Stack
 
 SHOWN = 5
@@ -94,6 +95,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "plan_is_of_today": plan is not None and plan.first_day >= on,
         "proposal": proposal if is_near else None,
         "coming": coming(charges, None if is_near else proposal, upcoming(on), on),
+        "guide": guide_for(request),
         "to_sort_out": Receipt.objects.to_sort_out().count(),
         "has_kiln": Kiln.objects.filter(retired=False).exists(),
         "has_place": Place.objects.outdoors().exists(),

@@ -17,6 +17,8 @@ const MOST_TURNS = 5; // from a tag to what it hangs on; codes that lead in a ci
 const JUST_NOW_MS = 60_000;
 
 const main = document.getElementById("main");
+// The page is kept by every phone alike; what this one looks like (config/look.py) its cookie says.
+if (document.cookie.includes("drystack-look=sun")) document.documentElement.dataset.look = "sun";
 
 async function draw() {
   const head = await yardHead().catch(() => ({ outbox: [] }));

@@ -26,7 +26,7 @@ OPEN |= {"paper_public"}
 OPEN |= {"invitation"}
 EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 EXAMPLES["name"] = "drystack-20260101T000000Z.zip"
-EXAMPLES["token"] = "x"
+EXAMPLES["token"] = "nobody-gave-this-one-to-anybody"
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"
 
 

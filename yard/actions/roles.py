@@ -16,6 +16,7 @@ RANKS = (Role.GUEST.value, Role.HAND.value, Role.OPERATOR.value, OWNER)
 BY_ANYBODY = frozenset({
     "logout", "reminders", "calendar_new", "calendar_end", "push_device_new", "push_device_try", "push_device_end",
     "stack_preview", "scan", "me", "second_factor", "second_factor_codes", "second_factor_end", "sign_in_end",
+    "look", "first_day",
 })  # fmt: skip
 """Reminders of one's own, and what changes nothing: a form's figures, looking a tag up."""
 BY_HANDS = frozenset({

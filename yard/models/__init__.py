@@ -18,6 +18,7 @@ from yard.models.signin import SignIn
 from yard.models.species import DryingGroup, Species, WoodClass
 from yard.models.stack import WASTED, Event, LeftAs, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
+from yard.models.tries import Tries
 from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
@@ -60,6 +61,7 @@ __all__ = [
     "Stay",
     "Tag",
     "TallyLine",
+    "Tries",
     "Unit",
     "UnitSystem",
     "Why",
