@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('yard', '0040_sign_ins'),
+        ('yard', '0056_counted_tries'),
     ]
 
     operations = [
