@@ -48,6 +48,7 @@ def test_each_thing_that_is_done_with_people_is_told_with_who_did_it(as_owner):
     said = page(as_owner)
     assert "Runa: role: yard hand: records, tags, moves, loads → guest: looks, changes nothing" in said
     assert "Runa: may sign in: yes → no" in said
+    assert "What they do: new, name bo, role kiln operator" in said
     assert "New password made</b><br>Runa" in said
 
 

@@ -73,7 +73,10 @@ _TABLES = {
         secret=frozenset({"password", "last_login"}),
     ),
     "yard.person": Table(
-        lazy("what they do"), frozenset({"user_id", "language", "units"}), named=lambda one: str(one.user)
+        lazy("what they do"),
+        frozenset({"language", "units"}),
+        {"user_id": lazy("name")},
+        named=lambda one: str(one.user),
     ),
     "yard.invitation": Table(
         lazy("invitation"),
