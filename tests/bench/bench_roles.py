@@ -6,6 +6,7 @@ In a database of its own: SQLite in memory, or beside the one that DATABASE_URL 
 from collections.abc import Iterator
 from unittest.mock import patch
 
+from django.conf import settings
 from django.test.utils import override_settings, setup_databases, teardown_databases
 
 from tests.bench.figure import Figure
@@ -14,7 +15,9 @@ from tests.bench.figure import Figure
 def figures() -> Iterator[Figure]:
     databases = setup_databases(verbosity=0, interactive=False)
     try:
-        with override_settings(ALLOWED_HOSTS=["testserver"]):
+        plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+        storages = {**settings.STORAGES, "staticfiles": plain}
+        with override_settings(ALLOWED_HOSTS=["testserver"], STORAGES=storages, WHITENOISE_USE_FINDERS=True):
             yield from _walked()
     finally:
         teardown_databases(databases, verbosity=0)
