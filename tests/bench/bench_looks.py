@@ -35,7 +35,7 @@ client.force_login(get_user_model().objects.get(username="owner"), backend="djan
 print("KEY=" + client.cookies["sessionid"].value)
 """
 NAMES = re.compile(r"/\d+(?=/)|/[0-9A-Z]{10}(?=/)|/[0-9a-f-]{36}(?=/)|(?<=species/)[a-z_]+|(?<=tools/)[a-z_]+")
-LINKS = "() => [...document.querySelectorAll('a[href]')].map(a => a.href)"
+LINKS = "() => [...document.querySelectorAll('a[href]')].map(a => new URL(a.getAttribute('href'), location).href)"
 LEFT_OUT = re.compile(r"\.(pdf|csv|json|xlsx|ics|zip)$|/label|/photo|/static/|/p/|openapi|/exchange/.*/(yard|example)/")
 
 
