@@ -51,7 +51,8 @@ def test_a_reading_by_keyboard_alone(signed_in: Page, accessible: Callable[[Page
     signed_in.keyboard.type("21 22 21.5")
     signed_in.keyboard.press("Enter")
     signed_in.wait_for_url(f"**/stacks/{stack.code}/")
-    assert signed_in.get_by_role("status").filter(has_text="21").count() == 1
+    assert signed_in.get_by_role("status").filter(has_text="Kept").count() == 1
+    assert signed_in.evaluate("document.activeElement.id") == "messages", "so that it is read first"
     assert stack.readings.count() == 1
 
 

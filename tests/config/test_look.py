@@ -47,3 +47,9 @@ def test_it_sets_every_colour_to_black_or_white() -> None:
     colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", sun.group(1)))
     assert set(colours.values()) == {"#000000", "#ffffff"}
     assert set(colours) == set(dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", usual.group(1))))
+
+
+def test_nothing_moves_where_less_motion_is_wished() -> None:
+    rules = re.sub(r"@media \(prefers-reduced-motion: no-preference\) \{.*\}\n", "", SHEET)
+    assert len(rules) < len(SHEET)
+    assert not re.search(r"\b(transition|animation|scroll-behavior)\b", rules)
