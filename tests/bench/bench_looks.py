@@ -1,5 +1,5 @@
-"""Every page of the demo mill in the looks beside light and dark, which the suite walks: WCAG 2.2 AA by axe-core, nothing
-off the screen, all details open.
+"""Every page of the demo mill in the looks beside light and dark, which the suite walks: WCAG 2.2 AA by axe-core, and
+nothing off the screen, all details open.
 
 The demo mill is served by a process of its own, and walked by its links: of addresses that differ in their numbers and
 codes alone the first is taken. Minutes; the suite looks at one page (tests/browser/test_looks.py).
