@@ -1,3 +1,5 @@
+import logging
+
 from django.apps import AppConfig
 
 
@@ -5,3 +7,12 @@ class ConfigConfig(AppConfig):
     """Holds the commands that know both apps."""
 
     name = "config"
+
+    def ready(self) -> None:
+        """The languages are compiled before the first page is asked for."""
+        from config.words.catalogues import compile_stale
+
+        try:
+            compile_stale()
+        except OSError as reason:  # a folder that can't be written to: English is shown where no .mo came along
+            logging.getLogger(__name__).warning("The languages could not be compiled: %s", reason)

@@ -2,10 +2,14 @@
 
 from dataclasses import dataclass
 
+from django.http import HttpRequest
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from yard.models import Place, Reading, Species, Stack, Tag
+
+AWAY = "drystack-first-day"
+"""The cookie of a browser in which the guide was put away from Today."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,3 +81,14 @@ def guide() -> Guide:
 def is_over() -> bool:
     """A yard with a reading is past its first day, whatever else is undone."""
     return Reading.objects.valid().exists()
+
+
+def is_put_away(request: HttpRequest) -> bool:
+    return request.COOKIES.get(AWAY) == "away"
+
+
+def guide_for(request: HttpRequest) -> Guide | None:
+    """What Today shows of it: nothing once the first reading is there, or where it was put away."""
+    if is_put_away(request) or is_over():
+        return None
+    return guide()

@@ -52,8 +52,8 @@ def _thicknesses(values: Iterable[float]) -> str:
     found = sorted(set(values))
     low, high = (number_format(round(value, 1), 0 if value.is_integer() else 1) for value in (found[0], found[-1]))
     if low == high:
-        return _("%(size)s\u202fmm") % {"size": low}
-    return _("%(low)s to %(high)s\u202fmm") % {"low": low, "high": high}
+        return _("%(size)s mm") % {"size": low}
+    return _("%(low)s to %(high)s mm") % {"low": low, "high": high}
 
 
 @register.filter
@@ -61,7 +61,7 @@ def group_words(group: str) -> str:
     """The planner's group "softwood@15" as "softwood for 15 %"."""
     name, _at, target = group.partition("@")
     label = dict(DryingGroup.choices).get(name, name)
-    return _("%(wood)s for %(target)s\u202f%%") % {"wood": label, "target": target} if target else str(label)
+    return _("%(wood)s for %(target)s %%") % {"wood": label, "target": target} if target else str(label)
 
 
 @register.filter

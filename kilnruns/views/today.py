@@ -10,14 +10,15 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from kilnruns.models import Charge, Kiln, Plan, Proposal
 from kilnruns.reminding.rules import charges_ahead, due_charges, ready_stacks, warnings
 from kilnruns.views.plans import in_work, proposals_of
 from kilnruns.views.run_page import runs_due
 from yard import outlook
+from yard.firstday import guide_for
 from yard.models import Place, Receipt, Stack
-from yard.views.helping import guide_for
 
 SHOWN = 5
 WARNINGS_SHOWN = 3
@@ -73,6 +74,7 @@ def stacks_due(on: date) -> dict[str, Any]:
 
 
 @login_not_required
+@require_safe
 def today(request: HttpRequest) -> HttpResponse:
     if not request.user.is_authenticated:
         return redirect("login" if get_user_model().objects.exists() else "welcome")

@@ -25,6 +25,8 @@ async function draw() {
   const { page, data } = await answerFor(head);
   const template = document.querySelector(`template[data-page="${page}"]`);
   const content = filled(template, data);
+  const barred = (head.copy?.barred ?? []).map((path) => new RegExp(path));
+  for (const one of content.querySelectorAll("a, form")) if (barred.some((path) => path.test(sentTo(one)))) one.remove();
   for (const title of content.querySelectorAll("h1")) toHeader("h1", title); // the template's own comes last
   toHeader(".sub", content.querySelector(".sub"));
   document.title = `${document.querySelector("header h1").textContent.trim()} · Drystack`;
@@ -34,6 +36,12 @@ async function draw() {
   for (const link of main.querySelectorAll("[data-again]")) link.href = location.href;
   markHere(template.dataset.here);
   await enliven(data, head);
+}
+
+// Where a link or a form leads.
+function sentTo(one) {
+  const stated = one.getAttribute("action") ?? one.getAttribute("href");
+  return stated ? stated.split(/[?#]/)[0] : location.pathname;
 }
 
 function toHeader(which, element) {

@@ -26,7 +26,7 @@ class UseForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if cleaned.get("sold_for") is not None and cleaned.get("left_as") not in (LeftAs.SOLD, "", None):
-            self.add_error("sold_for", _("Only what was sold has a price: choose \u201csold\u201d, or leave it empty."))
+            self.add_error("sold_for", _("Only what was sold has a price: choose “sold”, or leave it empty."))
         elif cleaned.get("sold_for") is not None:
             cleaned["left_as"] = LeftAs.SOLD
         return cleaned

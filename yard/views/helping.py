@@ -8,8 +8,6 @@ from django.views.decorators.http import require_http_methods, require_safe
 from yard import firstday
 from yard.explained import EXPLAINED
 
-AWAY = "drystack-first-day"
-
 
 @require_safe
 def help_page(request: HttpRequest) -> HttpResponse:
@@ -20,22 +18,13 @@ def help_page(request: HttpRequest) -> HttpResponse:
 def first_day(request: HttpRequest) -> HttpResponse:
     """The guide by itself; sent, it is put away from Today in this browser, or put back."""
     if request.method != "POST":
-        return render(request, "yard/first_day.html", {"guide": firstday.guide(), "is_away": is_put_away(request)})
+        return render(
+            request, "yard/first_day.html", {"guide": firstday.guide(), "is_away": firstday.is_put_away(request)}
+        )
     response = redirect("today")
     if "back" in request.POST:
-        response.delete_cookie(AWAY, samesite="Lax")
+        response.delete_cookie(firstday.AWAY, samesite="Lax")
     else:
         age, secure = settings.SESSION_COOKIE_AGE, settings.HTTPS
-        response.set_cookie(AWAY, "away", max_age=age, secure=secure, httponly=True, samesite="Lax")
+        response.set_cookie(firstday.AWAY, "away", max_age=age, secure=secure, httponly=True, samesite="Lax")
     return response
-
-
-def is_put_away(request: HttpRequest) -> bool:
-    return request.COOKIES.get(AWAY) == "away"
-
-
-def guide_for(request: HttpRequest) -> firstday.Guide | None:
-    """What Today shows of it: nothing once the first reading is there, or where it was put away."""
-    if is_put_away(request) or firstday.is_over():
-        return None
-    return firstday.guide()

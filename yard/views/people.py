@@ -4,6 +4,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import get_user_model
+from django.core.exceptions import ValidationError
+from django.db.models import Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -11,8 +13,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from yard.actions import invitations
+from yard.actions import factor, invitations
 from yard.actions import people as actions
 from yard.actions.people import owners_only
 from yard.forms.person import ROLES, InviteForm, PersonForm, RoleForm
@@ -22,12 +25,13 @@ from yard.models import Invitation
 
 def page(request: HttpRequest, form: PersonForm, given: dict[str, str] | None = None, **more: Any) -> HttpResponse:
     """`given` is a name and a password to show this once."""
-    everyone = get_user_model().objects.select_related("person").order_by("-is_active", "username")
+    protected = Exists(TOTPDevice.objects.filter(user=OuterRef("pk"), confirmed=True))
+    everyone = get_user_model().objects.select_related("person").annotate(has_factor=protected)
     now = timezone.now()
     invited = Invitation.objects.filter(used_at=None, withdrawn_at=None, expires_at__gt=now).select_related("made_by")
     context = {
         "form": form,
-        "everyone": everyone,
+        "everyone": everyone.order_by("-is_active", "username"),
         "given": given,
         "invited": invited,
         "invite": InviteForm(),
@@ -42,9 +46,12 @@ def people(request: HttpRequest) -> HttpResponse:
     form = PersonForm(request.POST or None)
     if request.method != "POST" or not form.is_valid():
         return page(request, form)
-    person, password = actions.add_person(
-        name=form.cleaned_data["name"], role=form.cleaned_data["role"], by=request.user
-    )
+    name, role = form.cleaned_data["name"], form.cleaned_data["role"]
+    try:
+        person, password = actions.add_person(name=name, role=role, by=request.user)
+    except ValidationError as error:
+        form.add_error("name", error)
+        return page(request, form)
     return page(request, PersonForm(), {"name": person.get_username(), "password": password})
 
 
@@ -65,7 +72,11 @@ def person_admission(request: HttpRequest, pk: int) -> HttpResponse:
     if person == request.user:
         messages.error(request, _("You can't shut yourself out; another owner can."))
         return redirect("people")
-    actions.set_admitted(person=person, admitted=admitted, by=request.user)
+    try:
+        actions.set_admitted(person=person, admitted=admitted, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("people")
     said = _("%(name)s may sign in again.") if admitted else _("%(name)s is shut out, on every phone.")
     messages.success(request, said % {"name": person.get_username()})
     return redirect("people")
@@ -79,8 +90,24 @@ def person_role(request: HttpRequest, pk: int) -> HttpResponse:
     if person == request.user:
         messages.error(request, _("Another owner changes what you do."))
     elif form.is_valid():
-        actions.set_role(person=person, role=form.cleaned_data["role"], by=request.user)
-        messages.success(request, _("Kept: it counts from now on."))
+        try:
+            actions.set_role(person=person, role=form.cleaned_data["role"], by=request.user)
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+        else:
+            messages.success(request, _("Kept: it counts from now on."))
+    return redirect("people")
+
+
+@require_POST
+@owners_only
+def person_factor_end(request: HttpRequest, pk: int) -> HttpResponse:
+    """End another person's second factor, who has lost it; one's own wants a code."""
+    person = get_object_or_404(get_user_model(), pk=pk)
+    if person == request.user:
+        return redirect("second_factor")
+    factor.end(person=person, by=request.user)
+    messages.success(request, _("Ended: %(name)s signs in with the password alone.") % {"name": person.get_username()})
     return redirect("people")
 
 
