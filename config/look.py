@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
-COOKIE = "drystack-look"
+COOKIE = "look"
 SUN = "sun"
 
 

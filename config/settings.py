@@ -110,7 +110,7 @@ TEMPLATES = [
         },
     }
 ]
-FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+FORM_RENDERER = "config.rendering.Renderer"
 
 # SQLite: readers never wait for the writer (WAL), a write takes its lock at once so that it can't fail half-way, and
 # a second writer waits instead of failing. FULL, since a phone forgets what it has a receipt for: with NORMAL a power

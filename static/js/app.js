@@ -20,7 +20,7 @@ async function register() {
 if ("serviceWorker" in navigator) {
   register()
     .then(watch)
-    .catch((reason) => console.warn("The app can't work without a connection here:", reason.message));
+    .catch((reason) => console.warn("Works only online here:", reason.message));
 }
 
 // A menu behind <details> closes when one taps elsewhere or presses Escape, as menus do.

@@ -18,7 +18,7 @@ const JUST_NOW_MS = 60_000;
 
 const main = document.getElementById("main");
 // The page is kept by every phone alike; what this one looks like (config/look.py) its cookie says.
-if (document.cookie.includes("drystack-look=sun")) document.documentElement.dataset.look = "sun";
+if (document.cookie.includes("look=sun")) document.documentElement.dataset.look = "sun";
 
 async function draw() {
   const head = await yardHead().catch(() => ({ outbox: [] }));

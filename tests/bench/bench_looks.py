@@ -1,4 +1,5 @@
-"""Every page of the demo mill in every look: WCAG 2.2 AA by axe-core, nothing off the screen, all details open.
+"""Every page of the demo mill in the looks beside light and dark, which the suite walks: WCAG 2.2 AA by axe-core, and
+nothing off the screen, all details open.
 
 The demo mill is served by a process of its own, and walked by its links: of addresses that differ in their numbers and
 codes alone the first is taken. Minutes; the suite looks at one page (tests/browser/test_looks.py).
@@ -35,7 +36,7 @@ client.force_login(get_user_model().objects.get(username="owner"), backend="djan
 print("KEY=" + client.cookies["sessionid"].value)
 """
 NAMES = re.compile(r"/\d+(?=/)|/[0-9A-Z]{10}(?=/)|/[0-9a-f-]{36}(?=/)|(?<=species/)[a-z_]+|(?<=tools/)[a-z_]+")
-LINKS = "() => [...document.querySelectorAll('a[href]')].map(a => a.href)"
+LINKS = "() => [...document.querySelectorAll('a[href]')].map(a => new URL(a.getAttribute('href'), location).href)"
 LEFT_OUT = re.compile(r"\.(pdf|csv|json|xlsx|ics|zip)$|/label|/photo|/static/|/p/|openapi|/exchange/.*/(yard|example)/")
 
 
@@ -98,7 +99,7 @@ def walked(playwright: Any, found: str, site: str, key: str) -> list[str]:
             pages.append(address)
             for link in page.evaluate(LINKS):
                 parts = urlsplit(link)
-                kind = NAMES.sub("/…", parts.path) + ("?" + parts.query.split("=")[0] if parts.query else "")
+                kind = NAMES.sub("/…", parts.path)
                 if link.startswith(site) and kind not in seen and not LEFT_OUT.search(parts.path):
                     seen.add(kind)
                     queue.append(parts.path + (f"?{parts.query}" if parts.query else ""))

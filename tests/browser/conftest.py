@@ -82,7 +82,7 @@ def accessible() -> Callable[[Page], None]:
 # What the bars at the foot cover is scrolled free by thumb or by Tab (tests/browser/test_bars.py); axe would call a
 # link that happens to lie half under them too small.
 BARS_IN_FLOW = """(inFlow) => {
-  for (const bar of document.querySelectorAll("nav.bar, .acts")) bar.style.position = inFlow ? "static" : "";
+  for (const bar of document.querySelectorAll("nav.bar, .acts, .dock")) bar.style.position = inFlow ? "static" : "";
 }"""
 
 # Inline links in a sentence are excepted (WCAG 2.2, 2.5.8); whatever stands on its own must be 48 px high.

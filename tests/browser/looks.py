@@ -1,4 +1,4 @@
-"""A phone's page in each look that people may set: dark, full sun, type twice as large, forced colours, no motion."""
+"""A phone's page in the looks that people may set beside light and dark: full sun, large type, forced colours."""
 
 import json
 from collections.abc import Iterator
@@ -14,13 +14,10 @@ from tests.chromium import ARGUMENTS
 
 LARGE = 32  # px, where a browser's own setting is 16
 LOOKS: dict[str, dict[str, Any]] = {
-    "light": {},
-    "dark": {"color_scheme": "dark"},
     "sun": {},
     "large type": {},
     "large type, 720 px": {"viewport": {"width": 720, "height": 740}},
     "forced colours": {"forced_colors": "active", "color_scheme": "dark"},
-    "still": {"reduced_motion": "reduce"},
 }
 
 # Whatever is not in a box of its own that is moved sideways: a table with a name, a drawing to scale, chips.
@@ -38,7 +35,12 @@ OFF_SCREEN = """() => {
 @contextmanager
 def opened(playwright: Any, chromium: str, site: str, key: str, look: str) -> Iterator[Page]:
     """A page of somebody who is signed in, in a browser whose own settings are of this look."""
-    given = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "service_workers": "block", **LOOKS[look]}
+    given = {
+        "viewport": {"width": 360, "height": 740},
+        "has_touch": True,
+        "service_workers": "block",
+        **LOOKS.get(look, {}),
+    }
     with TemporaryDirectory() as profile:
         if look.startswith("large"):
             (Path(profile) / "Default").mkdir()

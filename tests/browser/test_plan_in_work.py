@@ -40,10 +40,13 @@ def test_it_tells_how_far_it_is_until_the_plan_is_there(
     page = opened(chromium, live_server)
     box = page.locator("#planning")
     expect(box).to_contain_text("so far 80")
+    page.get_by_role("button", name="Cancel it").focus()
     told(planning, spent=0.6, value=91)
     expect(box).to_contain_text("so far 91", timeout=10_000)
     told(planning, plan=PlanFactory(), finished_at=timezone.now())
     expect(box).to_contain_text("The new plan is there", timeout=10_000)
+    expect(page.get_by_role("status").filter(has_text="The new plan is there")).to_have_count(1)
+    expect(box.get_by_role("link", name="Look at it")).to_be_focused()  # where the button was, through each swap
     box.get_by_role("link", name="Look at it").click()
     page.wait_for_url("**/plans/*/")
     page.context.close()
