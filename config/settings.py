@@ -54,6 +54,9 @@ INSTALLED_APPS = [
     "django_tasks",
     "django_tasks_db",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
 ]
 
 BEHIND_PROXY = environment.flag("DRYSTACK_BEHIND_PROXY", False)
@@ -74,6 +77,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "config.language.LanguageMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "config.signed_in.SignInMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -93,10 +97,13 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
+            # in every template, so that no link is written without asking who may follow it
+            "builtins": ["yard.templatetags.roles"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "config.look.look",
                 "config.loading.loading",
                 "config.backup.pages.backup_warning",
             ],
@@ -130,7 +137,12 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 # For what a process may make anew at any time; what several must know together is in the database.
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+    "config.second_factor.CodeBackend",
+]
+OTP_TOTP_ISSUER = "Drystack"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
@@ -156,6 +168,7 @@ LANGUAGE_CODE = environment.choice("DRYSTACK_LANGUAGE", tuple(code for code, _na
 TIME_ZONE = environment.text("DRYSTACK_TIME_ZONE", "UTC")
 USE_TZ = True
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
+FORMAT_MODULE_PATH = "config.formats"
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static-collected"

@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kilnruns.actions import sensing as actions
 from kilnruns.forms.sensor import SensorForm
@@ -31,6 +31,7 @@ def _devices() -> Any:
     return SensorDevice.objects.select_related("kiln__place").prefetch_related("series")
 
 
+@require_safe
 def sensors(request: HttpRequest) -> HttpResponse:
     return render(request, "kilnruns/sensors.html", {"devices": _devices(), "has_kiln": Kiln.objects.exists()})
 
@@ -45,6 +46,7 @@ def sensor_new(request: HttpRequest) -> HttpResponse:
     return _page(request, device.pk, token)
 
 
+@require_safe
 def sensor(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, pk)
 
@@ -77,6 +79,7 @@ def sensor_shut_out(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect(device)
 
 
+@require_safe
 def sensor_guide(request: HttpRequest) -> HttpResponse:
     context = {
         "address": request.build_absolute_uri("/sensors/readings/"),
@@ -87,6 +90,7 @@ def sensor_guide(request: HttpRequest) -> HttpResponse:
     return render(request, "kilnruns/sensor_guide.html", context)
 
 
+@require_safe
 def sensor_openapi(request: HttpRequest) -> HttpResponse:
     return JsonResponse(description(request.build_absolute_uri("/").rstrip("/")))
 

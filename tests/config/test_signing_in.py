@@ -11,6 +11,8 @@ from tests.factories import PASSWORD, UserFactory
 
 # The only pages for strangers: signing in, the first page of an empty yard, and what the app shell itself needs.
 OPEN = {"login", "logout", "welcome", "today", "offline", "probe", "manifest"}
+# The second step of signing in: whoever has not done the first is sent to it (tests/config/test_second_factor.py).
+OPEN |= {"sign_in_code"}
 OPEN |= {"service-worker", "service-worker-classic"}
 # A device's token is its sign-in (tests/kilnruns/test_views_sensors.py).
 OPEN |= {"sensor_readings"}

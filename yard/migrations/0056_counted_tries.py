@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('yard', '0034_language_and_units'),
+        ('yard', '0040_sign_ins'),
     ]
 
     operations = [

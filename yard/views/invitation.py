@@ -35,7 +35,7 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
         else:
             choose(language=get_language() or "", by=person)
             login(request, person, backend="django.contrib.auth.backends.ModelBackend")
-            return _told(redirect("setup"))
+            return _told(redirect("begin"))
     context = {"form": form, "invited": found}
     return _told(render(request, "yard/invitation.html", context, status=422 if form.errors else 200))
 
