@@ -18,7 +18,7 @@ from yard.actions.tries import count_try
 from yard.receipts import answers, sent
 
 SPAN = timedelta(minutes=5)
-STRANGERS = {"login": 60, "invitation": 30, "welcome": 30}
+STRANGERS = {"login": 60, "sign_in_code": 60, "invitation": 30, "welcome": 30}
 """Forms of who is not signed in, by address: a yard's phones may all come from one router."""
 PEOPLE = {"exchange_sheet": 30, "place_weather": 60, "backups": 10, "backup_check": 20, "push_device_try": 20}
 """Forms of a person."""
