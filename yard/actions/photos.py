@@ -15,13 +15,15 @@ from yard.changes import Watched, keeps
 from yard.models import Event, Photo, Stack, log
 
 MOST_BYTES = 20 * 1024 * 1024
-MOST_PIXELS = 80_000_000
+MOST_PIXELS, MOST_UNSCALED_PIXELS = 80_000_000, 40_000_000
+"""The second for all but JPEG, which alone can be decoded at a smaller scale: 80 KB of PNG unpack to 320 MB."""
 LONGEST_PX = 1600
 FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP")
 
 
-def open_picture(file: IO[bytes]) -> Image.Image:
-    """The picture, upright, in RGB. Raises ValidationError for what is too large or no picture that can be read.
+def open_picture(file: IO[bytes], longest_px: int | None = None) -> Image.Image:
+    """The picture, upright, in RGB, with `longest_px` made smaller before all else, so that little memory is needed.
+    Raises ValidationError for what is too large or no picture that can be read.
 
     Only what the decoder makes of it goes on, so place, time and owner that a phone writes into a picture are lost.
     """
@@ -29,17 +31,25 @@ def open_picture(file: IO[bytes]) -> Image.Image:
         raise ValidationError(_("That photo is larger than %(mb)d MB; take it again at a smaller size.") % _limits())
     try:
         picture = Image.open(file, formats=FORMATS)
-        if picture.width * picture.height > MOST_PIXELS:
-            raise ValidationError(_("That photo has more than %(mp)d million pixels; make it smaller.") % _limits())
+        _refuse_too_many_pixels(picture)
+        if longest_px:
+            picture.draft("RGB", (longest_px, longest_px))
+            picture.thumbnail((longest_px, longest_px))
         return ImageOps.exif_transpose(picture).convert("RGB")
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
         raise ValidationError(_("That file can't be read as a photo; send a JPEG, PNG or WebP picture.")) from error
 
 
+def _refuse_too_many_pixels(picture: Image.Image) -> None:
+    most = MOST_PIXELS if picture.format == "JPEG" else MOST_UNSCALED_PIXELS
+    if picture.width * picture.height > most:
+        words = _("That photo has more than %(mp)d million pixels; make it smaller.")
+        raise ValidationError(words % {"mp": most // 10**6})
+
+
 def bare_photo(file: IO[bytes]) -> ContentFile:
     """The picture alone, as a JPEG of at most LONGEST_PX a side. Raises ValidationError like `open_picture`."""
-    picture = open_picture(file)
-    picture.thumbnail((LONGEST_PX, LONGEST_PX))
+    picture = open_picture(file, LONGEST_PX)
     out = BytesIO()
     bare = Image.frombytes("RGB", picture.size, picture.tobytes())
     bare.save(out, "JPEG", quality=82, optimize=True)
@@ -54,7 +64,7 @@ def add_photo(*, stack: Stack, file: IO[bytes], by: Any) -> Photo:
 
 
 def _limits() -> dict[str, int]:
-    return {"mb": MOST_BYTES // 1024**2, "mp": MOST_PIXELS // 10**6}
+    return {"mb": MOST_BYTES // 1024**2}
 
 
 @transaction.atomic

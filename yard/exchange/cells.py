@@ -15,7 +15,7 @@ from yard.fields.numbers import tidy
 _RISKY = "=+-@\t\r"
 """What a spreadsheet may take for the start of a formula."""
 _DAY_ZERO = datetime(1899, 12, 30)  # of the serial days of workbooks, from March 1900 on
-_LINE = re.compile(r"(\d+)\s*[x×*]\s*(\d+)\s*[x×*]\s*(\d+)", re.IGNORECASE)
+_LINE = re.compile(r"(\d{1,9})\s*[x×*]\s*(\d{1,9})\s*[x×*]\s*(\d{1,9})", re.IGNORECASE)
 
 
 def guarded(text: str) -> str:

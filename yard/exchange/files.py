@@ -10,13 +10,16 @@ from typing import Any
 import tablib
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
+from openpyxl import load_workbook
 
 from yard.exchange.cells import guarded, text_of
 from yard.exchange.columns import Column
 
 LARGEST_BYTES = 5 * 1024 * 1024
-LARGEST_UNPACKED = 60 * 1024 * 1024
+LARGEST_UNPACKED = 30 * 1024 * 1024
 MOST_ROWS, MOST_COLUMNS = 5000, 60
+MOST_LINES, LAST_LINE = 2 * MOST_ROWS, 20 * MOST_ROWS
+"""A workbook's filled lines end by the first, its empty ones by the second."""
 TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -97,16 +100,37 @@ def _decoded(content: bytes) -> str:
 
 
 def _workbook(content: bytes) -> list[list[str]]:
+    """Rows and columns beyond what is taken are not kept: a file of 10 KB can name a million."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
             size = sum(part.file_size for part in packed.infolist())
         if size > LARGEST_UNPACKED:
             raise ValidationError(_("Unpacked, this workbook is too large: send it in parts."))
-        made = tablib.Dataset().load(io.BytesIO(content), format="xlsx", headers=False, read_only=True)
+        found = _cells(content)
     except ValidationError:
         raise
     except Exception as error:  # whatever a broken workbook makes its reader stumble over
         raise ValidationError(_("This workbook can't be read: save it anew as XLSX or CSV.")) from error
-    if made.width > MOST_COLUMNS:
+    if any(row[MOST_COLUMNS:] for row in found):
         raise ValidationError(_("This workbook has more than %(most)d columns.") % {"most": MOST_COLUMNS})
-    return [[text_of(cell) for cell in row] for row in made]
+    return found
+
+
+def _cells(content: bytes) -> list[list[str]]:
+    """The first sheet's cells as text, without empty ones at a row's end, up to the last line that may be filled."""
+    book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+    sheet = book.active
+    sheet.reset_dimensions()  # what the file says of its own size need not be so
+    found = []
+    for line, row in enumerate(sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS + 1), start=1):
+        if line <= MOST_LINES:
+            found.append(_trimmed([text_of(cell) for cell in row]))
+        elif line > LAST_LINE or any(cell is not None for cell in row):
+            raise ValidationError(_("More than %(most)d rows: send them in parts."), params={"most": MOST_ROWS})
+    return found
+
+
+def _trimmed(row: list[str]) -> list[str]:
+    while row and not row[-1].strip():
+        row.pop()
+    return row

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from yard.actions.photos import open_picture
+from yard.actions.photos import LONGEST_PX, open_picture
 from yard.fields.naming import in_order
 from yard.fields.numbers import NumberField
 from yard.forms.sizes import SizeField, ThicknessField
@@ -135,7 +135,7 @@ class StackForm(forms.ModelForm):
         """Looked through now, so that a picture that can't be read is refused before anything is kept."""
         photo = self.cleaned_data["photo"]
         if photo:
-            open_picture(photo)
+            open_picture(photo, LONGEST_PX)
             photo.seek(0)
         return photo
 
