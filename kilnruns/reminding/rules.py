@@ -51,7 +51,7 @@ def asks_for(charge: Charge, on: date) -> str:
 
 def ready_stacks(by: date) -> Any:
     """Ready for the kiln by a day, and in no charge yet."""
-    return Stack.objects.ready(by).filter(set_aside_for="").for_lists().order_by("outlook__ready_p50", "code")
+    return Stack.objects.ready(by).filter(set_aside_for="").for_lists().order_by("forecast", "ready_on", "code")
 
 
 def weighing_days(charges: Iterable[Charge]) -> dict[int, date]:

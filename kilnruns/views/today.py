@@ -17,6 +17,7 @@ from kilnruns.views.plans import in_work, proposals_of
 from kilnruns.views.run_page import runs_due
 from yard import outlook
 from yard.models import Place, Receipt, Stack
+from yard.models.stack import Forecast
 
 SHOWN = 5
 WARNINGS_SHOWN = 3
@@ -39,7 +40,8 @@ def next_proposal(plan: Plan | None, on: date) -> Proposal | None:
 
 def upcoming(on: date) -> Stack | None:
     """The next stack to become ready, for when nothing is due."""
-    return Stack.objects.drying().filter(outlook__ready_p50__gt=on).for_lists().order_by("outlook__ready_p50").first()
+    dated = Stack.objects.drying().filter(forecast=Forecast.DATED, ready_on__gt=on)
+    return dated.for_lists().order_by("forecast", "ready_on", "code").first()
 
 
 def coming(charges: Sequence[Charge], proposal: Proposal | None, stack: Stack | None, on: date) -> list[Coming]:
@@ -59,7 +61,7 @@ def standings(stacks: Any, on: date) -> list[outlook.Standing]:
 
 def stacks_due(on: date) -> dict[str, Any]:
     ready = ready_stacks(on)
-    due = Stack.objects.due_reading(on).for_lists().order_by("outlook__as_of", "code")
+    due = Stack.objects.due_reading(on).for_lists().order_by("known_on", "code")
     found = warnings(on)
     return {
         "warnings": found[:WARNINGS_SHOWN],

@@ -19,8 +19,9 @@ def model_of(label: str) -> type[Model]:
 
 
 def columns(model: type[Model]) -> list[str]:
-    """All but the key and what the database writes anew at each save."""
-    fields = model._meta.concrete_fields
+    """All but the key, what the database writes anew at each save, and what is derived from other rows."""
+    derived: frozenset[str] = getattr(model, "DERIVED", frozenset())
+    fields = [one for one in model._meta.concrete_fields if one.name not in derived]
     return [one.attname for one in fields if not one.primary_key and not getattr(one, "auto_now", False)]
 
 
