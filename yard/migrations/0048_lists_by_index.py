@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('yard', '0034_language_and_units'),
+        ('yard', '0056_counted_tries'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
