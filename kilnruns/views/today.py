@@ -23,6 +23,7 @@ from yard.models.stack import Forecast
 
 SHOWN = 5
 WARNINGS_SHOWN = 3
+MOST_COUNTED = 500  # beyond that nobody minds the number, and a large yard takes long to count
 DECIDE_DAYS = 7  # so long before its start a proposed charge is a thing to decide
 
 
@@ -71,7 +72,8 @@ def stacks_due(on: date) -> dict[str, Any]:
         "ready": standings(ready, on),
         "ready_count": ready.count(),
         "due": standings(due, on),
-        "due_count": due.count(),
+        "due_count": due[:MOST_COUNTED].count(),
+        "most_counted": MOST_COUNTED,
     }
 
 

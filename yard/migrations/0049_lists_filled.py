@@ -15,6 +15,7 @@ def note(apps, schema_editor):
         forecast=models.Subquery(kept.annotate(said=said).values("said")[:1]),
         ready_on=models.Subquery(kept.values("ready_p50")[:1]),
         known_on=models.Subquery(kept.values("as_of")[:1]),
+        loss_pct_per_day=models.Subquery(kept.values("loss_pct_per_day")[:1]),
     )
 
 

@@ -26,7 +26,7 @@ class OutlookQuerySet(models.QuerySet["Outlook"]):
     delete.alters_data = True  # type: ignore[attr-defined]
 
     def update(self, **kwargs: Any) -> int:
-        told = kwargs.keys() & {"ready_p50", "never", "as_of"}
+        told = kwargs.keys() & {"ready_p50", "never", "as_of", "loss_pct_per_day"}
         keys = list(self.values_list("stack", flat=True)) if told else []
         count = super().update(**kwargs)
         if keys:
@@ -63,7 +63,7 @@ class Outlook(models.Model):
     learned_from = models.PositiveIntegerField(default=0)
     reading_count = models.PositiveIntegerField(default=0)
     dried_at = models.ForeignKey("yard.Place", models.SET_NULL, null=True, related_name="+")
-    loss_pct_per_day = models.FloatField(default=0, db_index=True)
+    loss_pct_per_day = models.FloatField(default=0)
     made_at = models.DateTimeField(auto_now=True, db_index=True)
 
     objects = OutlookQuerySet.as_manager()

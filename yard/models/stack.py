@@ -104,6 +104,7 @@ class StackQuerySet(models.QuerySet["Stack"]):
             forecast=Coalesce(told, Forecast.NONE.value),
             ready_on=models.Subquery(kept.values("ready_p50")[:1]),
             known_on=models.Subquery(kept.values("as_of")[:1]),
+            loss_pct_per_day=models.Subquery(kept.values("loss_pct_per_day")[:1]),
         )
 
     def with_green_m3(self) -> "StackQuerySet":
@@ -134,7 +135,7 @@ class Stack(models.Model):
     DERIVED columns are copies out of its `Outlook`, so that lists of a large yard are read off one index; whatever
     writes outlooks writes them (`note_forecasts`)."""
 
-    DERIVED = frozenset({"forecast", "ready_on", "known_on"})
+    DERIVED = frozenset({"forecast", "ready_on", "known_on", "loss_pct_per_day"})
 
     code = models.CharField(_("tag"), max_length=10, unique=True)
     species = models.ForeignKey("yard.Species", models.PROTECT, related_name="stacks", verbose_name=_("species"))
@@ -172,6 +173,7 @@ class Stack(models.Model):
     forecast = models.PositiveSmallIntegerField(default=Forecast.NONE, editable=False)
     ready_on = models.DateField(null=True, editable=False)
     known_on = models.DateField(null=True, editable=False)
+    loss_pct_per_day = models.FloatField(null=True, editable=False)
 
     objects = StackQuerySet.as_manager()
 
@@ -187,8 +189,10 @@ class Stack(models.Model):
         ]
         indexes = [
             models.Index(fields=["code"], condition=STANDING, name="stack_standing_code"),
-            models.Index(fields=["forecast", "ready_on", "code"], condition=DRYING, name="stack_by_readiness"),
+            models.Index(fields=["forecast", "ready_on", "code", "place"], condition=DRYING, name="stack_by_readiness"),
             models.Index(fields=["known_on", "code"], condition=DRYING, name="stack_by_last_known"),
+            models.Index(fields=["-loss_pct_per_day"], condition=DRYING, name="stack_by_loss"),
+            models.Index(fields=["place", "code"], condition=DRYING, name="stack_by_place"),
             models.Index(fields=["code"], condition=DRIED, name="stack_dried"),
             models.Index(fields=["joined_into"], condition=models.Q(joined_into__isnull=False), name="stack_joined"),
             models.Index(fields=["thickness_mm"], condition=models.Q(joined_into=None), name="stack_thickness"),

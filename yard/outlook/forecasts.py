@@ -61,7 +61,7 @@ def _logs(rows: Sequence[Any]) -> dict[int, Log]:
 def refresh_missing(most: int = 500) -> None:
     """Forecast the drying stacks that have no outlook, `most` of them at once. Two queries when there is none to do."""
     missing = Stack.objects.drying().filter(forecast=StackForecast.NONE).exclude(place__temperatures_c=[])
-    refresh(missing.only("pk").order_by("pk")[:most])
+    refresh(missing.only("pk").order_by("ready_on", "code")[:most])
 
 
 def forget(*, place: Place | None = None, species: Species | None = None) -> None:

@@ -31,7 +31,8 @@ def listed(request: HttpRequest) -> dict[str, Any]:
     form = YardFilter(request.GET)
     wanted = form.wanted()
     stacks = _filtered(wanted, today)
-    parts = by_due(stacks, today) if "due" in wanted else by_readiness(stacks)
+    state = wanted.get("state", "")
+    parts = by_due(stacks, today, state) if "due" in wanted else by_readiness(stacks, state)
     page = Paginator(Chained(stacks, parts), PER_PAGE).get_page(request.GET.get("page"))
     return {
         "form": form,
@@ -60,24 +61,30 @@ class Chained:
         return [found[key] for key in keys if key in found]
 
 
-def by_readiness(stacks: Any) -> list[Any]:
-    """Ready ones first, by the day they were or will be; then those without a day; in kilns or dry; never ones last."""
+def by_readiness(stacks: Any, state: str = "") -> list[Any]:
+    """Ready ones first, by the day they were or will be; then those without a day; in kilns or dry; never ones last.
+
+    Of stacks in one state, the parts that they can be in."""
     under_way = stacks.filter(kiln_dried_on=None).exclude(place__kind="kiln")
     told = {kind: under_way.filter(forecast=kind).order_by("ready_on", "code") for kind in Forecast}
-    return [
-        told[Forecast.DATED],
-        told[Forecast.NONE],
-        told[Forecast.LATE],
-        stacks.filter(kiln_dried_on=None, place__in=Place.objects.filter(kind="kiln")).order_by("code"),
-        stacks.exclude(kiln_dried_on=None).order_by("code"),
-        told[Forecast.NEVER],
-    ]
+    kilns = list(Place.objects.filter(kind="kiln").values_list("pk", flat=True))
+    inside = stacks.filter(kiln_dried_on=None, place__in=kilns).order_by("place", "code")
+    dried = stacks.exclude(kiln_dried_on=None).order_by("code")
+    without_a_day = [told[Forecast.NONE], told[Forecast.LATE]]
+    parts = {
+        "ready": [told[Forecast.DATED]],
+        "drying": [told[Forecast.DATED], *without_a_day],
+        "never": [told[Forecast.NEVER]],
+        "kiln": [inside, dried],
+        "dried": [dried],
+    }
+    return parts.get(state) or [told[Forecast.DATED], *without_a_day, inside, dried, told[Forecast.NEVER]]
 
 
-def by_due(stacks: Any, today: date) -> list[Any]:
+def by_due(stacks: Any, today: date, state: str) -> list[Any]:
     """Those that nobody has read in READING_DUE_DAYS days, the nearest ready first, before the others."""
     due = stacks.due_reading(today)
-    return [due.order_by("forecast", "ready_on", "code"), *by_readiness(stacks.not_due_reading(today))]
+    return [due.order_by("forecast", "ready_on", "code"), *by_readiness(stacks.not_due_reading(today), state)]
 
 
 def _filtered(wanted: dict[str, Any], today: date) -> QuerySet[Stack]:
