@@ -19,7 +19,7 @@ from kilnruns.views.run_page import runs_due
 from yard import outlook
 from yard.firstday import guide_for
 from yard.models import Place, Receipt, Stack
-from yard.models.stack import Forecast
+from yard.models.listed import Forecast
 
 SHOWN = 5
 WARNINGS_SHOWN = 3

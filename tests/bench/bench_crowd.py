@@ -1,8 +1,8 @@
-"""Fifty phones and twenty people at desks for some minutes (`load_phones`), against two server processes on one database.
+"""Fifty phones and twenty people at desks (`load_phones`) for some minutes, at two server processes on one database.
 
-An invented yard of DRYSTACK_CROWD_STACKS (100,000) is built first, into the database that DATABASE_URL names, which must
-be empty, or SQLite's in DRYSTACK_DATA; one that is there already is taken as it is. Times are by the clock, so that they
-are the machine's as much as ours: the servers' processor time a request stands beside them.
+An invented yard of DRYSTACK_CROWD_STACKS (100,000) is built first, into the database that DATABASE_URL names, which
+must be empty, or SQLite's in DRYSTACK_DATA; one that is there already is taken as it is. Times are by the clock, so
+that they are the machine's as much as ours: the servers' processor time a request stands beside them.
 """
 
 import csv
@@ -57,12 +57,12 @@ class _Server:
         given = {"DRYSTACK_TASKS": "worker", "DRYSTACK_BACKUP_DAILY": "no"}
         command = [sys.executable, "manage.py", "serve", "--port", str(self._port)]
         with self._log.open("w") as log:
-            self._process = subprocess.Popen(  # noqa: S603
+            self._process = subprocess.Popen(
                 command, cwd=settings.BASE_DIR, env={**os.environ, **given}, stdout=log, stderr=log
             )
         for _try in range(240):
             try:
-                urllib.request.urlopen(f"{self.address}/login/", timeout=5).close()  # noqa: S310
+                urllib.request.urlopen(f"{self.address}/", timeout=5).close()  # noqa: S310
                 return self
             except OSError:
                 time.sleep(0.5)
@@ -87,10 +87,10 @@ def _crowd(folder: Path, hosts: list[str]) -> list[dict[str, str]]:
     given["DRYSTACK_SERVERS"] = " ".join(hosts)
     command = [sys.executable, "-m", "locust", "-f", str(HERE / "load_phones.py"), "--headless", "-u", "70", "-r", "5"]
     command += ["-t", f"{round(MINUTES * 60)}s", "--csv", str(folder / "found"), "--only-summary", "-s", "60"]
-    done = subprocess.run(command, env={**os.environ, **given}, capture_output=True, text=True)  # noqa: S603
+    done = subprocess.run(command, env={**os.environ, **given}, capture_output=True, text=True)
     if not (folder / "found_stats.csv").exists():
         raise RuntimeError(done.stderr[-2000:])
-    print(done.stdout[-6000:], file=sys.stderr)  # noqa: T201
+    print(done.stdout[-6000:], file=sys.stderr)
     with (folder / "found_stats.csv").open() as rows:
         return list(csv.DictReader(rows))
 

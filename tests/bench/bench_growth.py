@@ -1,8 +1,8 @@
 """What pages cost in invented yards of 1,000, 10,000 and 100,000 stacks with 20 readings each.
 
-In a database of its own: SQLite in a file, or beside the one that DATABASE_URL names. `DRYSTACK_GROWTH=1000,10000` names
-other sizes. At most logarithmic means: from the smallest to the largest by no more than the logarithm of the number of
-stacks does, 5 / 3 from 1,000 to 100,000.
+In a database of its own: SQLite in a file, or beside the one that DATABASE_URL names. `DRYSTACK_GROWTH=1000,10000`
+names other sizes. At most logarithmic means: from the smallest to the largest by no more than the logarithm of the
+number of stacks does, 5 / 3 from 1,000 to 100,000.
 """
 
 import os

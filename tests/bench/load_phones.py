@@ -1,5 +1,5 @@
-"""Fifty phones in the yard and twenty people at desks, for locust: each phone brings its copy, sends readings out of its
-outbox (one in ten of them twice), and opens what it scans; the people look at lists and stacks.
+"""Fifty phones in the yard and twenty people at desks, for locust: each phone brings its copy, sends readings out of
+its outbox (one in ten of them twice), and opens what it scans; the people look at lists and stacks.
 
 What was acknowledged is written, a line each, into the file that DRYSTACK_ACKNOWLEDGED names; `bench_load_test` finds
 each of them in the yard, once.

@@ -68,12 +68,12 @@ class Outlook(models.Model):
 
     objects = OutlookQuerySet.as_manager()
 
+    def __str__(self) -> str:
+        return f"outlook of {self.stack_id}"
+
     def save(self, *args: Any, **kwargs: Any) -> None:
         super().save(*args, **kwargs)
         Stack.objects.filter(pk=self.stack_id).note_forecasts()
-
-    def __str__(self) -> str:
-        return f"outlook of {self.stack_id}"
 
     @property
     def learned_factor(self) -> float | None:

@@ -12,22 +12,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from yard.models.listed import DRIED, DRYING, STANDING, THICKNESSES, Forecast
+
 READING_DUE_DAYS = 28
-
-
-STANDING = models.Q(used_at=None, joined_into=None)
-DRYING = STANDING & models.Q(kiln_dried_on=None)
-DRIED = STANDING & models.Q(kiln_dried_on__isnull=False)
-
-
-THICKNESSES = """
-    WITH RECURSIVE sizes(mm) AS (
-        SELECT min(thickness_mm) FROM yard_stack WHERE joined_into_id IS NULL
-        UNION ALL
-        SELECT (SELECT min(thickness_mm) FROM yard_stack WHERE joined_into_id IS NULL AND thickness_mm > mm)
-        FROM sizes WHERE mm IS NOT NULL
-    )
-    SELECT mm FROM sizes WHERE mm IS NOT NULL"""
 
 
 class WoodPart(models.TextChoices):
@@ -47,15 +34,6 @@ class LeftAs(models.TextChoices):
 
 WASTED = (LeftAs.FIREWOOD, LeftAs.LOST)
 """As these, wood served nobody who wanted it."""
-
-
-class Forecast(models.IntegerChoices):
-    """What a stack's forecast says, as the lists are ordered by it."""
-
-    NONE = 0
-    DATED = 1
-    LATE = 2
-    NEVER = 3
 
 
 class StackQuerySet(models.QuerySet["Stack"]):
@@ -201,9 +179,6 @@ class Stack(models.Model):
     def __str__(self) -> str:
         return f"{self.species} {self.thickness_mm:g} mm {self.code}"
 
-    def get_absolute_url(self) -> str:
-        return reverse("stack", args=[self.code])
-
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Without what is derived: that may have been written since this row was read."""
         if not self._state.adding and not args and kwargs.get("update_fields") is None:
@@ -211,6 +186,9 @@ class Stack(models.Model):
             names = [one.name for one in fields if not one.primary_key and one.name not in self.DERIVED]
             kwargs["update_fields"] = names
         super().save(*args, **kwargs)
+
+    def get_absolute_url(self) -> str:
+        return reverse("stack", args=[self.code])
 
     @property
     def is_standing(self) -> bool:

@@ -17,7 +17,7 @@ from drying.forecast import Method as ModelMethod
 from drying.forecast import Stay as ModelStay
 from drying.weather import Log
 from yard.models import Outlook, Place, Reading, Species, Stack, Stay
-from yard.models.stack import Forecast as StackForecast
+from yard.models.listed import Forecast as StackForecast
 from yard.outlook import learning
 from yard.outlook.book import start_moisture_pct, wood
 from yard.outlook.climates import climate

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 from yard import outlook
 from yard.forms.yardfilter import YardFilter
 from yard.models import Place, Stack, tagcode
-from yard.models.stack import Forecast
+from yard.models.listed import Forecast
 from yard.models.woodname import kept_as
 
 PER_PAGE = 50
