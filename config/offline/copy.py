@@ -1,6 +1,7 @@
 """GET /copy/?since=CURSOR: the copy of the yard for a phone, or what changed in it."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from django.http import HttpRequest, JsonResponse
@@ -10,14 +11,15 @@ from django.views.decorators.http import require_safe
 
 from config.offline.cursor import Cursor, Seen, read, still_holds
 from config.offline.parts import digest, parts
-from config.offline.rows import changed, stack_row, with_all
+from config.offline.rows import PAGE, changed, stack_row, standing_after, with_all
 from yard.models import Board, Event, SampleBoard, Tag
 
 
 @require_safe
 @never_cache
 def copy(request: HttpRequest) -> JsonResponse:
-    """What the phone lacks. `whole` says that it has to forget what it had; parts that did not change are left out."""
+    """What the phone lacks. `whole` says that it has to forget what it had, `more` that it asks again at once for the
+    next page of a first copy; parts that did not change are left out."""
     user: Any = request.user
     today = timezone.localdate()
     small = parts(user, today)
@@ -33,9 +35,13 @@ def copy(request: HttpRequest) -> JsonResponse:
     asked = read(request.GET.get("since", ""))
     since = asked if still_holds(asked, now) else None
     known = since.parts if since else {}
-    rows = list(with_all(changed(since)))
+    news = list(with_all(changed(since))) if since else []
+    page = list(with_all(standing_after(since.brought if since else 0))) if since is None or since.brought else []
+    rows = list({row.pk: row for row in [*news, *page]}.values())
+    now = replace(now, brought=page[-1].pk if len(page) == PAGE else 0)
     body = {
         "whole": since is None,
+        "more": bool(now.brought),
         "cursor": now.written(),
         "asOf": now.at.isoformat(timespec="seconds"),
         "user": {"id": now.user, "name": user.get_short_name() or user.get_username()},

@@ -16,7 +16,7 @@ from typing import Any
 
 from django.db.models import Model, Q
 
-FORMAT = 3
+FORMAT = 4
 """Of the answer. Raised when rows gain or lose something, so that each phone fetches its copy anew."""
 LOOKED_BACK, RANGES = 500, 40
 OVERLAP = timedelta(minutes=1)
@@ -52,7 +52,8 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Cursor:
-    """What the phone has. `parts`: digests of the parts that are compared whole, by name."""
+    """What the phone has. `parts`: digests of the parts that are compared whole, by name. `brought`: the key up to
+    which it has the stacks, while its first copy is brought in pages; 0 when it has them all."""
 
     at: datetime
     user: str
@@ -60,6 +61,7 @@ class Cursor:
     samples: Seen
     tags: Seen
     parts: dict[str, str] = field(default_factory=dict)
+    brought: int = 0
 
     @property
     def since(self) -> datetime:
@@ -68,7 +70,8 @@ class Cursor:
 
     def written(self) -> str:
         seen = [[seen.last, seen.gaps] for seen in (self.events, self.samples, self.tags)]
-        body = json.dumps([FORMAT, self.at.timestamp(), self.user, *seen, self.parts], separators=(",", ":"))
+        parts = [FORMAT, self.at.timestamp(), self.user, self.brought, *seen, self.parts]
+        body = json.dumps(parts, separators=(",", ":"))
         return base64.urlsafe_b64encode(body.encode()).decode().rstrip("=")
 
 
@@ -76,11 +79,11 @@ def read(text: str) -> Cursor | None:
     """The cursor that a phone sends back; None for none, or for one that can't be understood (any more)."""
     try:
         body = json.loads(base64.urlsafe_b64decode(text + "=" * (-len(text) % 4)))
-        form, at, user, *seen, parts = body
+        form, at, user, brought, *seen, parts = body
         if form != FORMAT or not isinstance(parts, dict):
             return None
         events, samples, tags = (_seen(one) for one in seen)
-        return Cursor(datetime.fromtimestamp(at, UTC), str(user), events, samples, tags, parts)
+        return Cursor(datetime.fromtimestamp(at, UTC), str(user), events, samples, tags, parts, int(brought))
     except (ValueError, TypeError, KeyError, OverflowError, OSError, binascii.Error):
         return None
 

@@ -13,12 +13,17 @@ from yard.models import Event, Outlook, Reading, SampleBoard, Stack
 DAYS_AHEAD = (0, 7, 14, 28, 56, 112, 224)
 """Days after the copy was made on which the forecast is told; between them the phone draws a straight line."""
 NOTES = 3
+PAGE = 2000
+"""So many stacks at once of a phone's first copy, so that no answer grows with the yard."""
 
 
-def changed(since: Cursor | None) -> QuerySet[Stack]:
-    """The stacks to tell of: all that stand, or those of which something changed, gone ones among them."""
-    if since is None:
-        return Stack.objects.standing()
+def standing_after(key: int) -> QuerySet[Stack]:
+    """The next page of all that stand."""
+    return Stack.objects.standing().filter(pk__gt=key).order_by("pk")[:PAGE]
+
+
+def changed(since: Cursor) -> QuerySet[Stack]:
+    """The stacks of which something changed, gone ones among them."""
     told = Event.objects.filter(since.events.unseen()).values("stack")
     forecast = Outlook.objects.filter(made_at__gte=since.since).values("stack")
     sampled = SampleBoard.objects.filter(since.samples.unseen()).values("stack")

@@ -17,7 +17,7 @@ WEIGHED_EVERY_DAYS = 1  # sample boards of a run in hand, as the charge's page s
 
 def warnings(on: date) -> list[dict[str, Any]]:
     """The watches of the drying stacks that ask for something, the gravest first."""
-    stacks = Stack.objects.drying().filter(outlook__isnull=False).for_lists().order_by("-outlook__loss_pct_per_day")
+    stacks = Stack.objects.drying().filter(loss_pct_per_day__isnull=False).for_lists().order_by("-loss_pct_per_day")
     watched = list(stacks[:WATCHED])
     logs = outlook.weather_lately([stack.place_id for stack in watched], on)
     found = [{"stack": stack, **watch} for stack in watched for watch in outlook.watches(stack, on, logs)]
@@ -51,7 +51,7 @@ def asks_for(charge: Charge, on: date) -> str:
 
 def ready_stacks(by: date) -> Any:
     """Ready for the kiln by a day, and in no charge yet."""
-    return Stack.objects.ready(by).filter(set_aside_for="").for_lists().order_by("outlook__ready_p50", "code")
+    return Stack.objects.ready(by).filter(set_aside_for="").for_lists().order_by("forecast", "ready_on", "code")
 
 
 def weighing_days(charges: Iterable[Charge]) -> dict[int, date]:

@@ -19,9 +19,11 @@ from kilnruns.views.run_page import runs_due
 from yard import outlook
 from yard.firstday import guide_for
 from yard.models import Place, Receipt, Stack
+from yard.models.listed import Forecast
 
 SHOWN = 5
 WARNINGS_SHOWN = 3
+MOST_COUNTED = 500  # beyond that nobody minds the number, and a large yard takes long to count
 DECIDE_DAYS = 7  # so long before its start a proposed charge is a thing to decide
 
 
@@ -41,7 +43,8 @@ def next_proposal(plan: Plan | None, on: date) -> Proposal | None:
 
 def upcoming(on: date) -> Stack | None:
     """The next stack to become ready, for when nothing is due."""
-    return Stack.objects.drying().filter(outlook__ready_p50__gt=on).for_lists().order_by("outlook__ready_p50").first()
+    dated = Stack.objects.drying().filter(forecast=Forecast.DATED, ready_on__gt=on)
+    return dated.for_lists().order_by("forecast", "ready_on", "code").first()
 
 
 def coming(charges: Sequence[Charge], proposal: Proposal | None, stack: Stack | None, on: date) -> list[Coming]:
@@ -61,7 +64,7 @@ def standings(stacks: Any, on: date) -> list[outlook.Standing]:
 
 def stacks_due(on: date) -> dict[str, Any]:
     ready = ready_stacks(on)
-    due = Stack.objects.due_reading(on).for_lists().order_by("outlook__as_of", "code")
+    due = Stack.objects.due_reading(on).for_lists().order_by("known_on", "code")
     found = warnings(on)
     return {
         "warnings": found[:WARNINGS_SHOWN],
@@ -69,7 +72,8 @@ def stacks_due(on: date) -> dict[str, Any]:
         "ready": standings(ready, on),
         "ready_count": ready.count(),
         "due": standings(due, on),
-        "due_count": due.count(),
+        "due_count": due[:MOST_COUNTED].count(),
+        "most_counted": MOST_COUNTED,
     }
 
 

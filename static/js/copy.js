@@ -45,10 +45,12 @@ async function bring(user, copy) {
   const news = await answer.json();
   if (news.user.id !== user.id) return;
   await write(news, copy);
+  if (news.more) return bring(user, head(news, copy));
   await keepDrawings(user);
 }
 
-// All of it in one transaction, so that no page is ever drawn from half a copy.
+// All of an answer in one transaction, so that no page is ever drawn from half of it. The first copy of a large yard comes
+// in several.
 function write(news, before) {
   return change(["stacks", "boards", "tags", "charges", "meta"], (stores) => {
     if (news.whole) for (const name of ["stacks", "boards", "tags", "charges"]) stores[name].clear();

@@ -73,6 +73,7 @@ def build(stacks: int, *, readings_each: int = READINGS_EACH, seed: int = 1) -> 
         _write_tags(made, rng)
         _write_readings(made, readings_each, people, rng)
         _write_needs(stacks, today, rng)
+        Stack.objects.all().note_forecasts()
     settle([Stack, Stay, Tag, TallyLine, Board, Event, Reading, Need, NeedLine])
 
 

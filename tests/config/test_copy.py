@@ -104,7 +104,7 @@ def test_nothing_changed_nothing_is_sent(fetch):
     again = fetch(fetch()["cursor"])
     assert again["whole"] is False
     assert (again["stacks"], again["gone"], again["blank"]) == ([], [], [])
-    assert set(again) == {"whole", "cursor", "asOf", "user", "stacks", "gone", "blank"}
+    assert set(again) == {"whole", "more", "cursor", "asOf", "user", "stacks", "gone", "blank"}
     assert len(json.dumps(again)) < 1000
 
 
@@ -366,3 +366,21 @@ def test_a_stack_without_a_forecast_is_told_all_the_same(fetch):
     assert row["code"] == stack.code and "forecast" not in row
     assert outlook.standing(stack, date.today()).state == "unknown"
     assert Tag.objects.get(stack=stack).code == stack.code
+
+
+def test_a_large_yard_is_brought_in_pages_and_nothing_of_it_is_missed(fetch, monkeypatch):
+    monkeypatch.setattr("config.offline.copy.PAGE", 2)
+    monkeypatch.setattr("config.offline.rows.PAGE", 2)
+    stacks = [StackFactory() for _number in range(5)]
+    answer = fetch()
+    assert (answer["whole"], answer["more"]) == (True, True)
+    found, asked = codes(answer), 1
+    late = StackFactory()
+    Event.objects.create(stack=stacks[0], kind=Event.Kind.NOTED, at=NOW, details={"text": "meanwhile"})
+    while answer["more"]:
+        answer, asked = fetch(answer["cursor"]), asked + 1
+        assert answer["whole"] is False
+        found |= codes(answer)
+    assert found == {one.code for one in [*stacks, late]}
+    assert asked == 4
+    assert codes(fetch(answer["cursor"])) == set()

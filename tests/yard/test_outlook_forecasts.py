@@ -136,5 +136,5 @@ def test_a_batch_takes_as_many_queries_for_three_stacks_as_for_thirty(django_ass
     many = [StackFactory() for _number in range(30)]
     for stacks in (few, many):
         # stacks, readings, stays, what places were, weather; five to learn from; saved between savepoints
-        with django_assert_num_queries(13):
+        with django_assert_num_queries(14):
             outlook.refresh(stacks)

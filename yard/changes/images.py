@@ -21,10 +21,10 @@ def model_of(label: str) -> type[Model]:
 
 
 def columns(model: type[Model]) -> list[str]:
-    """All but the key, what the database writes anew at each save, and secrets."""
-    fields, secret = model._meta.concrete_fields, SECRET.get(model._meta.label_lower, frozenset())
-    told = [one for one in fields if not one.primary_key and not getattr(one, "auto_now", False)]
-    return [one.attname for one in told if one.attname not in secret]
+    """All but the key, what the database writes anew at each save, what is derived from other rows, and secrets."""
+    kept_back = SECRET.get(model._meta.label_lower, frozenset()) | getattr(model, "DERIVED", frozenset())
+    told = [one for one in model._meta.concrete_fields if not one.primary_key and not getattr(one, "auto_now", False)]
+    return [one.attname for one in told if not {one.name, one.attname} & kept_back]
 
 
 def images(rows: Iterable[QuerySet[Any]], *, lock: bool = False) -> Images:

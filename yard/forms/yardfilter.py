@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext_lazy as _
 
 from yard.fields.naming import NamesField
@@ -35,10 +36,10 @@ class YardFilter(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         here = Stack.objects.filter(joined_into=None)
-        species, places = here.values("species"), here.values("place")
-        self.fields["species"].queryset = Species.objects.filter(pk__in=species)  # type: ignore[attr-defined]
-        self.fields["place"].queryset = Place.objects.filter(pk__in=places)  # type: ignore[attr-defined]
-        sizes = here.order_by("thickness_mm").values_list("thickness_mm", flat=True).distinct()
+        species, places = here.filter(species=OuterRef("pk")), here.filter(place=OuterRef("pk"))
+        self.fields["species"].queryset = Species.objects.filter(Exists(species))  # type: ignore[attr-defined]
+        self.fields["place"].queryset = Place.objects.filter(Exists(places))  # type: ignore[attr-defined]
+        sizes = Stack.objects.thicknesses_mm()
         choices = [("", _("all")), *((f"{size:g}", f"{size:g} mm") for size in sizes)]
         self.fields["thickness"].choices = choices  # type: ignore[attr-defined]
 

@@ -1,7 +1,39 @@
+from collections.abc import Iterable
 from datetime import date
 from math import exp
+from typing import Any
 
 from django.db import models
+
+from yard.models.stack import Stack
+
+
+class OutlookQuerySet(models.QuerySet["Outlook"]):
+    """Each write tells the stacks, whose lists are ordered by it."""
+
+    def bulk_create(self, objs: Iterable["Outlook"], *args: Any, **kwargs: Any) -> list["Outlook"]:
+        made = super().bulk_create(objs, *args, **kwargs)
+        Stack.objects.filter(pk__in=[one.stack_id for one in made]).note_forecasts()
+        return made
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        keys = list(self.values_list("stack", flat=True))
+        found = super().delete()
+        if keys:
+            Stack.objects.filter(pk__in=keys).note_forecasts()
+        return found
+
+    delete.alters_data = True  # type: ignore[attr-defined]
+
+    def update(self, **kwargs: Any) -> int:
+        told = kwargs.keys() & {"ready_p50", "never", "as_of", "loss_pct_per_day"}
+        keys = list(self.values_list("stack", flat=True)) if told else []
+        count = super().update(**kwargs)
+        if keys:
+            Stack.objects.filter(pk__in=keys).note_forecasts()
+        return count
+
+    update.alters_data = True  # type: ignore[attr-defined]
 
 
 class Outlook(models.Model):
@@ -17,7 +49,7 @@ class Outlook(models.Model):
     stack = models.OneToOneField("yard.Stack", models.CASCADE, primary_key=True, related_name="outlook")
     as_of = models.DateField()
     ready_p10 = models.DateField(null=True)
-    ready_p50 = models.DateField(null=True, db_index=True)
+    ready_p50 = models.DateField(null=True)
     ready_p90 = models.DateField(null=True)
     never = models.BooleanField(default=False)
     reachable_pct = models.FloatField()
@@ -32,10 +64,16 @@ class Outlook(models.Model):
     reading_count = models.PositiveIntegerField(default=0)
     dried_at = models.ForeignKey("yard.Place", models.SET_NULL, null=True, related_name="+")
     loss_pct_per_day = models.FloatField(default=0)
-    made_at = models.DateTimeField(auto_now=True)
+    made_at = models.DateTimeField(auto_now=True, db_index=True)
+
+    objects = OutlookQuerySet.as_manager()
 
     def __str__(self) -> str:
         return f"outlook of {self.stack_id}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        super().save(*args, **kwargs)
+        Stack.objects.filter(pk=self.stack_id).note_forecasts()
 
     @property
     def learned_factor(self) -> float | None:

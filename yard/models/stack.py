@@ -1,14 +1,18 @@
 """A stack: boards of one species and one thickness, laid with stickers between, in one place."""
 
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from django.apps import apps
 from django.conf import settings
-from django.db import models
+from django.db import connections, models
 from django.db.models.functions import Coalesce
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+
+from yard.models.listed import DRIED, DRYING, STANDING, THICKNESSES, Forecast
 
 READING_DUE_DAYS = 28
 
@@ -43,17 +47,43 @@ class StackQuerySet(models.QuerySet["Stack"]):
 
     def ready(self, on: date) -> "StackQuerySet":
         """Drying stacks whose median forecast is at the kiln's entry moisture by that day."""
-        return self.drying().filter(outlook__ready_p50__lte=on)
+        return self.drying().filter(forecast=Forecast.DATED, ready_on__lte=on)
 
     def due_reading(self, on: date) -> "StackQuerySet":
         """Drying stacks without a reading in the last READING_DUE_DAYS days, counted from stacking at first."""
         before = on - timedelta(days=READING_DUE_DAYS)
-        recent = models.Exists(
-            self.model._meta.apps.get_model("yard", "Reading").objects.filter(
-                stack=models.OuterRef("pk"), voided_at=None, taken_at__date__gt=before
-            )
+        unread = models.Q(known_on=None) | models.Q(known_on__lte=before)
+        return self.drying().filter(unread, ~_read_since(before), cut_on__lte=before)
+
+    def not_due_reading(self, on: date) -> "StackQuerySet":
+        """All the others."""
+        before = on - timedelta(days=READING_DUE_DAYS)
+        outdoors = models.Q(used_at=None, joined_into=None, kiln_dried_on=None) & ~models.Q(place__kind="kiln")
+        read = models.Q(known_on__gt=before) | models.Q(_read_since(before))
+        return self.filter(models.Q(cut_on__gt=before) | read | ~outdoors)
+
+    def thicknesses_mm(self) -> list[float]:
+        """Of all but joined stacks, each once, from the thinnest on: a step down the index for each, not a row."""
+        with connections[self.db].cursor() as cursor:
+            cursor.execute(THICKNESSES)
+            return [size for (size,) in cursor.fetchall()]
+
+    def note_forecasts(self) -> int:
+        """Write into these rows what the lists read of their forecasts, or that there is none."""
+        kept = self.model._meta.apps.get_model("yard", "Outlook").objects.filter(stack=models.OuterRef("pk"))
+        said = models.Case(
+            models.When(ready_p50__isnull=False, then=Forecast.DATED.value),
+            models.When(never=True, then=Forecast.NEVER.value),
+            default=Forecast.LATE.value,
+            output_field=models.PositiveSmallIntegerField(),
         )
-        return self.drying().filter(~recent, cut_on__lte=before)
+        told = models.Subquery(kept.annotate(said=said).values("said")[:1])
+        return self.update(
+            forecast=Coalesce(told, Forecast.NONE.value),
+            ready_on=models.Subquery(kept.values("ready_p50")[:1]),
+            known_on=models.Subquery(kept.values("as_of")[:1]),
+            loss_pct_per_day=models.Subquery(kept.values("loss_pct_per_day")[:1]),
+        )
 
     def with_green_m3(self) -> "StackQuerySet":
         """Annotated with `green_m3`, the volume of the tally, without a query for its lines."""
@@ -68,10 +98,22 @@ class StackQuerySet(models.QuerySet["Stack"]):
         return self.select_related("species", "place", "outlook").prefetch_related("lines")
 
 
+def _read_since(before: date) -> models.Exists:
+    """Read on a day after that one. By moments, since an index knows no days."""
+    morning = timezone.make_aware(datetime.combine(before + timedelta(days=1), time.min))
+    readings = apps.get_model("yard", "Reading").objects.filter(stack=models.OuterRef("pk"), voided_at=None)
+    return models.Exists(readings.filter(taken_at__gte=morning))
+
+
 class Stack(models.Model):
     """`code` is its live tag's code. `kiln_entry_pct` is when it may go into the kiln, `target_pct` what the kiln
     shall bring it to; both in % of oven-dry mass. Costs are in the mill's currency a m³ as tallied, empty where the
-    mill's own hold; `round_m3_per_m3` is the round wood that a m³ of it was sawn from."""
+    mill's own hold; `round_m3_per_m3` is the round wood that a m³ of it was sawn from.
+
+    DERIVED columns are copies out of its `Outlook`, so that lists of a large yard are read off one index; whatever
+    writes outlooks writes them (`note_forecasts`)."""
+
+    DERIVED = frozenset({"forecast", "ready_on", "known_on", "loss_pct_per_day"})
 
     code = models.CharField(_("tag"), max_length=10, unique=True)
     species = models.ForeignKey("yard.Species", models.PROTECT, related_name="stacks", verbose_name=_("species"))
@@ -101,7 +143,15 @@ class Stack(models.Model):
     left_as = models.CharField(_("what became of it"), max_length=8, choices=LeftAs, blank=True)
     sold_for = models.FloatField(_("sold for"), null=True, blank=True)
     split_from = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="parts")
-    joined_into = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="joined")
+    # its index is one of those below, of the few that are joined: of one with all rows SQLite thinks that it finds few
+    joined_into = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="joined", db_index=False
+    )
+
+    forecast = models.PositiveSmallIntegerField(default=Forecast.NONE, editable=False)
+    ready_on = models.DateField(null=True, editable=False)
+    known_on = models.DateField(null=True, editable=False)
+    loss_pct_per_day = models.FloatField(null=True, editable=False)
 
     objects = StackQuerySet.as_manager()
 
@@ -115,10 +165,27 @@ class Stack(models.Model):
                 condition=models.Q(kiln_entry_pct__gte=models.F("target_pct")), name="stack_enters_kiln_above_target"
             ),
         ]
-        indexes = [models.Index(fields=["used_at", "joined_into"], name="stack_standing")]
+        indexes = [
+            models.Index(fields=["code"], condition=STANDING, name="stack_standing_code"),
+            models.Index(fields=["forecast", "ready_on", "code", "place"], condition=DRYING, name="stack_by_readiness"),
+            models.Index(fields=["known_on", "code"], condition=DRYING, name="stack_by_last_known"),
+            models.Index(fields=["-loss_pct_per_day"], condition=DRYING, name="stack_by_loss"),
+            models.Index(fields=["place", "code"], condition=DRYING, name="stack_by_place"),
+            models.Index(fields=["code"], condition=DRIED, name="stack_dried"),
+            models.Index(fields=["joined_into"], condition=models.Q(joined_into__isnull=False), name="stack_joined"),
+            models.Index(fields=["thickness_mm"], condition=models.Q(joined_into=None), name="stack_thickness"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.species} {self.thickness_mm:g} mm {self.code}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Without what is derived: that may have been written since this row was read."""
+        if not self._state.adding and not args and kwargs.get("update_fields") is None:
+            fields = self._meta.concrete_fields
+            names = [one.name for one in fields if not one.primary_key and one.name not in self.DERIVED]
+            kwargs["update_fields"] = names
+        super().save(*args, **kwargs)
 
     def get_absolute_url(self) -> str:
         return reverse("stack", args=[self.code])

@@ -17,6 +17,7 @@ from drying.forecast import Method as ModelMethod
 from drying.forecast import Stay as ModelStay
 from drying.weather import Log
 from yard.models import Outlook, Place, Reading, Species, Stack, Stay
+from yard.models.listed import Forecast as StackForecast
 from yard.outlook import learning
 from yard.outlook.book import start_moisture_pct, wood
 from yard.outlook.climates import climate
@@ -59,8 +60,8 @@ def _logs(rows: Sequence[Any]) -> dict[int, Log]:
 
 def refresh_missing(most: int = 500) -> None:
     """Forecast the drying stacks that have no outlook, `most` of them at once. Two queries when there is none to do."""
-    missing = Stack.objects.drying().filter(outlook=None).exclude(place__temperatures_c=[])
-    refresh(missing.only("pk").order_by("pk")[:most])
+    missing = Stack.objects.drying().filter(forecast=StackForecast.NONE).exclude(place__temperatures_c=[])
+    refresh(missing.only("pk").order_by("ready_on", "code")[:most])
 
 
 def forget(*, place: Place | None = None, species: Species | None = None) -> None:

@@ -1,10 +1,10 @@
 """The list of all stacks, by how near ready they are."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.db.models import Case, Exists, F, IntegerField, OuterRef, Q, QuerySet, Value, When
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -12,8 +12,8 @@ from django.views.decorators.http import require_safe
 
 from yard import outlook
 from yard.forms.yardfilter import YardFilter
-from yard.models import Place, Reading, Stack, tagcode
-from yard.models.stack import READING_DUE_DAYS
+from yard.models import Place, Stack, tagcode
+from yard.models.listed import Forecast
 from yard.models.woodname import kept_as
 
 PER_PAGE = 50
@@ -30,8 +30,10 @@ def listed(request: HttpRequest) -> dict[str, Any]:
     today = timezone.localdate()
     form = YardFilter(request.GET)
     wanted = form.wanted()
-    stacks = by_readiness(_filtered(wanted, today), today, due_first="due" in wanted)
-    page = Paginator(outlook.with_last_reading(stacks.for_lists()), PER_PAGE).get_page(request.GET.get("page"))
+    stacks = _filtered(wanted, today)
+    state = wanted.get("state", "")
+    parts = by_due(stacks, today, state) if "due" in wanted else by_readiness(stacks, state)
+    page = Paginator(Chained(stacks, parts), PER_PAGE).get_page(request.GET.get("page"))
     return {
         "form": form,
         "page": page,
@@ -42,26 +44,47 @@ def listed(request: HttpRequest) -> dict[str, Any]:
     }
 
 
-def by_readiness(stacks: Any, today: date, *, due_first: bool = False) -> Any:
-    """Ready ones first, by the day they were or will be; then those without a day; in kilns or dry; never ones last."""
-    under_way = Q(kiln_dried_on=None) & ~Q(place__kind="kiln")
-    rank = Case(
-        When(under_way & Q(outlook__ready_p50__isnull=False), then=Value(0)),
-        When(under_way & Q(outlook__never=True), then=Value(3)),
-        When(under_way, then=Value(1)),
-        default=Value(2),
-        output_field=IntegerField(),
-    )
-    first = [_is_due(today).desc()] if due_first else []
-    return stacks.order_by(*first, rank, F("outlook__ready_p50").asc(nulls_last=True), "code")
+class Chained:
+    """Stacks in parts that follow each other, each in the order of an index, for a Paginator: of a yard of any size a
+    page reads its own rows, and the keys of those before it. One query a part."""
+
+    def __init__(self, stacks: Any, parts: list[Any]) -> None:
+        self._stacks, self._parts = stacks, parts
+
+    def count(self) -> int:
+        return int(self._stacks.count())
+
+    def __getitem__(self, wanted: slice) -> list[Stack]:
+        keys = [key for part in self._parts for key in part.values_list("pk", flat=True)[: wanted.stop]]
+        keys = keys[wanted.start or 0 : wanted.stop]
+        found = {row.pk: row for row in outlook.with_last_reading(Stack.objects.for_lists().filter(pk__in=keys))}
+        return [found[key] for key in keys if key in found]
 
 
-def _is_due(today: date) -> Case:
-    """1 for a stack under way that nobody has read in READING_DUE_DAYS days."""
-    before = today - timedelta(days=READING_DUE_DAYS)
-    recent = Reading.objects.valid().filter(stack=OuterRef("pk"), taken_at__date__gt=before)
-    due = ~Exists(recent) & Q(cut_on__lte=before, kiln_dried_on=None, used_at=None) & ~Q(place__kind="kiln")
-    return Case(When(due, then=Value(1)), default=Value(0), output_field=IntegerField())
+def by_readiness(stacks: Any, state: str = "") -> list[Any]:
+    """Ready ones first, by the day they were or will be; then those without a day; in kilns or dry; never ones last.
+
+    Of stacks in one state, the parts that they can be in."""
+    under_way = stacks.filter(kiln_dried_on=None).exclude(place__kind="kiln")
+    told = {kind: under_way.filter(forecast=kind).order_by("ready_on", "code") for kind in Forecast}
+    kilns = list(Place.objects.filter(kind="kiln").values_list("pk", flat=True))
+    inside = stacks.filter(kiln_dried_on=None, place__in=kilns).order_by("place", "code")
+    dried = stacks.exclude(kiln_dried_on=None).order_by("code")
+    without_a_day = [told[Forecast.NONE], told[Forecast.LATE]]
+    parts = {
+        "ready": [told[Forecast.DATED]],
+        "drying": [told[Forecast.DATED], *without_a_day],
+        "never": [told[Forecast.NEVER]],
+        "kiln": [inside, dried],
+        "dried": [dried],
+    }
+    return parts.get(state) or [told[Forecast.DATED], *without_a_day, inside, dried, told[Forecast.NEVER]]
+
+
+def by_due(stacks: Any, today: date, state: str) -> list[Any]:
+    """Those that nobody has read in READING_DUE_DAYS days, the nearest ready first, before the others."""
+    due = stacks.due_reading(today)
+    return [due.order_by("forecast", "ready_on", "code"), *by_readiness(stacks.not_due_reading(today), state)]
 
 
 def _filtered(wanted: dict[str, Any], today: date) -> QuerySet[Stack]:
@@ -82,9 +105,9 @@ def _in_state(state: str, today: date) -> Any:
     if state == "ready":
         return Stack.objects.ready(today)
     if state == "drying":
-        return drying.exclude(outlook__ready_p50__lte=today).exclude(outlook__never=True)
+        return drying.exclude(forecast=Forecast.DATED, ready_on__lte=today).exclude(forecast=Forecast.NEVER)
     if state == "never":
-        return drying.filter(outlook__never=True).exclude(outlook__ready_p50__lte=today)
+        return drying.filter(forecast=Forecast.NEVER)
     if state == "kiln":
         return Stack.objects.standing().filter(place__kind="kiln")
     if state == "dried":

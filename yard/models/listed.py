@@ -1,0 +1,26 @@
+"""By what lists of a large yard are read off an index: partial conditions, and what a stack's forecast says."""
+
+from django.db import models
+
+STANDING = models.Q(used_at=None, joined_into=None)
+DRYING = STANDING & models.Q(kiln_dried_on=None)
+DRIED = STANDING & models.Q(kiln_dried_on__isnull=False)
+
+
+THICKNESSES = """
+    WITH RECURSIVE sizes(mm) AS (
+        SELECT min(thickness_mm) FROM yard_stack WHERE joined_into_id IS NULL
+        UNION ALL
+        SELECT (SELECT min(thickness_mm) FROM yard_stack WHERE joined_into_id IS NULL AND thickness_mm > mm)
+        FROM sizes WHERE mm IS NOT NULL
+    )
+    SELECT mm FROM sizes WHERE mm IS NOT NULL"""
+
+
+class Forecast(models.IntegerChoices):
+    """What a stack's forecast says, as the lists are ordered by it."""
+
+    NONE = 0
+    DATED = 1
+    LATE = 2
+    NEVER = 3
