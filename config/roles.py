@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from yard.actions.roles import may_send, role_of
 from yard.models import Role
 from yard.receipts import answers, sent
+from yard.receipts.middleware import is_kept
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 
@@ -31,7 +32,7 @@ class RoleMiddleware:
         if request.method in SAFE or not request.user.is_authenticated or request.resolver_match is None:
             return None
         role = role_of(request.user)
-        if may_send(role, request.resolver_match.url_name or ""):
+        if may_send(role, request.resolver_match.url_name or "") or is_kept(request):
             return None
         if request.headers.get(sent.OUTBOX_HEADER):
             return answers.refused(HTTPStatus.FORBIDDEN, words_of(role))

@@ -3,11 +3,13 @@
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.test import Client
 from django.urls import reverse
 
 from tests.config.test_signing_in import OPEN, address, named
 from tests.factories import StackFactory, UserFactory
+from tests.yard.outbox import send
 from yard.actions.people import set_role
 from yard.actions.roles import DECISIONS, OWN_THINGS, OWNER, may_send, role_of
 from yard.models import Role, Stack
@@ -73,7 +75,7 @@ def test_what_a_guests_phone_kept_is_refused_in_the_outbox_s_own_terms():
     guest = client_of(Role.GUEST)
     answer = guest.post(
         f"/stacks/{stack.code}/note/",
-        {"text": "wet below"},
+        {"note": "wet below"},
         headers={"X-Drystack-Outbox": "1", "Idempotency-Key": str(uuid4())},
     )
     assert answer.status_code == 403
@@ -89,3 +91,34 @@ def test_a_role_counts_from_the_next_request_on():
     assert client.post("/plans/").status_code == 403
     set_role(person=user, role=Role.OPERATOR, by=None)
     assert client.post("/plans/").status_code != 403
+
+
+def test_what_was_kept_before_somebody_became_a_guest_gets_its_receipt():
+    """The answer was lost on the way; the phone sends it once more, and must not be told that it was refused."""
+    stack, user, key = StackFactory(), UserFactory(), uuid4()
+    phone = Client()
+    phone.force_login(user)
+    path = f"/stacks/{stack.code}/note/"
+    assert send(phone, path, {"note": "wet below"}, key).status_code == 200
+    set_role(person=user, role=Role.GUEST, by=None)
+    assert send(phone, path, {"note": "wet below"}, key).json()["receipt"] == str(key)
+    assert send(phone, path, {"note": "another"}, key).status_code == 403
+    assert send(client_of(Role.GUEST), path, {"note": "wet below"}, key).status_code == 403
+    assert stack.events.filter(kind="noted").count() == 1
+
+
+def test_what_a_view_refuses_of_an_outbox_is_no_matter_of_signing_in(monkeypatch):
+    def refuse(**_given):
+        raise PermissionDenied("Only on a weekday.")
+
+    monkeypatch.setattr("yard.views.notes.add_note", refuse)
+    answer = send(client_of(Role.HAND), f"/stacks/{StackFactory().code}/note/", {"note": "wet below"})
+    assert (answer.status_code, answer.json()["errors"][""]) == (403, ["Only on a weekday."])
+
+
+def test_an_outbox_whose_token_is_too_old_is_asked_to_sign_in():
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(UserFactory())
+    answer = send(client, f"/stacks/{StackFactory().code}/note/", {"note": "wet below"})
+    assert answer.status_code == 403
+    assert "Sign in again" in str(answer.json()["errors"])

@@ -4,11 +4,13 @@ from datetime import timedelta
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.core.exceptions import ValidationError
 from django.test import Client
 from django.utils import timezone
 
 from tests.factories import UserFactory
 from yard.actions.invitations import LASTS, invite
+from yard.actions.people import set_admitted, set_role
 from yard.actions.roles import role_of
 from yard.models import Invitation, Role
 
@@ -142,3 +144,48 @@ def test_what_a_former_owner_gave_out_lets_nobody_in(as_owner, how):
     else:
         as_owner.post(f"/people/{other.pk}/role/", {"role": "hand"})
     assert take(token).status_code == 410
+
+
+def test_a_password_that_is_the_name_is_refused(as_owner):
+    answer = take(token_of(as_owner), name="larchladder", password="larchladder1")
+    assert "too similar" in str(answer.context["form"].errors["password"])
+
+
+def test_two_who_take_the_same_name_at_the_same_moment_are_both_answered(as_owner, monkeypatch):
+    """The second one's look at the names comes before the first one's name is written."""
+    token = token_of(as_owner)
+    UserFactory(username="Runa")
+    monkeypatch.setattr("yard.actions.people.is_taken", lambda name: False)
+    monkeypatch.setattr("yard.forms.person.is_taken", lambda name: False)
+    answer = take(token)
+    assert answer.status_code == 422
+    assert "choose another" in str(answer.context["form"].errors["name"])
+    assert take(token, name="Runa2").status_code == 302, "it can still be taken"
+
+
+@pytest.mark.parametrize("how", ["role", "admission"])
+def test_two_owners_who_end_each_other_leave_one(how):
+    """Each request read its person before the other one's was written."""
+    first, second = UserFactory(is_staff=True), UserFactory(is_staff=True)
+    stale = get_user_model().objects.get(pk=second.pk)
+
+    def end(person, by):
+        if how == "role":
+            set_role(person=person, role=Role.HAND, by=by)
+        else:
+            set_admitted(person=person, admitted=False, by=by)
+
+    end(second, first)
+    with pytest.raises(ValidationError, match="no owner any more"):
+        end(first, stale)
+    with pytest.raises(ValidationError, match="the only owner"):
+        end(first, None)
+    assert get_user_model().objects.filter(is_staff=True, is_active=True).get() == first
+
+
+def test_an_owner_who_was_one_until_now_is_told_so_on_the_page(as_owner, monkeypatch):
+    person = UserFactory()
+    monkeypatch.setattr("yard.actions.people._owners", lambda: get_user_model().objects.filter(pk=person.pk))
+    answer = as_owner.post(f"/people/{person.pk}/role/", {"role": "guest"}, follow=True)
+    assert "You are no owner any more" in answer.content.decode()
+    assert role_of(get_user_model().objects.get(pk=person.pk)) == Role.OPERATOR

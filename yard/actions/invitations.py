@@ -5,12 +5,11 @@ from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
-from django.contrib.auth import get_user_model
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from yard.actions.people import is_taken, set_role
+from yard.actions.people import make_person
 from yard.models import Invitation
 
 LASTS = timedelta(days=2)
@@ -43,10 +42,7 @@ def take_invitation(*, token: str, name: str, password: str, at: datetime) -> An
     found = Invitation.objects.select_for_update().filter(token_hash=_hash(token)).first()
     if found is None or not found.is_open(at):
         raise ValidationError(_("This invitation was used, withdrawn, or is too old. Ask for another."))
-    if is_taken(name):
-        raise ValidationError(_("Somebody has this name already; choose another."))
-    person = get_user_model().objects.create_user(username=name, password=password)
-    set_role(person=person, role=found.role, by=found.made_by)
+    person = make_person(name=name, password=password, role=found.role)
     found.used_at, found.used_by = at, person
     found.save(update_fields=["used_at", "used_by"])
     return person

@@ -7,9 +7,10 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.contrib.sessions.models import Session
-from django.core.exceptions import PermissionDenied
-from django.db import transaction
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from yard.actions.roles import OWNER
 from yard.models import Invitation, Person
@@ -48,21 +49,63 @@ def is_taken(name: str) -> bool:
 
 @transaction.atomic
 def add_person(*, name: str, role: str, by: Any) -> tuple[Any, str]:
-    """A new person and the password to hand over; the name must be free. `role`: OWNER or a Role."""
+    """A new person and the password to hand over. `role`: OWNER or a Role. Raises ValidationError for a name that
+    somebody has."""
+    _owners_in_turn(by)
     password = new_password()
-    person = get_user_model().objects.create_user(username=name, password=password)
-    set_role(person=person, role=role, by=by)
-    return person, password
+    return make_person(name=name, password=password, role=role), password
+
+
+@transaction.atomic
+def make_person(*, name: str, password: str, role: str) -> Any:
+    """Raises ValidationError for a name that somebody has, even where another took it at the same moment."""
+    taken = ValidationError(_("Somebody has this name already; choose another."))
+    list(_owners().select_for_update())  # one after the other: names that differ in their letters' case alone, too
+    if is_taken(name):
+        raise taken
+    try:
+        with transaction.atomic():
+            person = get_user_model().objects.create_user(username=name, password=password)
+    except IntegrityError as error:
+        raise taken from error
+    _write_role(person, role)
+    return person
 
 
 @transaction.atomic
 def set_role(*, person: Any, role: str, by: Any) -> None:
-    """From the next request on."""
+    """From the next request on. Raises ValidationError where the one who asks is no owner any more, or nobody would be
+    one."""
+    owners = _owners_in_turn(by)
+    if role != OWNER:
+        _leave_an_owner(owners, person)
+    _write_role(person, role)
+    if role != OWNER:
+        _withdraw_invitations(person)
+
+
+def _write_role(person: Any, role: str) -> None:
     person.is_staff = role == OWNER
     person.save(update_fields=["is_staff"])
     if role != OWNER:
-        _withdraw_invitations(person)
         Person.objects.update_or_create(user=person, defaults={"role": role})
+
+
+def _owners() -> Any:
+    return get_user_model().objects.filter(is_staff=True, is_active=True).order_by("pk")
+
+
+def _owners_in_turn(by: Any) -> set[Any]:
+    """The owners as they are now, their rows locked, so that two who change each other do so one after the other."""
+    owners = {one.pk for one in _owners().select_for_update()}
+    if by is not None and by.pk not in owners:
+        raise ValidationError(_("You are no owner any more, so this was not changed."))
+    return owners
+
+
+def _leave_an_owner(owners: set[Any], person: Any) -> None:
+    if owners == {person.pk}:
+        raise ValidationError(_("This is the only owner. Make somebody else an owner first."))
 
 
 def _withdraw_invitations(person: Any) -> None:
@@ -94,7 +137,10 @@ def renew_password(*, person: Any, by: Any) -> str:
 
 @transaction.atomic
 def set_admitted(*, person: Any, admitted: bool, by: Any) -> None:
-    """Shut a person out, at once and on every phone, or let them in again."""
+    """Shut a person out, at once and on every phone, or let them in again. Raises ValidationError as `set_role`."""
+    owners = _owners_in_turn(by)
+    if not admitted:
+        _leave_an_owner(owners, person)
     person.is_active = admitted
     person.save(update_fields=["is_active"])
     if not admitted:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth import password_validation
+from django.contrib.auth import get_user_model, password_validation
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.utils.translation import gettext_lazy as _
 
@@ -60,5 +60,6 @@ class TakeInvitationForm(PersonForm):
 
     def clean_password(self) -> str:
         password: str = self.cleaned_data["password"]
-        password_validation.validate_password(password)
+        named = get_user_model()(username=self.cleaned_data.get("name", ""))
+        password_validation.validate_password(password, named)
         return password

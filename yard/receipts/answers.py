@@ -44,7 +44,10 @@ def in_short(request: HttpRequest, response: HttpResponse) -> HttpResponse:
         found = refusals(response.content.decode(response.charset or "utf-8"))
         return JsonResponse({"errors": found or {WHOLE: [not_accepted()]}}, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     if response.status_code == HTTPStatus.FORBIDDEN:
-        return refused(HTTPStatus.FORBIDDEN, _("Sign in again; what waits is sent then."))
+        # a form's token that is out of date ends here too, before anything is looked at
+        is_token_good = getattr(request, "csrf_processing_done", False)
+        why = not_allowed() if is_token_good else _("Sign in again; what waits is sent then.")
+        return refused(HTTPStatus.FORBIDDEN, why)
     if response.status_code == HTTPStatus.NOT_FOUND:
         return refused(HTTPStatus.NOT_FOUND, _("What this is about is no longer in the yard."))
     status = max(response.status_code, HTTPStatus.UNPROCESSABLE_ENTITY)
@@ -65,3 +68,7 @@ def refused(status: HTTPStatus, why: str) -> JsonResponse:
 
 def not_accepted() -> str:
     return _("The yard did not accept this.")
+
+
+def not_allowed() -> str:
+    return _("You may not do this. Ask an owner of the yard.")

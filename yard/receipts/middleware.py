@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.messages.storage.base import BaseStorage
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.utils.translation import gettext as _
@@ -45,11 +46,28 @@ class ReceiptMiddleware:
         if key is None:
             return None
         request.receipt_key = key  # type: ignore[attr-defined]
-        return once(request, key, content, lambda receipt: placed(request, receipt, view, kwargs))
+        try:
+            return once(request, key, content, lambda receipt: placed(request, receipt, view, kwargs))
+        except PermissionDenied as error:
+            if sent.OUTBOX_HEADER not in request.headers:
+                raise
+            return answers.refused(HTTPStatus.FORBIDDEN, str(error) or answers.not_allowed())
 
 
 def _may_have_key(request: HttpRequest) -> bool:
     return sent.KEY_HEADER in request.headers or sent.KEY_FIELD in request.POST
+
+
+def is_kept(request: HttpRequest) -> bool:
+    """Whether this very form was applied before, as this person's: then it changes nothing and gets its answer."""
+    if request.method != "POST" or not _may_have_key(request):
+        return False
+    content = sent.digest(request)
+    try:
+        key = sent.key_of(request, content)
+    except sent.BadKeyError:
+        return False
+    return Receipt.objects.filter(key=key, digest=content, user=request.user.pk).exists()
 
 
 def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[Receipt], HttpResponse]) -> HttpResponse:

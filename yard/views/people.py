@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import get_user_model
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -42,9 +43,12 @@ def people(request: HttpRequest) -> HttpResponse:
     form = PersonForm(request.POST or None)
     if request.method != "POST" or not form.is_valid():
         return page(request, form)
-    person, password = actions.add_person(
-        name=form.cleaned_data["name"], role=form.cleaned_data["role"], by=request.user
-    )
+    name, role = form.cleaned_data["name"], form.cleaned_data["role"]
+    try:
+        person, password = actions.add_person(name=name, role=role, by=request.user)
+    except ValidationError as error:
+        form.add_error("name", error)
+        return page(request, form)
     return page(request, PersonForm(), {"name": person.get_username(), "password": password})
 
 
@@ -65,7 +69,11 @@ def person_admission(request: HttpRequest, pk: int) -> HttpResponse:
     if person == request.user:
         messages.error(request, _("You can't shut yourself out; another owner can."))
         return redirect("people")
-    actions.set_admitted(person=person, admitted=admitted, by=request.user)
+    try:
+        actions.set_admitted(person=person, admitted=admitted, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("people")
     said = _("%(name)s may sign in again.") if admitted else _("%(name)s is shut out, on every phone.")
     messages.success(request, said % {"name": person.get_username()})
     return redirect("people")
@@ -79,8 +87,12 @@ def person_role(request: HttpRequest, pk: int) -> HttpResponse:
     if person == request.user:
         messages.error(request, _("Another owner changes what you do."))
     elif form.is_valid():
-        actions.set_role(person=person, role=form.cleaned_data["role"], by=request.user)
-        messages.success(request, _("Kept: it counts from now on."))
+        try:
+            actions.set_role(person=person, role=form.cleaned_data["role"], by=request.user)
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+        else:
+            messages.success(request, _("Kept: it counts from now on."))
     return redirect("people")
 
 
