@@ -56,7 +56,7 @@ def asked(request: HttpRequest) -> str:
 
 def speak(request: HttpRequest, language: str) -> None:
     translation.activate(language)
-    request.LANGUAGE_CODE = translation.get_language()  # type: ignore[attr-defined]
+    request.LANGUAGE_CODE = translation.get_language()
 
 
 def keep(response: HttpResponse, language: str) -> None:

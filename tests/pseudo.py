@@ -1,6 +1,7 @@
 """A language of the sources' own texts in brackets: what a page shows outside of them never went through gettext."""
 
-from collections.abc import Iterator
+import re
+from collections.abc import Collection, Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -10,8 +11,8 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
-from config.words.collecting import collect
-
+TAG_CODE = re.compile(r"\b[0-9A-Z]{3}[  ]?[0-9A-Z]{3}[  ]?[0-9A-Z]{4}\b")
+FILLED_IN = re.compile(r"\{\w+\}")  # by the phone, offline
 OPEN, CLOSE = "⟦", "⟧"
 DJANGOS_OWN = ("conf", "contrib/auth")
 SPOKEN = (
@@ -27,21 +28,21 @@ SPOKEN = (
 SILENT = frozenset({"script", "style", "code"})
 
 
-def bracketed() -> Catalog:
-    """All texts of ours and of Django, each in brackets."""
+def bracketed(texts: Catalog) -> Catalog:
+    """All texts of ours (`texts`, as collected) and of Django, each in brackets."""
     made = Catalog(locale="en", fuzzy=False)
-    for text in (*_djangos(), *collect()):
+    for text in (*_djangos(), *texts):
         if text.id:
             made.add(text.id, _in_brackets(text.id), context=text.context)
     return made
 
 
-def write_into(folder: Path) -> None:
+def write_into(folder: Path, texts: Catalog) -> None:
     """As the English of LOCALE_PATHS = [folder]."""
     path = folder / "en" / "LC_MESSAGES" / "django.mo"
     path.parent.mkdir(parents=True)
     with path.open("wb") as file:
-        write_mo(file, bracketed())
+        write_mo(file, bracketed(texts))
 
 
 def _djangos() -> Iterator[Any]:
@@ -103,3 +104,20 @@ def outside_of_page(html: str) -> list[str]:
     reader = Outside()
     reader.feed(html)
     return [" ".join(text.split()) for text in reader.found if text.strip()]
+
+
+UNIT = re.compile(r"(mm|cm|m|kg|g|kW|kWh|Wh|W|K|s|h|min|MΩ|°C|m²|m³|kg/m³|W/m²K|EUR)", re.ASCII)
+WORD = re.compile(r"[^\W\d_]{2,}")
+
+
+def bare_words(html: str, data: Collection[str] = ()) -> set[str]:
+    """What a page says outside of brackets, but for figures, units, tags' codes, and what people typed (`data`)."""
+    found = set()
+    for text in outside_of_page(html):
+        left = TAG_CODE.sub(" ", FILLED_IN.sub(" ", text))
+        for typed in data:
+            left = left.replace(typed, " ").replace(typed[:1].upper() + typed[1:], " ")
+        words = [word for word in WORD.findall(left) if not UNIT.fullmatch(word)]
+        if words:
+            found.add(text)
+    return found

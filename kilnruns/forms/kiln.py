@@ -174,4 +174,5 @@ class BookingForm(ClosureForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         kilns: Any = self.fields["kiln"]
+        kilns.label = _("Kiln")
         kilns.queryset, kilns.empty_label = Kiln.objects.filter(retired=False).select_related("place"), None

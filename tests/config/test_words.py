@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 from babel.messages.catalog import Catalog
+from django.test import Client
 
 from config.words import catalogues
 from config.words.checking import faults
 from config.words.collecting import as_python, collect, texts_of
+from tests.factories import UserFactory
+from tests.pseudo import OPEN, bare_words, write_into
 
 TEMPLATE = """{% load i18n %}<p>{% translate "Sign in" %}</p>
   {% blocktranslate count n=blank %}{{ n }} tag's blank{% plural %}{{ n }} tags are blank{% endblocktranslate %}
@@ -30,6 +33,33 @@ def texts() -> Catalog:
 @pytest.mark.parametrize("language", catalogues.languages())
 def test_a_catalogue_is_complete_and_sound(texts: Catalog, language: str) -> None:
     assert faults(catalogues.read(language), texts) == [], "manage.py words brings it up to date"
+
+
+PAGES = [
+    *("/", "/me/", "/setup/", "/yard/", "/kilns/", "/needs/", "/tools/", "/tools/mass/", "/stacks/new/", "/find/"),
+    *("/people/", "/backups/", "/papers/", "/learned/", "/sawing/", "/stock/", "/reminders/", "/offline", "/nothing/"),
+]
+
+
+@pytest.mark.django_db
+def test_an_empty_yard_s_pages_say_nothing_outside_of_gettext(texts: Catalog, tmp_path: Path, settings) -> None:
+    """One small round; `manage.py bench words` walks every screen of the demo mill."""
+    owner = UserFactory(username="Ada", is_staff=True)
+    client = Client()
+    client.force_login(owner)
+    write_into(tmp_path, texts)
+    settings.LOCALE_PATHS = [tmp_path]
+    named = {"Drystack", "Ada", "English", "Deutsch", "Svenska"}
+    answers = {path: client.get(path).content.decode() for path in PAGES}
+    assert OPEN in answers["/yard/"], "the brackets are there"
+    bare = {path: bare_words(html, named) for path, html in answers.items()}
+    assert {path: words for path, words in bare.items() if words} == {}
+
+
+def test_what_stands_outside_is_found() -> None:
+    html = '<p>⟦Read <b>⟦27 mm⟧</b> at⟧ 5 kg 2H5 TE6 Q36B {wood}</p><img alt="Left out"><a title="⟦in⟧">Bare</a>'
+    assert bare_words(html) == {"Left out", "Bare"}
+    assert bare_words(html, {"Bare"}) == {"Left out"}
 
 
 def found_in(folder: Path, name: str, source: str) -> list:

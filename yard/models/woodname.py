@@ -43,7 +43,7 @@ def kept_as(text: str) -> list[str]:
 class _Told(DeferredAttribute):
     """Read in the reader's language. Written back as it was read, it stays what was kept."""
 
-    @overload  # type: ignore[override]
+    @overload
     def __get__(self, instance: None, cls: Any = None) -> "_Told": ...
     @overload
     def __get__(self, instance: models.Model, cls: Any = None) -> str: ...

@@ -11,6 +11,7 @@ from drying import samples, woodprobes
 from drying.meters import CURVES, corrected_pct
 from drying.species import SPECIES
 from yard.models import Method, Species, Stack
+from yard.models.woodname import told
 from yard.outlook.climates import usual_temperature_c
 
 ASSUMED_C = 20.0  # what meters are made for; where neither the wood's temperature nor the season's is known
@@ -50,12 +51,14 @@ def correct(
 
 def meter_scales() -> list[tuple[str, str]]:
     """The woods a pin meter may be set to for which a curve is at hand: key and name."""
-    return sorted(((one.key, one.name) for one in SPECIES.values() if one.meter_key in CURVES), key=lambda one: one[1])
+    return sorted(
+        ((one.key, told(one.name)) for one in SPECIES.values() if one.meter_key in CURVES), key=lambda one: one[1]
+    )
 
 
 def meter_curves() -> list[tuple[str, str]]:
     """The resistance curves that a species may have for its `meter_key`, with the name to show."""
-    return [(key, key) for key in sorted(CURVES)]
+    return [(key, told(key)) for key in sorted(CURVES)]
 
 
 def sections_moisture_pct(pairs: Sequence[Sequence[float]]) -> tuple[float, ...]:
