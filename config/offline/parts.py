@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from config.offline.barred import barred
 from config.offline.charges import charge_row, open_charges
 from config.offline.rows import DAYS_AHEAD
 from yard import outlook
@@ -29,6 +30,7 @@ def parts(user: Any, today: date) -> dict[str, Any]:
         "charges": [charge_row(one) for one in open_charges()],
         "offered": _offered(today),
         "mine": _mine(user),
+        "barred": barred(user),
         "rules": {"dueDays": READING_DUE_DAYS, "daysAhead": DAYS_AHEAD, "offered": OFFERED},
     }
 

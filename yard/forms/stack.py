@@ -103,6 +103,8 @@ class StackForm(forms.ModelForm):
         self.today = today
         self.fields["cut_on"].widget.attrs |= {"max": today.isoformat()}
         self.fields["species"].choices = species_choices()  # type: ignore[attr-defined]
+        if self.is_bound and "value_per_m3" not in self.data:
+            del self.fields["value_per_m3"]  # who may not see what it is worth is not asked, and leaves it as it is
         self._offer_places()
 
     def _offer_places(self) -> None:

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard import outlook
 from yard.actions import money as actions
-from yard.actions.people import is_owner, owners_only
+from yard.actions.people import owners_only
 from yard.fields.naming import in_order
 from yard.forms.money import PricesForm, StackCostsForm
 from yard.models import CostRates, Species, Stack
@@ -38,7 +38,6 @@ def stock(request: HttpRequest) -> HttpResponse:
         "log_yield": outlook.log_yield(today - YEAR),
         "today": today,
         "currency": currency(),
-        "is_owner": is_owner(request.user),
     }
     return render(request, "yard/stock.html", context)
 
