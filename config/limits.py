@@ -18,9 +18,10 @@ from yard.actions.tries import count_try
 from yard.receipts import answers, sent
 
 SPAN = timedelta(minutes=5)
-STRANGERS = {"login": 60, "invitation": 30, "welcome": 30}
+STRANGERS = {"login": 60, "sign_in_code": 60, "invitation": 30, "welcome": 30}
 """Forms of who is not signed in, by address: a yard's phones may all come from one router."""
 PEOPLE = {"exchange_sheet": 30, "place_weather": 60, "backups": 10, "backup_check": 20, "push_device_try": 20}
+PEOPLE |= {"second_factor": 20, "second_factor_codes": 20, "second_factor_end": 20}
 """Forms of a person."""
 FILES = 300
 """Forms with files of a person, at whatever address: a phone may come home with the photos of a week."""

@@ -28,7 +28,10 @@ MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 class CodeBackend(ModelBackend):
     """Lets in by the code of a second factor; whose password was right is for the view to know."""
 
-    def authenticate(self, request: HttpRequest | None, username: str = "", code: str = "", **_rest: Any) -> Any:
+    def authenticate(
+        self, request: HttpRequest | None, username: str | None = None, password: str | None = None, **more: Any
+    ) -> Any:
+        code = more.get("code", "")
         if not code:
             return None
         person = get_user_model().objects.filter(username=username).first()

@@ -129,6 +129,7 @@ learned_patterns = [
 people_patterns = [
     path("me/", me.me, name="me"),
     path("people/", people.people, name="people"),
+    path("people/history/", changes.people_history, name="people_history"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
     path("people/invite/", people.person_invite, name="person_invite"),
     path("people/<int:pk>/role/", people.person_role, name="person_role"),

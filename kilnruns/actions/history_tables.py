@@ -76,6 +76,22 @@ _TABLES = {
             "loading_days": _weekdays,
         },
     ),
+    "kilnruns.sensordevice": Table(
+        lazy("sensor"),
+        frozenset({"kiln_id"}),
+        {"shut_out_at": lazy("shut out")},
+        named=str,
+        secret=frozenset(
+            {"secret_hash", "key", "kept", "doubled", "late", "ahead", "out_of_range", "garbled", "heard_at"}
+        ),
+    ),
+    "kilnruns.paper": Table(
+        lazy("paper"),
+        frozenset({"charge_id", "search", "facts", "kind", "number", "withdrawn_by_id"}),
+        {"withdrawn_at": lazy("withdrawn"), "withdrawn_why": lazy("reason")},
+        named=str,
+        keys_only=True,
+    ),
     "kilnruns.dayoff": Table(lazy("days off")),
     "kilnruns.owngroup": Table(lazy("drying group")),
     "kilnruns.groupmember": Table(

@@ -16,6 +16,8 @@ from django.utils.translation import gettext as _
 
 from kilnruns.models import Charge, Paper, PaperLink, PaperSeries
 from kilnruns.papers.facts import Subject
+from yard.changes import Watched, kept
+from yard.models import Event, log
 from yard.models.tagcode import ALPHABET
 from yard.models.woodname import told as told_wood
 
@@ -34,8 +36,11 @@ def issue(*, facts: dict[str, Any], subjects: Sequence[Subject], charge: Charge 
     series.save(update_fields=["last"])
     paper = Paper(kind=kind, number=series.last, facts=facts, charge=charge, made_at=at, made_by=by)
     paper.search = _searchable(paper)
-    paper.save()
-    paper.stacks.set({subject.stack.pk for subject in subjects})
+    with kept("paper_issued", Watched([charge] if charge else []), by=by, at=at) as act:
+        paper.save()
+        act.has_made(paper)
+        paper.stacks.set({subject.stack.pk for subject in subjects})
+        log(paper.stacks.all(), Event.Kind.PAPER, at=at, by=by, paper=str(paper))
     return paper
 
 
@@ -58,7 +63,14 @@ def withdraw(*, paper: Paper, why: str, by: Any, at: datetime) -> None:
     if row.withdrawn_at:
         raise ValidationError(_("This paper was withdrawn already."))
     row.withdrawn_at, row.withdrawn_by, row.withdrawn_why = at, by, why
-    row.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
+    with kept("paper_withdrawn", _of(row), by=by, at=at):
+        row.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
+        log(row.stacks.all(), Event.Kind.PAPER, at=at, by=by, paper=str(row), withdrawn=why)
+
+
+def _of(paper: Paper, *, named: bool = False) -> Watched:
+    about = [("charge", paper.charge_id)] if paper.charge_id else []
+    return Watched(about, [Paper.objects.filter(pk=paper.pk)], named=[paper] if named else [])
 
 
 @transaction.atomic
@@ -70,14 +82,16 @@ def open_link(*, paper: Paper, by: Any, at: datetime) -> PaperLink:
     link = row.links.filter(ended_at=None).first()
     if link is None:
         token = "".join(secrets.choice(ALPHABET) for _number in range(TOKEN_LENGTH))
-        link = row.links.create(token=token, token_hash=_hashed(token), made_at=at, made_by=by)
+        with kept("paper_shown", _of(row, named=True), by=by, at=at):
+            link = row.links.create(token=token, token_hash=_hashed(token), made_at=at, made_by=by)
     return link
 
 
 @transaction.atomic
 def end_link(*, paper: Paper, by: Any, at: datetime) -> None:
     """Nobody sees it by its address any more, at once and for good."""
-    paper.links.filter(ended_at=None).update(ended_at=at, ended_by=by)
+    with kept("paper_hidden", _of(paper, named=True), by=by, at=at):
+        paper.links.filter(ended_at=None).update(ended_at=at, ended_by=by)
 
 
 def link_of(text: str) -> PaperLink | None:

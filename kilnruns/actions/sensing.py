@@ -14,6 +14,7 @@ from django.db.models import Avg, Count, F, Max, Min, Sum
 
 from kilnruns.models import Kiln, SensorDevice, SensorMean, SensorReading, SensorSeries
 from kilnruns.sensing.message import RAW_DAYS, Refused, Sent, read
+from yard.changes import Watched, kept
 
 KEY_BYTES, SECRET_BYTES = 6, 24
 TEN_MINUTES_DAYS = 90
@@ -42,12 +43,21 @@ def add_device(
     """A new device and its token, which is told this once."""
     key = secrets.token_hex(KEY_BYTES)
     device = SensorDevice(kiln=kiln, name=name, by_mqtt=by_mqtt, made_by=by, key=key, silent_after_minutes=silent_after)
-    return device, _renewed(device)
+    with kept("sensor_added", Watched([kiln]), by=by) as act:
+        token = _renewed(device)
+        act.has_made(device)
+    return device, token
 
 
 def renew_token(*, device: SensorDevice, by: Any) -> str:
     """Another token; the former one is worth nothing from now on. A device shut out is let in again."""
-    return _renewed(device)
+    with kept("sensor_renewed", _of(device, named=True), by=by):
+        return _renewed(device)
+
+
+def _of(device: SensorDevice, *, named: bool = False) -> Watched:
+    rows = [SensorDevice.objects.filter(pk=device.pk)]
+    return Watched([("kiln", device.kiln_id)], rows, named=[device] if named else [])
 
 
 def _renewed(device: SensorDevice) -> str:
@@ -58,8 +68,9 @@ def _renewed(device: SensorDevice) -> str:
 
 
 def shut_out(*, device: SensorDevice, by: Any, at: datetime) -> None:
-    device.shut_out_at = at
-    device.save(update_fields=["shut_out_at"])
+    with kept("sensor_shut_out", _of(device), by=by, at=at):
+        device.shut_out_at = at
+        device.save(update_fields=["shut_out_at"])
 
 
 def device_of(token: str) -> SensorDevice | None:

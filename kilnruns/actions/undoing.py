@@ -15,7 +15,7 @@ from yard.models import Change
 
 
 def register_kinds() -> None:
-    register(**_KILNS, **_MILL, **_CHARGES, **_RUNS)
+    register(**_KILNS, **_MILL, **_CHARGES, **_RUNS, **_SENSORS, **_PAPERS)
 
 
 def _no_run(*, change: Change) -> None:
@@ -73,16 +73,16 @@ _MILL = {
     "species_moved": Kind(lazy("species moved to another drying group"), owners=True),
 }
 _CHARGES = {
-    "accepted": Kind(lazy("charge accepted"), inverse=_call_off),
+    "accepted": Kind(lazy("charge accepted"), inverse=_call_off, operators=True),
     "loaded": Kind(lazy("checked in")),
     "taken_back": Kind(lazy("taken back out")),
-    "started": Kind(lazy("started"), check=_no_run),
+    "started": Kind(lazy("started"), check=_no_run, operators=True),
     "unloaded": Kind(lazy("unloaded")),
-    "called_off": Kind(lazy("called off"), check=_days_free),
-    "schedule_changed": Kind(lazy("steps changed")),
-    "schedule_restored": Kind(lazy("proposed steps again")),
-    "fixed": Kind(lazy("fixed for the plan")),
-    "fixing_lifted": Kind(lazy("fixing lifted")),
+    "called_off": Kind(lazy("called off"), check=_days_free, operators=True),
+    "schedule_changed": Kind(lazy("steps changed"), operators=True),
+    "schedule_restored": Kind(lazy("proposed steps again"), operators=True),
+    "fixed": Kind(lazy("fixed for the plan"), operators=True),
+    "fixing_lifted": Kind(lazy("fixing lifted"), operators=True),
 }
 _RUNS = {
     "run_noted": Kind(lazy("run noted"), inverse=_void_record),
@@ -93,5 +93,17 @@ _RUNS = {
     "looked_again": Kind(lazy("second look at a stress test")),
     "test_voided": Kind(lazy("stress test taken out")),
     "degrade_noted": Kind(lazy("degrade noted")),
-    "costs_kept": Kind(lazy("costs of the run kept")),
+    "costs_kept": Kind(lazy("costs of the run kept"), operators=True),
 }
+_SENSORS = {
+    "sensor_added": Kind(lazy("sensor added"), undone=False),
+    "sensor_renewed": Kind(lazy("sensor's token made anew"), undone=False),
+    "sensor_shut_out": Kind(lazy("sensor shut out"), undone=False),
+}
+_PAPERS = {
+    "paper_issued": Kind(lazy("paper issued"), undone=False),
+    "paper_withdrawn": Kind(lazy("paper withdrawn"), undone=False),
+    "paper_shown": Kind(lazy("paper shown to whoever has its link"), undone=False),
+    "paper_hidden": Kind(lazy("link of a paper ended"), undone=False),
+}
+"""Tokens and numbers given out can't be called back."""

@@ -1,5 +1,6 @@
 """What a role is shown it may follow and send: in a small yard; `manage.py bench roles` walks the demo."""
 
+import re
 from datetime import date
 
 import pytest
@@ -33,6 +34,9 @@ def test_nothing_that_is_shown_is_refused(small_yard, role):
     assert len(walk.looked) > 30
     assert ("reading_new" in walk.sent) == (role == Role.HAND)
     assert not walk.sent & {"charge_call_off", "charge_start", "plans", "person_invite", "need_promise", "place"}
+    assert [one for one, page in walk.pages.items() if re.search(r"</summary>\s*</details>", page)] == [], (
+        "opens on nothing"
+    )
     assert walk.money == set(), "money is for owners and operators"
 
 

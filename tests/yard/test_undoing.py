@@ -295,7 +295,8 @@ def test_what_came_by_the_outbox_is_undone_from_the_history(signed_in, user, sta
     stack.refresh_from_db()
     assert stack.place != loft
     page = signed_in.get(f"/stacks/{stack.code}/history/").content.decode()
-    assert "<b>Undone</b>" in page and "/undo/" not in page
+    assert "<b>Undone</b>" in page and f'action="/undo/{last().undoes_id}/"' not in page
+    assert f'action="/undo/{last().pk}/"' in page, "it can be done again"
 
 
 def test_what_the_outbox_sent_is_offered_by_no_made_up_cookie(signed_in, stack):

@@ -25,5 +25,5 @@ def make_board(
     board = Board.objects.create(stack=stack, code=tag.code, length_mm=length_mm, width_mm=width_mm, note=note)
     tag.board = board
     tag.save(update_fields=["board"])
-    log([stack], Event.Kind.CORRECTED, at=at, by=by, board=board.code, length_mm=length_mm, width_mm=width_mm)
+    log([stack], Event.Kind.BOARD, at=at, by=by, board=board.code, length_mm=length_mm, width_mm=width_mm)
     return board

@@ -1,6 +1,7 @@
 """The second factor of a sign-in: a code from the phone's authenticator (TOTP), or one of ten recovery codes."""
 
 from base64 import b32encode
+from contextlib import AbstractContextManager
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -9,6 +10,8 @@ from django.utils.translation import gettext as _
 from django_otp.models import Device
 from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
+
+from yard.changes import PEOPLE, Watched, kept
 
 RECOVERY_CODES = 10
 DIGITS = 6
@@ -44,14 +47,16 @@ def confirm(*, person: Any, code: str, by: Any) -> list[str]:
     TOTPDevice.objects.filter(user=person, confirmed=True).delete()
     device.confirmed = True
     device.save(update_fields=["confirmed"])
-    return renew_codes(person=person, by=by)
+    with _told("factor_begun", person, by):
+        return renew_codes(person=person, by=by)
 
 
 @transaction.atomic
 def renew_codes(*, person: Any, by: Any) -> list[str]:
     """New recovery codes to show this once; the old ones are void."""
-    StaticDevice.objects.filter(user=person).delete()
-    device = StaticDevice.objects.create(user=person, name=NAME)
+    with _told("codes_renewed", person, by):
+        StaticDevice.objects.filter(user=person).delete()
+        device = StaticDevice.objects.create(user=person, name=NAME)
     codes = [StaticToken.random_token() for _one in range(RECOVERY_CODES)]
     StaticToken.objects.bulk_create(StaticToken(device=device, token=code) for code in codes)
     return [f"{code[:4]}-{code[4:]}" for code in codes]
@@ -60,8 +65,14 @@ def renew_codes(*, person: Any, by: Any) -> list[str]:
 @transaction.atomic
 def end(*, person: Any, by: Any) -> None:
     """Ask for the password alone from now on."""
-    TOTPDevice.objects.filter(user=person).delete()
-    StaticDevice.objects.filter(user=person).delete()
+    with _told("factor_ended", person, by):
+        TOTPDevice.objects.filter(user=person).delete()
+        StaticDevice.objects.filter(user=person).delete()
+
+
+def _told(kind: str, person: Any, by: Any) -> AbstractContextManager[Any]:
+    """In the history of people; of the secrets nothing."""
+    return kept(kind, Watched([PEOPLE], named=[person]), by=by)
 
 
 @transaction.atomic

@@ -65,6 +65,30 @@ _TABLES = {
     "yard.outlook": Table(lazy("forecast"), remade=True),
     "yard.species": Table(lazy("species"), frozenset({"sources", "key", "is_own"})),
     "yard.mill": Table(lazy("mill")),
+    "auth.user": Table(
+        lazy("person"),
+        frozenset({"is_superuser", "first_name", "last_name", "email", "date_joined"}),
+        {"username": lazy("name"), "is_staff": lazy("owner"), "is_active": lazy("may sign in")},
+        named=str,
+        secret=frozenset({"password", "last_login"}),
+    ),
+    "yard.person": Table(
+        lazy("what they do"),
+        frozenset({"language", "units"}),
+        {"user_id": lazy("name")},
+        named=lambda one: str(one.user),
+    ),
+    "yard.invitation": Table(
+        lazy("invitation"),
+        words={
+            "expires_at": lazy("open until"),
+            "withdrawn_at": lazy("withdrawn"),
+            "used_at": lazy("taken"),
+            "used_by_id": lazy("taken by"),
+        },
+        named=lambda one: str(one.get_role_display()),
+        secret=frozenset({"token_hash"}),
+    ),
     "yard.price": Table(lazy("price"), words={"species_id": lazy("species")}, named=_price),
     "yard.costrates": Table(lazy("the mill's costs")),
     "yard.millfigures": Table(

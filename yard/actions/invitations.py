@@ -10,7 +10,8 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard.actions.people import make_person
-from yard.models import Invitation
+from yard.changes import PEOPLE, Watched, kept
+from yard.models import Invitation, Person
 
 LASTS = timedelta(days=2)
 TOKEN_BYTES = 24
@@ -20,13 +21,19 @@ def invite(*, role: str, by: Any, at: datetime) -> str:
     """The token of a new invitation: nobody can be shown it again."""
     token = secrets.token_urlsafe(TOKEN_BYTES)
     values = {"role": role, "made_by": by, "made_at": at, "expires_at": at + LASTS}
-    Invitation.objects.create(token_hash=_hash(token), **values)
+    with kept("invited", Watched([PEOPLE]), by=by, at=at) as act:
+        act.has_made(Invitation.objects.create(token_hash=_hash(token), **values))
     return token
 
 
 def withdraw(*, invitation: Invitation, by: Any, at: datetime) -> None:
-    invitation.withdrawn_at = at
-    invitation.save(update_fields=["withdrawn_at"])
+    with kept("invitation_withdrawn", _of_invitation(invitation), by=by, at=at):
+        invitation.withdrawn_at = at
+        invitation.save(update_fields=["withdrawn_at"])
+
+
+def _of_invitation(invitation: Invitation) -> Watched:
+    return Watched([PEOPLE], [Invitation.objects.filter(pk=invitation.pk)])
 
 
 def open_invitation(token: str, at: datetime) -> Invitation | None:
@@ -42,9 +49,11 @@ def take_invitation(*, token: str, name: str, password: str, at: datetime) -> An
     found = Invitation.objects.select_for_update().filter(token_hash=_hash(token)).first()
     if found is None or not found.is_open(at):
         raise ValidationError(_("This invitation was used, withdrawn, or is too old. Ask for another."))
-    person = make_person(name=name, password=password, role=found.role)
-    found.used_at, found.used_by = at, person
-    found.save(update_fields=["used_at", "used_by"])
+    with kept("invitation_used", _of_invitation(found), by=None, at=at) as act:
+        act.by = person = make_person(name=name, password=password, role=found.role)
+        act.has_made(person, *Person.objects.filter(user=person))
+        found.used_at, found.used_by = at, person
+        found.save(update_fields=["used_at", "used_by"])
     return person
 
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from yard.actions.roles import OWNER
+from yard.changes import PEOPLE, Watched, kept
 from yard.models import Invitation, Person, SignIn
 
 WORDS = """
@@ -53,7 +54,10 @@ def add_person(*, name: str, role: str, by: Any) -> tuple[Any, str]:
     somebody has."""
     _owners_in_turn(by)
     password = new_password()
-    return make_person(name=name, password=password, role=role), password
+    with kept("person_added", Watched([PEOPLE]), by=by) as act:
+        person = make_person(name=name, password=password, role=role)
+        act.has_made(person, *Person.objects.filter(user=person))
+    return person, password
 
 
 @transaction.atomic
@@ -79,9 +83,17 @@ def set_role(*, person: Any, role: str, by: Any) -> None:
     owners = _owners_in_turn(by)
     if role != OWNER:
         _leave_an_owner(owners, person)
-    _write_role(person, role)
-    if role != OWNER:
-        _withdraw_invitations(person)
+    with kept("role_set", _of_person(person), by=by) as act:
+        _write_role(person, role)
+        act.has_made(*Person.objects.filter(user=person))
+        if role != OWNER:
+            _withdraw_invitations(person)
+
+
+def _of_person(person: Any, *, named: bool = False) -> Watched:
+    """`named`: told of even where nothing changes that may be kept."""
+    rows = [get_user_model().objects.filter(pk=person.pk), Person.objects.filter(user=person.pk)]
+    return Watched([PEOPLE], [*rows, Invitation.objects.filter(made_by=person.pk)], named=[person] if named else [])
 
 
 def _write_role(person: Any, role: str) -> None:
@@ -122,17 +134,19 @@ def sessions_of(person: Any) -> list[Session]:
 def sign_out_everywhere(*, person: Any, keep: str | None, by: Any) -> int:
     """End somebody's sessions but the one of the key `keep`; how many were ended."""
     ended = [one for one in sessions_of(person) if one.session_key != keep]
-    for one in ended:
-        one.delete()
-    SignIn.objects.filter(session_key__in=[one.session_key for one in ended]).delete()
+    with kept("signed_out", Watched([PEOPLE], named=[person] if ended else []), by=by):
+        for one in ended:
+            one.delete()
+        SignIn.objects.filter(session_key__in=[one.session_key for one in ended]).delete()
     return len(ended)
 
 
 def renew_password(*, person: Any, by: Any) -> str:
     """A new password to hand over. Whoever is signed in with the old one is signed out."""
     password = new_password()
-    person.set_password(password)
-    person.save(update_fields=["password"])
+    with kept("password_renewed", _of_person(person, named=True), by=by):
+        person.set_password(password)
+        person.save(update_fields=["password"])
     return password
 
 
@@ -142,8 +156,9 @@ def set_admitted(*, person: Any, admitted: bool, by: Any) -> None:
     owners = _owners_in_turn(by)
     if not admitted:
         _leave_an_owner(owners, person)
-    person.is_active = admitted
-    person.save(update_fields=["is_active"])
-    if not admitted:
-        _withdraw_invitations(person)
-        sign_out_everywhere(person=person, keep=None, by=by)
+    with kept("let_in" if admitted else "shut_out", _of_person(person), by=by):
+        person.is_active = admitted
+        person.save(update_fields=["is_active"])
+        if not admitted:
+            _withdraw_invitations(person)
+            sign_out_everywhere(person=person, keep=None, by=by)

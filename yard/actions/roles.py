@@ -73,7 +73,7 @@ SEEN = {
     MONEY: Role.OPERATOR.value,
     **dict.fromkeys(("exchange", "exchange_file", "charge_report_csv", "charge_report_json"), Role.OPERATOR.value),
     **dict.fromkeys(("stack_split_done", "stack_retag_done", "board_retag_done"), Role.HAND.value),
-    **dict.fromkeys(("people", "person_sign_ins", "backups", "backup_file"), OWNER),
+    **dict.fromkeys(("people", "people_history", "person_sign_ins", "backups", "backup_file"), OWNER),
 }  # fmt: skip
 """What is seen from that role on only."""
 

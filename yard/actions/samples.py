@@ -16,6 +16,13 @@ WETTEST_PCT = 250  # as the table of readings takes it
 
 
 @transaction.atomic
+def keep_sample(*, board: SampleBoard, by: Any, at: datetime) -> None:
+    """A new sample board of a stack, and a line in its history."""
+    board.save()
+    log([board.stack], Event.Kind.SAMPLE, at=at, by=by, sample_board=board.label)
+
+
+@transaction.atomic
 @keeps("made_good", lambda board, **_given: rows_of_stacks([board.stack], "sample_boards", "readings"))
 def make_good(*, board: SampleBoard, dry_g: Sequence[float], by: Any, at: datetime, is_right: bool = False) -> int:
     """Take the oven-dry masses of a provisional board's sections, and reckon all its weighings anew.

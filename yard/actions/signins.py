@@ -10,6 +10,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 from django.http import HttpRequest
 from django.utils import timezone
 
+from yard.changes import PEOPLE, Watched, kept
 from yard.models import SignIn
 
 SEEN = "seen_at"
@@ -55,5 +56,6 @@ def sign_ins_of(person: Any, at: datetime) -> QuerySet[SignIn]:
 @transaction.atomic
 def end_sign_in(*, sign_in: SignIn, by: Any, at: datetime) -> None:
     """From the next request on; the phone's copy of the yard goes when it hears of it."""
-    Session.objects.filter(session_key=sign_in.session_key).delete()
-    sign_in.delete()
+    with kept("signed_out", Watched([PEOPLE], named=[sign_in.user]), by=by, at=at):
+        Session.objects.filter(session_key=sign_in.session_key).delete()
+        sign_in.delete()

@@ -12,12 +12,13 @@ from django.utils.translation import gettext as _
 
 from yard import outlook
 from yard.actions import forecasts
-from yard.actions.people import is_owner
-from yard.changes import kept, kind_of
+from yard.actions.roles import OWNER, is_at_least, role_of
+from yard.changes import Kind, kept, kind_of
 from yard.changes.images import model_of, values
+from yard.changes.kinds import UNDONE
 from yard.changes.putting_back import Obstacle, obstacles, put_back, rows_of
 from yard.changes.recording import Watched
-from yard.models import Change, Event, Place, Species, Stack, log
+from yard.models import Change, Event, Place, Role, Species, Stack, log
 
 UNTOLD = {"code", "used_at", "joined_into", "split_from", "made_at", "made_by"}
 """Columns of a stack that its history tells by other words."""
@@ -26,45 +27,65 @@ OF_STACKS = ("yard.tallyline", "yard.stay", "yard.reading", "yard.sampleboard", 
 
 def why_not(change: Change, person: Any, at: datetime) -> str:
     """Why this person can't take it back, before looking at what was built on it; empty when they can."""
-    kind = kind_of(change.kind)
+    is_undo = change.kind == UNDONE and change.undoes is not None
+    kind = kind_of(change.undoes.kind if is_undo and change.undoes else change.kind)
     if change.by_id is None or change.by_id != person.pk:
         return _("Only who did it can undo it with one tap. Change it by hand.")
     if change.is_undone:
         return _("It is undone already.")
-    if not kind.undone or (kind.owners and not is_owner(person)):
+    if not kind.undone or (is_undo and kind.inverse):
         return _("This can't be undone with one tap. Change it by hand.")
+    if not is_at_least(role_of(person), _least(kind)):
+        return _("You may not change this any more. Ask an owner of the yard.")
     if at - change.made_at > Change.UNDO_WITHIN:
         return _("It was done more than 24 hours ago. Change it by hand.")
     return ""
 
 
+def _least(kind: Kind) -> str:
+    return OWNER if kind.owners else Role.OPERATOR.value if kind.operators else Role.HAND.value
+
+
 @transaction.atomic
 def undo(*, change: Change, by: Any, at: datetime) -> Change:
-    """Take it back. Raises ValidationError that says what stands against it and why."""
-    change = Change.objects.select_for_update(of=("self",)).get(pk=change.pk)
+    """Take it back; of what took something back, do that again. Raises ValidationError that says what stands against it
+    and why."""
+    change = Change.objects.select_for_update(of=("self",)).select_related("undoes").get(pk=change.pk)
     reason = why_not(change, by, at)
     if reason:
         raise ValidationError(reason)
-    kind = kind_of(change.kind)
+    again = change.undoes.kind if change.kind == UNDONE and change.undoes else ""
+    kind = kind_of(again or change.kind)
     about = [(one.what, one.key) for one in change.about.all()]
-    with kept("undone", Watched(about, rows_of(change)), by=by, at=at) as act:
+    with kept(again or UNDONE, Watched(about, rows_of(change)), by=by, at=at) as act:
         act.undoes = change
-        if kind.check:
+        if kind.check and not again:
             kind.check(change=change)
-        if kind.inverse:
+        if kind.inverse and not again:
             kind.inverse(change=change, by=by, at=at)
         else:
             _put_back(change)
-    _tell_stacks(change, by, at)
-    _forecast_anew(change)
+    _tell_stacks(change, again, by, at)
+    _forecast_anew(change, again or change.kind)
     return Change.objects.get(undoes=change)
 
 
 def last_undoable(what: str, key: int, person: Any, at: datetime) -> Change | None:
     """What this person did last to a thing, if it can be taken back still. One query."""
-    mine = Change.objects.filter(about__what=what, about__key=key, by=person.pk, undoes=None, undone_by=None)
-    last = mine.filter(made_at__gte=at - Change.UNDO_WITHIN).select_related("undone_by").first()
+    mine = _mine(what, key, person, at).exclude(kind=UNDONE)
+    last = mine.first()
     return last if last and not why_not(last, person, at) else None
+
+
+def last_undone(what: str, key: int, person: Any, at: datetime) -> Change | None:
+    """What this person took back last and did nothing after, if it can be done again. One query."""
+    last = _mine(what, key, person, at).first()
+    return last if last and last.kind == UNDONE and not why_not(last, person, at) else None
+
+
+def _mine(what: str, key: int, person: Any, at: datetime) -> Any:
+    rows = Change.objects.filter(about__what=what, about__key=key, by=person.pk, undone_by=None)
+    return rows.filter(made_at__gte=at - Change.UNDO_WITHIN).select_related("undone_by", "undoes")
 
 
 def _put_back(change: Change) -> None:
@@ -103,7 +124,7 @@ def _later(change: Change, found: Obstacle) -> Change | None:
     """The first act after it that wrote the same row, or put a row on it."""
     for one in change.about.all():
         since = Change.objects.filter(about__what=one.what, about__key=one.key, pk__gt=change.pk, undone_by=None)
-        for later in since.filter(undoes=None).select_related("by").order_by("pk")[:50]:
+        for later in since.exclude(kind=UNDONE).select_related("by").order_by("pk")[:50]:
             for row in later.rows:
                 same = (row["of"], row["pk"]) == (found.of, found.pk)
                 written = row["was"] is None or row["now"] is None or found.column in row["now"]
@@ -113,8 +134,9 @@ def _later(change: Change, found: Obstacle) -> Change | None:
     return None
 
 
-def _tell_stacks(change: Change, by: Any, at: datetime) -> None:
-    """A line in the history of each stack, with what it has again: phones see by it that the stack has changed."""
+def _tell_stacks(change: Change, again: str, by: Any, at: datetime) -> None:
+    """A line in the history of each stack, with what it has again: phones see by it that the stack has changed.
+    `again`: the kind of what is done once more."""
     rows = {row["pk"]: row for row in change.rows if row["of"] == "yard.stack" and row["was"] and row["now"]}
     tallied = {(row["was"] or row["now"])["stack_id"] for row in change.rows if _is_whole_line(row)}
     keys = [one.key for one in change.about.all() if one.what == "stack"]
@@ -125,7 +147,8 @@ def _tell_stacks(change: Change, by: Any, at: datetime) -> None:
                 _tally_left(change, stack),
                 [[x.length_mm, x.width_mm, x.count] for x in stack.lines.all()],
             ]
-        log([stack], Event.Kind.UNDONE, at=at, by=by, what=change.kind, **details)
+        kind = Event.Kind.REDONE if again else Event.Kind.UNDONE
+        log([stack], kind, at=at, by=by, what=again or change.kind, **details)
 
 
 def _is_whole_line(row: dict[str, Any]) -> bool:
@@ -156,7 +179,7 @@ def _text(field: Any, value: Any) -> str:
     return str(value)
 
 
-def _forecast_anew(change: Change) -> None:
+def _forecast_anew(change: Change, kind: str) -> None:
     stacks = set(change.keys_of("yard.stack"))
     for row in change.rows:
         image = (row["was"] or {}) | (row["now"] or {})
@@ -169,7 +192,7 @@ def _forecast_anew(change: Change) -> None:
     taught = {row["pk"] for row in gone if {"used_at", "kiln_dried_on"} & row["now"].keys()}
     if taught:
         outlook.forget_learned(unread={stack.species_id for stack in rows if stack.pk in taught})
-    if change.kind == "voided":
+    if kind == "voided":
         outlook.believe(rows)
     for place in Place.objects.filter(pk__in=_keys(change, "place", "yard.place")):
         outlook.forget(place=place)

@@ -15,7 +15,7 @@ from yard.models.tagcode import shown
 
 
 def register_kinds() -> None:
-    register(**_STACKS, **_NEEDS, **_SETTINGS)
+    register(**_STACKS, **_NEEDS, **_SETTINGS, **_PEOPLE)
 
 
 def _lay_back(*, change: Change, by: Any, at: datetime) -> None:
@@ -73,16 +73,31 @@ _NEEDS = {
     "line_dropped": Kind(lazy("size dropped")),
     "reserved": Kind(lazy("wood reserved")),
     "let_go": Kind(lazy("reserved wood let go")),
-    "promised": Kind(lazy("day promised")),
+    "promised": Kind(lazy("day promised"), operators=True),
     "met": Kind(lazy("met")),
     "reopened": Kind(lazy("wanted again")),
 }
 _SETTINGS = {
-    "place_changed": Kind(lazy("place changed")),
+    "place_changed": Kind(lazy("place changed"), operators=True),
     "species_changed": Kind(lazy("species changed"), owners=True),
     "figures_changed": Kind(lazy("figures of the mill changed"), owners=True),
     "prices_kept": Kind(lazy("prices and costs kept"), owners=True),
-    "weather_kept": Kind(lazy("weather kept")),
-    "weather_removed": Kind(lazy("weather taken out")),
-    "kind_forgotten": Kind(lazy("earlier kind of place taken out")),
+    "weather_kept": Kind(lazy("weather kept"), operators=True),
+    "weather_removed": Kind(lazy("weather taken out"), operators=True),
+    "kind_forgotten": Kind(lazy("earlier kind of place taken out"), operators=True),
 }
+_PEOPLE = {
+    "person_added": Kind(lazy("person added"), undone=False),
+    "role_set": Kind(lazy("what somebody may do"), undone=False),
+    "shut_out": Kind(lazy("shut out"), undone=False),
+    "let_in": Kind(lazy("let in again"), undone=False),
+    "password_renewed": Kind(lazy("new password made"), undone=False),
+    "signed_out": Kind(lazy("sign-ins ended"), undone=False),
+    "invited": Kind(lazy("invitation made"), undone=False),
+    "invitation_withdrawn": Kind(lazy("invitation withdrawn"), undone=False),
+    "invitation_used": Kind(lazy("invitation taken"), undone=False),
+    "factor_begun": Kind(lazy("second factor set up"), undone=False),
+    "codes_renewed": Kind(lazy("new recovery codes made"), undone=False),
+    "factor_ended": Kind(lazy("second factor ended"), undone=False),
+}
+"""Never with one tap: who may do what is decided each time anew."""

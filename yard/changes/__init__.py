@@ -9,10 +9,11 @@ the middleware.
 """
 
 from yard.changes.kinds import Kind, kind_of, register
-from yard.changes.recording import MILL, Act, Watched, begun, keeps, kept, rows_of_stacks, unkept, written
+from yard.changes.recording import MILL, PEOPLE, Act, Watched, begun, keeps, kept, rows_of_stacks, unkept, written
 
 __all__ = [
     "MILL",
+    "PEOPLE",
     "Act",
     "Kind",
     "Watched",

@@ -12,6 +12,8 @@ Images = dict[tuple[str, Any], Image]
 """By the table's label and the row's key."""
 KEYS_ONLY: set[str] = set()
 """Tables of whose new rows the key alone is kept, as told by `tables`: there are very many, and they stay."""
+SECRET: dict[str, frozenset[str]] = {}
+"""By table, columns that are kept nowhere else: what is hashed, and what the yard counts by itself."""
 
 
 def model_of(label: str) -> type[Model]:
@@ -19,9 +21,10 @@ def model_of(label: str) -> type[Model]:
 
 
 def columns(model: type[Model]) -> list[str]:
-    """All but the key and what the database writes anew at each save."""
-    fields = model._meta.concrete_fields
-    return [one.attname for one in fields if not one.primary_key and not getattr(one, "auto_now", False)]
+    """All but the key, what the database writes anew at each save, and secrets."""
+    fields, secret = model._meta.concrete_fields, SECRET.get(model._meta.label_lower, frozenset())
+    told = [one for one in fields if not one.primary_key and not getattr(one, "auto_now", False)]
+    return [one.attname for one in told if one.attname not in secret]
 
 
 def images(rows: Iterable[QuerySet[Any]], *, lock: bool = False) -> Images:

@@ -11,7 +11,8 @@ Inverse = Callable[..., Any]
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """`words`: what was done, as a history tells it. `undone`: whether it can be taken back; `owners`: by them alone.
+    """`words`: what was done, as a history tells it. `undone`: whether it can be taken back; `owners`, `operators`: by
+    whom at least.
 
     `inverse(change=, by=, at=)`: what takes it back, where that is an action of its own; without it each row is put
     back as it was. `check(change=)`: what else to look at before. Both raise ValidationError that says why not.
@@ -20,11 +21,14 @@ class Kind:
     words: Any
     undone: bool = True
     owners: bool = False
+    operators: bool = False
     inverse: Inverse | None = None
     check: Callable[..., Any] | None = None
 
 
-_kinds: dict[str, Kind] = {"undone": Kind(_("undone"), undone=False)}
+UNDONE = "undone"
+"""What takes an act back; what takes that back again is of the act's own kind."""
+_kinds: dict[str, Kind] = {UNDONE: Kind(_("undone"), undone=False)}
 _UNKNOWN = Kind(_("changed"), undone=False)
 
 

@@ -10,11 +10,11 @@ from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 from django.utils.text import capfirst
 
-from yard.changes.kinds import kind_of
+from yard.changes.kinds import UNDONE, kind_of
 from yard.changes.recording import begun, written
 from yard.models import Change
 
-TAG = "undo-"
+TAG, AGAIN = "undo-", "redo-"
 COOKIE = "drystack_undo"
 COOKIE_SECONDS = 300
 REDIRECTS = range(300, 400)
@@ -68,16 +68,18 @@ def note(response: HttpResponse, change: Change) -> None:
 def offered(request: HttpRequest, changes: list[Change]) -> Change | None:
     """The last change, if the one who asked may take it back."""
     last = changes[-1] if changes else None
-    if last is None or last.by_id != request.user.pk or last.undoes_id or not kind_of(last.kind).undone:
+    if last is None or last.by_id != request.user.pk:
         return None
-    return last
+    if last.kind == UNDONE and last.undoes is not None:
+        return None if kind_of(last.undoes.kind).inverse else last
+    return last if kind_of(last.kind).undone else None
 
 
 def mark(request: HttpRequest, change: Change) -> None:
     said: Any = get_messages(request)
     done = [one for one in said._queued_messages if one.level == messages.SUCCESS]
     if done:  # no other way leads to a message that is said already
-        done[-1].extra_tags = f"{TAG}{change.pk}"
+        done[-1].extra_tags = f"{AGAIN if change.kind == UNDONE else TAG}{change.pk}"
     else:
         say(request, change.kind, change.pk)
 

@@ -20,16 +20,20 @@ R = TypeVar("R")
 Pair = tuple[Image | None, Image | None]
 MILL = ("mill", 1)
 """Whose history the settings of the whole yard stand in."""
+PEOPLE = ("people", 1)
+"""Whose history owners alone see: who may do what, and sign-ins."""
 
 
 @dataclass(frozen=True, slots=True)
 class Watched:
     """`about`: objects whose history it stands in, or MILL; `rows`: what it may write; `held`: columns of those rows
-    that an undo must find as they are now, by label."""
+    that an undo must find as they are now, by label; `named`: rows that it is told of even where nothing of theirs may
+    be kept, as a password."""
 
     about: Iterable[Any] = ()
     rows: Iterable[QuerySet[Any]] = ()
     held: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    named: Iterable[Model] = ()
 
 
 @dataclass(slots=True)
@@ -160,6 +164,8 @@ def _take_in(act: Act, before: Images, after: Images, watched: Watched) -> None:
             act.rows[key] = differs[key]
         if key in after and key in before and key[0] in watched.held:
             act.held[key] = {name: after[key][name] for name in watched.held[key[0]]}
+    for row in watched.named:
+        act.rows.setdefault((row._meta.label_lower, row.pk), ({}, {}))
 
 
 def _join(outer: Act, act: Act) -> None:

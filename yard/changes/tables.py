@@ -6,7 +6,7 @@ from typing import Any
 
 from django.apps import apps
 
-from yard.changes.images import KEYS_ONLY, model_of
+from yard.changes.images import KEYS_ONLY, SECRET, model_of
 
 Shown = Callable[[Any], str]
 LEFT_OUT = {"made_at", "made_by_id", "at", "by_id"}
@@ -22,8 +22,8 @@ MONEY_COLUMNS = {
 class Table:
     """`name`: what a row is called; `left_out`: columns not told; `words`: a column's own words where the field has
     none, maybe with ", unit"; `shown`: how a column's value is told; `named`: what a row itself is called, in words.
-    `keys_only`: of new rows the key is kept and no more. `remade`: the yard makes its rows anew by itself, so that
-    nothing rests on them."""
+    `secret`: columns never kept. `keys_only`: of new rows the key is kept and no more. `remade`: the yard makes its
+    rows anew by itself, so that nothing rests on them."""
 
     name: Any = ""
     left_out: frozenset[str] = frozenset()
@@ -32,6 +32,7 @@ class Table:
     named: Callable[[Any], str] | None = None
     keys_only: bool = False
     remade: bool = False
+    secret: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,7 @@ def register_tables(tables: Mapping[str, Table], hidden: set[str] = frozenset())
     """What each app knows; `hidden` tables are told by the history of what they hang on."""
     _tables.update(tables)
     KEYS_ONLY.update(label for label, table in tables.items() if table.keys_only)
+    SECRET.update({label: table.secret for label, table in tables.items() if table.secret})
     _hidden.update(hidden)
 
 

@@ -13,7 +13,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from yard.changes.images import Image, model_of, values
-from yard.changes.kinds import kind_of
+from yard.changes.kinds import UNDONE, kind_of
 from yard.changes.tables import LEFT_OUT, MONEY_COLUMNS, Table, is_told, table_of
 from yard.models import Change
 
@@ -55,6 +55,8 @@ def told(changes: Sequence[Change], *, money: bool = True) -> list[Told]:
 def _kind(change: Change) -> str:
     if change.undoes is None:
         return str(capfirst(kind_of(change.kind).words))
+    if change.kind != UNDONE:
+        return _("Done again: %(what)s") % {"what": kind_of(change.kind).words}
     return _("Undone: %(what)s") % {"what": kind_of(change.undoes.kind).words}
 
 
@@ -63,11 +65,14 @@ def _lines(change: Change, things: Things, hidden: Set[str]) -> Iterable[Line]:
         if not is_told(row["of"]):
             continue
         table, model = table_of(row["of"]), model_of(row["of"])
-        if row["was"] is not None and row["now"] is not None:
-            whose = things.get((model, row["pk"]), "") if table.named else ""
+        whose = things.get((model, row["pk"]), "") if table.named else ""
+        if not row["was"] and not row["now"]:
+            if whose:
+                yield Line(whose)
+        elif row["was"] is not None and row["now"] is not None:
             for name in (one for one in values(model, row["was"]) if one not in hidden):
                 yield from _changed(model, table, name, row, whose, things)
-        elif row["was"] or row["now"]:
+        else:
             image = {name: value for name, value in (row["was"] or row["now"]).items() if name not in hidden}
             what = _whole(model, table, image, things)
             name = str(capfirst(table.name))

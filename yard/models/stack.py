@@ -200,6 +200,10 @@ class Event(models.Model):
         RELEASED = "released", _("released")
         NOTED = "noted", _("note")
         UNDONE = "undone", _("undone")
+        REDONE = "redone", _("done again")
+        BOARD = "board", _("board tagged")
+        SAMPLE = "sample", _("sample board")
+        PAPER = "paper", _("paper")
 
     stack = models.ForeignKey(Stack, models.CASCADE, related_name="events")
     kind = models.CharField(max_length=12, choices=Kind)

@@ -67,7 +67,7 @@ def is_kept(request: HttpRequest) -> bool:
         key = sent.key_of(request, content)
     except sent.BadKeyError:
         return False
-    return Receipt.objects.filter(key=key, digest=content, user=request.user.pk).exists()
+    return key is not None and Receipt.objects.filter(key=key, digest=content, user=request.user.pk).exists()
 
 
 def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[Receipt], HttpResponse]) -> HttpResponse:

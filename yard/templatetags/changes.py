@@ -5,7 +5,7 @@ from typing import Any
 from django import template
 
 from yard.changes import kind_of
-from yard.changes.middleware import TAG
+from yard.changes.middleware import AGAIN, TAG
 from yard.changes.tables import MONEY_COLUMNS
 
 register = template.Library()
@@ -16,6 +16,13 @@ def undoes(message: Any) -> str:
     """The key of the change that a message offers to take back; empty for none."""
     tags = message.extra_tags or ""
     return tags.removeprefix(TAG) if tags.startswith(TAG) else ""
+
+
+@register.filter
+def redoes(message: Any) -> str:
+    """The key of what took a change back, which a message offers to do again; empty for none."""
+    tags = message.extra_tags or ""
+    return tags.removeprefix(AGAIN) if tags.startswith(AGAIN) else ""
 
 
 @register.filter

@@ -13,8 +13,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from yard.actions.roles import MONEY, may
-from yard.actions.undoing import last_undoable, undo
-from yard.changes import kind_of
+from yard.actions.undoing import last_undoable, last_undone, undo
+from yard.changes import PEOPLE, kind_of
+from yard.changes.kinds import UNDONE
 from yard.changes.tables import Subject, subject_of
 from yard.changes.words import told
 from yard.models import Change, Stack
@@ -38,23 +39,40 @@ def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
     context = {
         "heading": subject.heading(thing),
         "back": subject.page(thing),
-        "page": page,
-        "today": timezone.localdate(),
-        "told": told(list(page.object_list), money=may(request.user, MONEY)),
         "last": last_undoable(key, pk, request.user, timezone.now()),
+        "undone": last_undone(key, pk, request.user, timezone.now()),
     }
-    return render(request, "yard/history.html", context)
+    return _page_of_changes(request, page, context)
+
+
+@require_safe
+def people_history(request: HttpRequest) -> HttpResponse:
+    """Who may do what, who was let in and out, by whom. For owners."""
+    rows = Change.objects.filter(about__what=PEOPLE[0], about__key=PEOPLE[1]).select_related(
+        "by", "undoes", "undone_by"
+    )
+    page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+    return _page_of_changes(request, page, {"heading": _("People"), "back": reverse("people")})
+
+
+def _page_of_changes(request: HttpRequest, page: Any, context: dict[str, Any]) -> HttpResponse:
+    lines = told(list(page.object_list), money=may(request.user, MONEY))
+    return render(request, "yard/history.html", {**context, "page": page, "told": lines, "today": timezone.localdate()})
 
 
 @require_POST
 def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
-    change = get_object_or_404(Change.objects.prefetch_related("about"), pk=pk)
+    change = get_object_or_404(Change.objects.select_related("undoes").prefetch_related("about"), pk=pk)
     try:
         undo(change=change, by=request.user, at=timezone.now())
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:
-        messages.success(request, _("Undone: %(what)s.") % {"what": kind_of(change.kind).words})
+        if change.kind == UNDONE and change.undoes is not None:
+            said, kind = _("Done again: %(what)s."), change.undoes.kind
+        else:
+            said, kind = _("Undone: %(what)s."), change.kind
+        messages.success(request, said % {"what": kind_of(kind).words})
     return redirect(_page_of(change))
 
 

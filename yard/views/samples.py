@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
-from yard.actions.samples import make_good
+from yard.actions.samples import keep_sample, make_good
 from yard.forms.sample import SampleForm, SectionsDryForm
 from yard.models import Method, SampleBoard, Stack, Why
 from yard.receipts import UnplacedError, is_from_outbox, is_settling, moment
@@ -28,7 +28,8 @@ def stack_samples(request: HttpRequest, code: str) -> HttpResponse:
         return _made_good(request, stack, boards, drying, initial)
     form = SampleForm(request.POST if request.method == "POST" else None, stack=stack, initial=initial)
     if request.method == "POST" and form.is_valid():
-        board = form.save()
+        board = form.save(commit=False)
+        keep_sample(board=board, by=request.user, at=moment(request))
         dry = {"label": board.label, "dry": f"{board.oven_dry_mass_g:.0f}"}
         messages.success(request, _("Board %(label)s is kept; oven-dry it would weigh %(dry)s g.") % dry)
         return redirect("stack_samples", stack.code)

@@ -1,5 +1,7 @@
 """Where one is signed in, each ended by a tap; and the first page after an invitation."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.contrib.auth import get_user_model
 from django.core.exceptions import PermissionDenied
@@ -16,7 +18,8 @@ from yard.models import SignIn
 
 @require_safe
 def sign_ins(request: HttpRequest) -> HttpResponse:
-    return _page(request, request.user.pk)
+    mine: Any = request.user.pk
+    return _page(request, mine)
 
 
 @require_safe
