@@ -8,9 +8,9 @@ from django.utils import timezone
 
 from kilnruns.closing.due import due
 from kilnruns.models import Charge, ChargeStack, FinalMeasurement, StressTest
+from yard.measures.told import celsius, metres, mm
 from yard.models import SampleBoard
 from yard.templatetags.amounts import pct
-from yard.templatetags.moisture import celsius, metres, mm
 
 CLOSED = timedelta(days=14)
 """After its unloading a charge is still measured, and its degrade noted."""

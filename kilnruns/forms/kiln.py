@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models import Closure, Kiln
 from yard.fields.numbers import NumberField, WholeField
+from yard.measures.told import mm
 from yard.models import Place
 
 # Bounds that catch a slipped decimal or metres typed for millimetres, not opinions about kilns.
@@ -130,7 +131,7 @@ class KilnForm(forms.ModelForm):
         if longest and length and longest > length:
             self.add_error(
                 "longest_board_mm",
-                _("Longer than the stacking space (%(length)s mm); give at most that.") % {"length": length},
+                _("Longer than the stacking space (%(length)s); give at most that.") % {"length": mm(length)},
             )
         self._check_air(cleaned)
         return cleaned
@@ -141,8 +142,8 @@ class KilnForm(forms.ModelForm):
         if air and width and height:
             served_mm = int(air * 1e9 / (min(width, cleaned.get("blow_length_mm") or width) * height))
             if served_mm < SIZES_MM["length_mm"][0]:
-                words = _("That serves only %(length)s mm of the length; look at the figure again.")
-                self.add_error("largest_air_m3", forms.ValidationError(words, params={"length": served_mm}))
+                words = _("That serves only %(length)s of the length; look at the figure again.")
+                self.add_error("largest_air_m3", forms.ValidationError(words, params={"length": mm(served_mm)}))
 
 
 class ClosureForm(forms.ModelForm):

@@ -15,6 +15,7 @@ from kilnruns.models import KilnLesson
 from kilnruns.running.history import History
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
 from kilnruns.templatetags.sensed import probe_words, sensed_lines
+from yard.measures.told import kelvin
 
 register = template.Library()
 
@@ -55,7 +56,7 @@ ADVICE = {
         "It used %(figure)s %% more power than forecast: look at door seal, walls and vents; see the kiln's page."
     ),
     "unseen": gettext_lazy("For %(figure)s days nothing was noted: weigh the samples daily, so that trouble is seen."),
-    "too_hot": gettext_lazy("%(figure)s °C hotter than the schedule's last step was noted: mind the thermostat."),
+    "too_hot": gettext_lazy("%(figure)s hotter than the schedule's last step was noted: mind the thermostat."),
 }
 TENTHS = {"uneven", "core_wet", "too_dry", "too_wet", "unseen"}
 SOURCES = {
@@ -75,7 +76,9 @@ LEFT, RIGHT, TOP, BOTTOM = 34.0, 350.0, 8.0, 190.0
 
 @register.filter
 def advice_words(one: Advice) -> str:
-    return str(ADVICE[one.code]) % {"figure": number(one.figure, 1 if one.code in TENTHS else 0)}
+    tenths = 1 if one.code in TENTHS else 0
+    figure = kelvin(one.figure, tenths) if one.code == "too_hot" else number(one.figure, tenths)
+    return str(ADVICE[one.code]) % {"figure": figure}
 
 
 @register.filter

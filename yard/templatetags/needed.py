@@ -8,11 +8,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from yard import outlook
+from yard.measures.told import celsius, m3, mm
 from yard.models import Need, NeedLine, Unit
 from yard.outlook import BoardCut, LineCuts, Promise, Server
 from yard.templatetags.amounts import day as day_words
 from yard.templatetags.amounts import number
-from yard.templatetags.moisture import m3, mm
 
 register = template.Library()
 
@@ -106,8 +106,8 @@ def room_words(need: Need) -> str:
     comes_to = outlook.room_moisture_pct(need.room_c, need.room_humidity_pct)
     if comes_to is None:
         return ""
-    words = {"c": number(need.room_c or 0, 0), "rh": number(need.room_humidity_pct or 0, 0), "pct": number(comes_to, 1)}
-    said = _("It will live in air of %(c)s °C and %(rh)s %%: wood comes to %(pct)s %% there.") % words
+    words = {"c": celsius(need.room_c or 0), "rh": number(need.room_humidity_pct or 0, 0), "pct": number(comes_to, 1)}
+    said = _("It will live in air of %(c)s and %(rh)s %%: wood comes to %(pct)s %% there.") % words
     off = need.target_pct - comes_to
     if abs(off) < ROOM_OFF_PCT:
         return said
