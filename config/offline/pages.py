@@ -11,7 +11,9 @@ from django.utils.translation import gettext_lazy as _
 
 from config.offline.forms import offline_forms
 from config.templatetags.bar import place_of
+from yard.forms.figures import refusal_words
 from yard.forms.tools import TOOLS
+from yard.measures.system import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,8 @@ def context() -> dict[str, Any]:
         "pages": PAGES,
         "elsewhere": ELSEWHERE,
         "tools": TOOLS.values(),
-        "refusals": {code: words for form in TOOLS.values() for code, words in form.refusals.items()},
+        "refusals": {
+            code: refusal_words(words, told()) for form in TOOLS.values() for code, words in form.refusals.items()
+        },
         **offline_forms(),
     }

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from yard.fields.numbers import NumberField, local, plain
 from yard.measures import system, told
-from yard.measures.quantities import of_unit
+from yard.measures.quantities import SIZE, TEMPERATURE, of_unit
 from yard.measures.system import IMPERIAL
 from yard.outlook.tools import Answer, RefusedError
 from yard.templatetags.amounts import with_unit
@@ -75,6 +75,15 @@ def signed(number: float) -> str:
     return plain(number).replace("-", "−")
 
 
+REFUSED_IN = {"swapped": TEMPERATURE, "too_dry": TEMPERATURE, "dew_above": TEMPERATURE, "too_small": SIZE}
+
+
+def refusal_words(words: Words, units: str) -> str:
+    """In inches and °F where these were typed."""
+    said = str(words)
+    return said.replace("°C", "°F").replace("{lacking} mm", "{lacking} in") if units == IMPERIAL else said
+
+
 class Output(NamedTuple):
     """One figure of an answer: its name, what it is, its unit and decimals."""
 
@@ -114,8 +123,11 @@ class ToolForm(forms.Form):
             try:
                 self.found = self.compute(self.cleaned_data)
             except RefusedError as error:
-                words = str(self.refusals[error.code]).format_map(
-                    {name: signed(round(value, 1)) for name, value in error.figures.items()}
+                measure = REFUSED_IN.get(error.code)
+                unit = measure.unit(system.typed()) if measure else None
+                figures = {name: unit.of(value) if unit else value for name, value in error.figures.items()}
+                words = refusal_words(self.refusals[error.code], system.typed()).format_map(
+                    {name: signed(round(value, 1)) for name, value in figures.items()}
                 )
                 self.add_error(error.field_name, words)
         return self.cleaned_data
@@ -123,12 +135,21 @@ class ToolForm(forms.Form):
     def shown(self) -> list[dict[str, Any]]:
         """Each output with its figure as text; "" where there is none."""
         figures = self.found.figures if self.found else {}
-        return [{**out._asdict(), "text": _text(out, figures.get(out.name))} for out in self.outputs]
+        return [{**out._asdict(), **_units(out), "text": _text(out, figures.get(out.name))} for out in self.outputs]
 
     def said(self) -> list[dict[str, Any]]:
         """Each note's words, and whether it holds for the answer."""
         codes = self.found.notes if self.found else ()
         return [{"code": code, "words": words, "holds": code in codes} for code, words in self.notes.items()]
+
+
+def _units(out: Output) -> dict[str, str]:
+    """The reader's unit, and how its figures come of metric ones; as text, since templates would put it in words."""
+    measure = of_unit(out.unit)
+    if not measure or not system.imperial():
+        return {"unit": str(out.unit)}
+    unit = measure.unit()
+    return {"unit": unit.name, "per": repr(unit.per), "zero": repr(unit.zero)}
 
 
 def _text(out: Output, value: float | None) -> str:
