@@ -46,7 +46,7 @@ def paper_title(paper: Paper) -> str:
 @register.filter
 def wood_on_paper(items: list[dict[str, Any]]) -> str:
     """Its woods, each once: "Ash 27 mm, oak 40 mm"."""
-    woods = dict.fromkeys(f"{item['species']} {item['thickness_mm']:g}\u202fmm" for item in items)
+    woods = dict.fromkeys(f"{item['species']} {thick(item['thickness_mm'])}" for item in items)
     return str(capfirst(", ".join(woods)))
 
 
@@ -86,7 +86,7 @@ def _item(item: dict[str, Any], facts: dict[str, Any]) -> Section:
         lines.append(_through(item, facts["runs"]))
     if "quality" in facts["stated"]:
         lines.append(quality_line(item["quality"]))
-    return Section(f"{wood}, {item['thickness_mm']:g}\u202fmm", tuple(lines))
+    return Section(f"{wood}, {thick(item['thickness_mm'])}", tuple(lines))
 
 
 def _tag(item: dict[str, Any]) -> str:

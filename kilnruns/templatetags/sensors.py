@@ -43,8 +43,15 @@ def unit_of(quantity: str) -> str:
 
 
 @register.filter
+def sent_in(quantity: str) -> str:
+    """The unit in which devices send it, whoever reads."""
+    return UNITS[Quantity(quantity)][0]
+
+
+@register.filter
 def quantity_words(quantity: str) -> str:
-    return str(Quantity(quantity).label)
+    name, comma, unit = str(Quantity(quantity).label).partition(", ")
+    return f"{name}{comma}{told.unit_of(unit)}"
 
 
 @register.filter

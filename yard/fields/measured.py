@@ -55,7 +55,7 @@ class Measured(forms.Field):
     def limit(self, si: float, *, bare: bool = False) -> str:
         """A bound in the units in which this form is typed, with its unit unless `bare`."""
         unit = self.measure.unit(system.typed()) if self.measure else None
-        figure = unit.of(float(si)) if unit else float(si)
+        figure = round(unit.of(float(si)) if unit else float(si), 6)
         decimals = 0 if figure.is_integer() or abs(figure) >= 1000 else 2 if abs(figure) < 10 else 1
         said = f"{figure:.{decimals}f}".replace("-", "−").replace(".", get_format("DECIMAL_SEPARATOR"))
         return said if bare or not unit else f"{said} {unit.name}"

@@ -21,7 +21,7 @@ _SIGNS = str.maketrans(
 )
 _FIGURE = re.compile(r"(?P<sign>-?)(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<top>\d+)\s*/\s*(?P<under>\d{1,3})")
 _FEET = re.compile(r"(?P<feet>\d+(?:\.\d+)?)\s*(?:ft|')\s*(?P<inches>\S.*?)\s*(?:in|\")?", re.IGNORECASE)
-_TAIL = re.compile(r"(?P<figure>.*?[\d.])\s*(?P<unit>[^\d\s.].*)")
+_TAIL = re.compile(r"(?P<figure>.*[\d.])\s*(?P<unit>[^\d\s./][^/]*)")
 
 
 def plain_text(text: str) -> str:

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.book import keep_species
 from yard.forms.species import SpeciesForm
+from yard.measures.told import unit_of
 from yard.models import Species
 
 SHOWN = [field for field in SpeciesForm.Meta.fields if field not in ("name", "latin_name", "region")]
@@ -76,7 +77,7 @@ def _figure(row: Species, name: str) -> dict[str, Any]:
     source = row.sources.get(name, {})
     return {
         "label": f"{label}, {unit}" if schedule else label,
-        "unit": "" if schedule else unit,
+        "unit": "" if schedule else unit_of(unit),
         "value": value,
         "source": source.get("text", ""),
         "is_recalled": bool(source.get("from_memory")),
