@@ -14,6 +14,8 @@ PARAMETER = "language"
 ROW = "row"
 BEFORE_SIGNING_IN = frozenset({"login", "welcome", "invitation"})
 """Pages whose choice this browser keeps, so that the page after them is in the same language."""
+NOBODYS = frozenset({"paper_public", "manifest"})
+"""Asked for without anybody's name: the same for whoever happens to be signed in."""
 
 
 class LanguageMiddleware:
@@ -37,12 +39,13 @@ class LanguageMiddleware:
         return response
 
     def process_view(self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any) -> None:
-        for_strangers = not getattr(view, "login_required", True)
-        chosen = asked(request) if for_strangers else language_of(request.user)
+        name = request.resolver_match.url_name if request.resolver_match else ""
+        wanted = "" if getattr(view, "login_required", True) else asked(request)
+        chosen = wanted or ("" if name in NOBODYS else language_of(request.user))
         if chosen:
             speak(request, chosen)
-        before = request.resolver_match and request.resolver_match.url_name in BEFORE_SIGNING_IN
-        request.language_to_keep = ROW if not for_strangers else chosen if before else ""  # type: ignore[attr-defined]
+        if name not in NOBODYS:
+            request.language_to_keep = wanted if name in BEFORE_SIGNING_IN else ROW  # type: ignore[attr-defined]
 
 
 def asked(request: HttpRequest) -> str:

@@ -8,7 +8,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext as _
 
-from yard.actions.roles import may_send, role_of
+from yard.actions.roles import OWNER, least_to_see, least_to_send, may_see, may_send, role_of
 from yard.models import Role
 from yard.receipts import answers, sent
 from yard.receipts.middleware import is_kept
@@ -29,17 +29,24 @@ class RoleMiddleware:
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
     ) -> HttpResponse | None:
-        if request.method in SAFE or not request.user.is_authenticated or request.resolver_match is None:
+        if not request.user.is_authenticated or request.resolver_match is None:
             return None
-        role = role_of(request.user)
-        if may_send(role, request.resolver_match.url_name or "") or is_kept(request):
+        role, name = role_of(request.user), request.resolver_match.url_name or ""
+        if request.method in SAFE:
+            if not may_see(role, name):
+                raise PermissionDenied(words_of(least_to_see(name)))
+            return None
+        if may_send(role, name) or is_kept(request):
             return None
         if request.headers.get(sent.OUTBOX_HEADER):
-            return answers.refused(HTTPStatus.FORBIDDEN, words_of(role))
-        raise PermissionDenied(words_of(role))
+            return answers.refused(HTTPStatus.FORBIDDEN, words_of(least_to_send(name)))
+        raise PermissionDenied(words_of(least_to_send(name)))
 
 
-def words_of(role: str) -> str:
-    if role == Role.GUEST:
+def words_of(least: str) -> str:
+    """Why not, by the role from which on one may."""
+    if least == Role.HAND:
         return _("You are a guest here: you may look, not change.")
+    if least == OWNER:
+        return _("Only an owner of the yard sees or changes this.")
     return _("This is decided by a kiln operator or an owner.")

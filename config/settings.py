@@ -6,6 +6,7 @@ DRYSTACK_SECRET_KEY  signing key (default: made once, kept in DRYSTACK_DATA)
 DRYSTACK_HOSTS       comma-separated host names that requests may name (default: this machine)
 DRYSTACK_URL         public address, printed on tags, e.g. https://yard.example
 DRYSTACK_HTTPS       yes when reached by https only (secure cookies, redirect, HSTS); default no
+DRYSTACK_BEHIND_PROXY  yes where a proxy of yours is in front: its X-Forwarded-Proto and X-Forwarded-For are believed
 DRYSTACK_DEBUG       yes shows tracebacks and reloads templates; default no
 DRYSTACK_TIME_ZONE   default UTC
 DRYSTACK_LANGUAGE    en (default), de or sv: of who chose none and whose browser asks for none of them
@@ -53,9 +54,15 @@ INSTALLED_APPS = [
     "django_tasks",
     "django_tasks_db",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
 ]
 
+BEHIND_PROXY = environment.flag("DRYSTACK_BEHIND_PROXY", False)
 MIDDLEWARE = [
+    *(["config.proxied.ClientAddressMiddleware"] if BEHIND_PROXY else []),
+    "config.headers.HeadersMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     # Pages at a third of their size and less, where reception is poor. What BREACH guesses byte by byte from a
@@ -71,11 +78,13 @@ MIDDLEWARE = [
     "config.language.LanguageMiddleware",
     "yard.measures.system.UnitsMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "config.signed_in.SignInMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "config.middleware.HtmxMiddleware",
     "config.roles.RoleMiddleware",
+    "config.limits.LimitsMiddleware",
     "yard.changes.middleware.OfferUndo",
     "yard.receipts.middleware.ReceiptMiddleware",
     "axes.middleware.AxesMiddleware",
@@ -89,10 +98,13 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
+            # in every template, so that no link is written without asking who may follow it
+            "builtins": ["yard.templatetags.roles"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "config.look.look",
                 "config.loading.loading",
                 "config.backup.pages.backup_warning",
             ],
@@ -123,9 +135,15 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 if TASKS_RUN == "inline":
     TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+# For what a process may make anew at any time; what several must know together is in the database.
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+    "config.second_factor.CodeBackend",
+]
+OTP_TOTP_ISSUER = "Drystack"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
@@ -151,6 +169,7 @@ LANGUAGE_CODE = environment.choice("DRYSTACK_LANGUAGE", tuple(code for code, _na
 TIME_ZONE = environment.text("DRYSTACK_TIME_ZONE", "UTC")
 USE_TZ = True
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
+FORMAT_MODULE_PATH = "config.formats"
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static-collected"
@@ -190,7 +209,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-if environment.flag("DRYSTACK_BEHIND_PROXY", False):
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 LOGGING = {

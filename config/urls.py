@@ -4,11 +4,14 @@ from django.conf import settings
 from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
-from config import pwa
+from config import look, pwa
+from config.second_factor import SignIn, sign_in_code
 
 urlpatterns = [
-    path("sign-in/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("sign-in/", SignIn.as_view(), name="login"),
+    path("sign-in/code/", sign_in_code, name="sign_in_code"),
     path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
+    path("me/look/", look.choose, name="look"),
     *pwa.urlpatterns,
     path("", include("config.offline.urls")),
     path("backups/", include("config.backup.urls")),

@@ -8,7 +8,9 @@ class YardConfig(AppConfig):
 
     def ready(self) -> None:
         from yard.actions.history_tables import register_all
+        from yard.actions.signins import connect
         from yard.actions.undoing_kinds import register_kinds
 
         register_kinds()
         register_all()
+        connect()

@@ -8,7 +8,9 @@ from yard.views import (
     corrections,
     cuts,
     exchange,
+    factor,
     finding,
+    helping,
     history,
     invitation,
     learned,
@@ -26,6 +28,7 @@ from yard.views import (
     samples,
     scan,
     sheets,
+    signins,
     sort_out,
     species,
     stack,
@@ -132,7 +135,20 @@ people_patterns = [
     path("people/<int:pk>/sessions/", people.person_sessions, name="person_sessions"),
     path("invitations/<int:pk>/withdraw/", people.invitation_withdraw, name="invitation_withdraw"),
     path("invitation/<str:token>/", invitation.invitation, name="invitation"),
+    path("people/<int:pk>/second-factor/end/", people.person_factor_end, name="person_factor_end"),
+    path("people/<int:pk>/signed-in/", signins.person_sign_ins, name="person_sign_ins"),
+    path("signed-in/", signins.sign_ins, name="sign_ins"),
+    path("signed-in/<int:pk>/end/", signins.sign_in_end, name="sign_in_end"),
+    path("begin/", signins.begin, name="begin"),
+    path("second-factor/", factor.second_factor, name="second_factor"),
+    path("second-factor/codes/", factor.second_factor_codes, name="second_factor_codes"),
+    path("second-factor/end/", factor.second_factor_end, name="second_factor_end"),
     path("people/<int:pk>/admission/", people.person_admission, name="person_admission"),
+]
+
+help_patterns = [
+    path("help/", helping.help_page, name="help"),
+    path("first-day/", helping.first_day, name="first_day"),
 ]
 
 changes_patterns = [
@@ -141,6 +157,7 @@ changes_patterns = [
 ]
 
 urlpatterns = [
+    *help_patterns,
     *changes_patterns,
     *tagging_patterns,
     *yard_patterns,

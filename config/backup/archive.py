@@ -2,11 +2,13 @@
 
 import hashlib
 import json
+import lzma
 import os
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import IO, Any
 
 from config.backup.rows import Sum
@@ -14,6 +16,22 @@ from config.backup.rows import Sum
 FORMAT = 1
 MANIFEST = "manifest.json"
 BLOCK = 1024 * 1024
+KEYS = ("push-key.pem",)  # without it each device that is reminded would have to be set up anew
+# What reading spoiled bytes as a zip of JSON may raise: flipped bits make it encrypted, of other kinds, of other types.
+SPOILED = (
+    OSError,
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    struct.error,
+    EOFError,
+    LookupError,
+    ValueError,
+    TypeError,
+    AttributeError,
+    ArithmeticError,
+    RuntimeError,
+)
 
 
 class DamagedError(Exception):
@@ -83,10 +101,10 @@ class Archive:
     def __init__(self, path: Path) -> None:
         try:
             self._zip = zipfile.ZipFile(path)
-            self.manifest: dict[str, Any] = json.loads(self._zip.read(MANIFEST))
+            self.manifest: dict[str, Any] = dict(json.loads(self._zip.read(MANIFEST)))
         except FileNotFoundError as error:
             raise DamagedError(f"there is no file {path}") from error
-        except (OSError, zipfile.BadZipFile, zlib.error, KeyError, ValueError) as error:
+        except SPOILED as error:
             raise DamagedError(f"{path.name} is no backup, or is cut short ({error})") from error
         if self.manifest.get("format") != FORMAT:
             raise DamagedError(f"{path.name} was made by another version, in format {self.manifest.get('format')}")
@@ -111,7 +129,7 @@ class Archive:
                 self._check_table(label, told)
             for name, told in self.manifest["files"].items():
                 self._check_file(name, told)
-        except (OSError, zipfile.BadZipFile, zlib.error, KeyError, ValueError, EOFError) as error:
+        except SPOILED as error:
             raise DamagedError(f"it can't be read to its end ({error})") from error
 
     def _check_table(self, label: str, told: dict[str, Any]) -> None:
@@ -123,9 +141,22 @@ class Archive:
             raise DamagedError(f"{label} has {found.rows} rows instead of {told['rows']}, or other ones")
 
     def _check_file(self, name: str, told: dict[str, Any]) -> None:
-        digest = hashlib.sha256()
+        if not is_ours(name):
+            raise DamagedError(f"{name[:80]!r} is no name that a backup gives a file")
+        digest, size = hashlib.sha256(), 0
         with self.open(name) as content:
-            while block := content.read(BLOCK):
+            while size <= told["bytes"] and (block := content.read(BLOCK)):
                 digest.update(block)
+                size += len(block)
         if digest.hexdigest() != told["sha256"]:
             raise DamagedError(f"{name} is not what was kept")
+
+
+def is_ours(name: str) -> bool:
+    """Whether a restore may write a file of that name: a photo below the photos' folder, or a key that is kept. A
+    backup that somebody else has made must not write elsewhere."""
+    folder, _slash, rest = name.partition("/")
+    if folder == "keys":
+        return rest in KEYS
+    parts = PurePosixPath(rest).parts
+    return folder == "photos" and bool(parts) and parts[0] != "/" and ".." not in parts and "\\" not in name

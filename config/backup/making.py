@@ -12,10 +12,8 @@ from django.db import connection, models, transaction
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
-from config.backup.archive import Writer
+from config.backup.archive import KEYS, Writer
 from config.backup.rows import kept_models, lines
-
-KEYS = ("push-key.pem",)  # without it each device that is reminded would have to be set up anew
 
 
 def make_backup(path: Path) -> None:

@@ -59,7 +59,7 @@ def is_empty() -> bool:
 
 
 def _has_rows(cursor: Any, table: str) -> bool:
-    cursor.execute(f"SELECT 1 FROM {connection.ops.quote_name(table)} LIMIT 1")  # noqa: S608 - a model's own name
+    cursor.execute(f"SELECT 1 FROM {connection.ops.quote_name(table)} LIMIT 1")  # noqa: S608  # nosec B608
     return cursor.fetchone() is not None
 
 

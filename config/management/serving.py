@@ -64,7 +64,7 @@ class ServingCommand(BaseCommand):
             settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, own_address()]
         secured = self.secured() if options["https"] else None
         self.announce(address, options["network"])
-        host = "0.0.0.0" if options["network"] else "127.0.0.1"  # noqa: S104
+        host = "0.0.0.0" if options["network"] else "127.0.0.1"  # noqa: S104  # nosec B104
         with EmbeddedWorker() if settings.TASKS_RUN == "embedded" else nullcontext():
             serve(host, options["port"], self.stdout.write, secured)
 

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from config.offline.forms import offline_forms
 from config.templatetags.bar import place_of
+from yard.explained import EXPLAINED
 from yard.forms.figures import refusal_words
 from yard.forms.tools import TOOLS
 from yard.measures.system import told
@@ -70,6 +71,7 @@ PAGES = (
     Page("measure", r"^/charges/(\d+)/closing/([^/]+)/$", _("Measure the boards"), "charge"),
     Page("degrade", r"^/charges/(\d+)/degrade/([^/]+)/$", _("Degrade"), "charge"),
     Page("waiting", r"^/waiting/$", _("Waiting to be sent")),
+    Page("help", r"^/help/$", _("Help")),
     Page("tools", r"^/tools/$", _("Tools")),
     Page("tool_drying", r"^/tools/drying/$", TOOLS["drying"].title, "whatif"),
     *(
@@ -111,6 +113,7 @@ def context() -> dict[str, Any]:
         "modules": [f"js/offline_{name}.js" for name in MODULES],
         "pages": PAGES,
         "elsewhere": ELSEWHERE,
+        "explained": EXPLAINED.values(),
         "tools": TOOLS.values(),
         "refusals": {
             code: refusal_words(words, told()) for form in TOOLS.values() for code, words in form.refusals.items()

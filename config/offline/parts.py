@@ -7,9 +7,11 @@ from typing import Any
 
 from django.utils import timezone
 
+from config.offline.barred import barred
 from config.offline.charges import charge_row, open_charges
 from config.offline.rows import DAYS_AHEAD
 from yard import outlook
+from yard.fields.naming import in_order
 from yard.forms.stack import OFFERED, offered
 from yard.measures.quantities import TEMPERATURE
 from yard.measures.told import figure, metres, mm
@@ -19,7 +21,7 @@ from yard.models.stack import READING_DUE_DAYS
 
 def parts(user: Any, today: date) -> dict[str, Any]:
     """By name. Fixed number of queries."""
-    woods = list(Species.objects.all())
+    woods = sorted(Species.objects.all(), key=in_order)
     return {
         "species": [[one.pk, one.name] for one in woods],
         "tools": outlook.tools.phone_tables(woods),
@@ -30,6 +32,7 @@ def parts(user: Any, today: date) -> dict[str, Any]:
         "charges": [charge_row(one) for one in open_charges()],
         "offered": _offered(today),
         "mine": _mine(user),
+        "barred": barred(user),
         "rules": {"dueDays": READING_DUE_DAYS, "daysAhead": DAYS_AHEAD, "offered": OFFERED},
     }
 

@@ -6,13 +6,14 @@ from hashlib import sha256
 
 from django.conf import settings
 from django.db import transaction
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
 from kilnruns.models import CalendarEntry, Reminders
 from kilnruns.reminding.due import dues
 from kilnruns.reminding.feed import Frame, Stamp, calendar
 from kilnruns.reminding.wording import Told, told
+from yard.actions.language import told_in
 from yard.models import Mill
 
 KEPT_DAYS = 400
@@ -22,10 +23,14 @@ KEPT_DAYS = 400
 def feed(*, wishes: Reminders, site: str, at: datetime) -> bytes:
     """The person's calendar; `site` is the address that its links begin with."""
     on = timezone.localdate(at)
-    things, mill = told(dues(on)), Mill.current()
-    name = _("Drystack, %(mill)s") % {"mill": mill.name} if mill else "Drystack"
-    frame = Frame(name, site, settings.TIME_ZONE, on, wishes.hour if wishes.alarms else None)
-    return calendar(things, stamped(things=things, at=at), frame)
+    today, mill = list(dues(on)), Mill.current()
+    with translation.override(settings.LANGUAGE_CODE):
+        # one for all: what two people read in two languages has not changed by that
+        stamps = stamped(things=told(today), at=at)
+    with told_in(wishes.person):
+        name = _("Drystack, %(mill)s") % {"mill": mill.name} if mill else "Drystack"
+        frame = Frame(name, site, settings.TIME_ZONE, on, wishes.hour if wishes.alarms else None)
+        return calendar(told(today), stamps, frame)
 
 
 def stamped(*, things: Sequence[Told], at: datetime) -> dict[str, Stamp]:

@@ -8,10 +8,11 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
@@ -58,7 +59,8 @@ def _accept(*, proposal: Proposal, course: dict[str, Any], by: Any, at: datetime
     ChargeStack.objects.bulk_create(
         ChargeStack(charge=charge, stack=stacks[share.stack.code], volume_m3=share.volume_m3) for share in shares
     )
-    words = _("%(kiln)s, %(day)s") % {"kiln": charge.kiln, "day": date_format(charge.start_on, "j F")}
+    with translation.override(settings.LANGUAGE_CODE):  # kept with the stacks, for all: in the mill's language
+        words = _("%(kiln)s, %(day)s") % {"kiln": charge.kiln, "day": date_format(charge.start_on, "j F")}
     yard.set_aside(stacks=list(stacks.values()), for_what=words, by=by, at=at)
     return charge
 

@@ -7,14 +7,17 @@ from datetime import datetime
 from hashlib import sha256
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import translation
 from django.utils.crypto import constant_time_compare
 from django.utils.translation import gettext as _
 
 from kilnruns.models import Charge, Paper, PaperLink, PaperSeries
 from kilnruns.papers.facts import Subject
 from yard.models.tagcode import ALPHABET
+from yard.models.woodname import told as told_wood
 
 TOKEN_LENGTH = 30
 """Of the tags' own characters, which can be read aloud and typed: 31**30, some 148 bits."""
@@ -42,6 +45,9 @@ def _searchable(paper: Paper) -> str:
     for item in facts["items"]:
         words += [item["code"], item["board_of"] or "", item["species"], item["latin"], f"{item['thickness_mm']:g} mm"]
     words += [run["kiln"] for run in facts.get("runs", ())]
+    for language, _name in settings.LANGUAGES:  # each finds it by the words that they read
+        with translation.override(language):
+            words += [paper.get_kind_display(), *(told_wood(item["species"]) for item in facts["items"])]
     return " ".join(str(word) for word in words if word)
 
 

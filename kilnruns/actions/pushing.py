@@ -13,11 +13,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from kilnruns.models import PushDevice
-from kilnruns.reminding.due import dues
+from kilnruns.reminding.due import Due, dues
 from kilnruns.reminding.endpoint import EndpointError, post
 from kilnruns.reminding.now import act_now
 from kilnruns.reminding.vapid import private_pem
 from kilnruns.reminding.wording import Told, told
+from yard.actions.language import told_in
 
 log = logging.getLogger(__name__)
 LATE_HOURS = 6
@@ -38,17 +39,19 @@ def remind(*, at: datetime) -> int:
 
     Returns how many pushes were taken by their services.
     """
-    devices = list(PushDevice.objects.awake(at).select_related("person__reminders"))
+    devices = list(PushDevice.objects.awake(at).select_related("person__reminders", "person__person"))
     if not devices:
         return 0
-    on, urgent = timezone.localdate(at), told(act_now(at))
-    daily: dict[str, str] | None = None
+    on, urgent = timezone.localdate(at), act_now(at)
+    today: list[Due] | None = None
     sent = 0
     for device in devices:
         is_daily, fresh = _claim(device.pk, at, on, urgent)
-        if is_daily:
-            daily = _daily(on) if daily is None else daily
-        messages = [*([daily] if is_daily and daily else []), *map(_urgent, fresh)]
+        if is_daily and today is None:
+            today = [one for one in dues(on) if one.is_due(on)]
+        with told_in(device.person):
+            daily = _daily(today) if is_daily and today else None
+            messages = [*([daily] if daily else []), *map(_urgent, told(fresh))]
         for message in messages:
             if device.pk:  # a device that is gone takes nothing more
                 sent += _send(device, message, at, is_daily=message is daily)
@@ -69,7 +72,7 @@ def _is_time(device: PushDevice, at: datetime) -> bool:
 
 
 @transaction.atomic
-def _claim(pk: int, at: datetime, on: date, urgent: Sequence[Told]) -> tuple[bool, list[Told]]:
+def _claim(pk: int, at: datetime, on: date, urgent: Sequence[Due]) -> tuple[bool, list[Due]]:
     """Whether this worker is the one that sends the daily reminder, and what it sends at once."""
     device = (
         PushDevice.objects.select_for_update(of=("self",)).select_related("person__reminders").filter(pk=pk).first()
@@ -77,11 +80,11 @@ def _claim(pk: int, at: datetime, on: date, urgent: Sequence[Told]) -> tuple[boo
     if device is None:
         return False, []
     is_daily = device.reminded_on != on and _is_time(device, at)
-    fresh = [one for one in urgent if one.due.key not in device.told]
-    current = {one.due.key for one in urgent}
+    fresh = [one for one in urgent if one.key not in device.told]
+    current = {one.key for one in urgent}
     long_ago = (at - AGAIN_AFTER).isoformat()
     told_now = {key: when for key, when in device.told.items() if key in current or when > long_ago}
-    told_now |= {one.due.key: at.isoformat() for one in fresh}
+    told_now |= {one.key: at.isoformat() for one in fresh}
     if is_daily or told_now != device.told:
         device.told = told_now
         device.reminded_on = on if is_daily else device.reminded_on
@@ -89,11 +92,9 @@ def _claim(pk: int, at: datetime, on: date, urgent: Sequence[Told]) -> tuple[boo
     return is_daily, fresh
 
 
-def _daily(on: date) -> dict[str, str]:
-    """The day's reminder; empty where nothing is due."""
-    things = told(one for one in dues(on) if one.is_due(on))
-    if not things:
-        return {}
+def _daily(today: Sequence[Due]) -> dict[str, str]:
+    """The day's reminder of what is due, one thing or more."""
+    things = told(today)
     if len(things) == 1:
         return _message(things[0].title, things[0].text, "today")
     title = ngettext("%(n)d thing is due today", "%(n)d things are due today", len(things)) % {"n": len(things)}

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 
 from kilnruns.models import PushDevice, Reminders
+from yard.actions.language import settle
 
 TOKEN_BYTES = 24
 TOKEN = re.compile(r"[A-Za-z0-9_-]{32}", re.ASCII)
@@ -24,6 +25,7 @@ def _hashed(token: str) -> str:
 @transaction.atomic
 def make_calendar(*, by: Any, at: datetime) -> str:
     """A token for the person's calendar, told this once; the former address ends with it."""
+    settle(by=by)
     token = secrets.token_urlsafe(TOKEN_BYTES)
     Reminders.objects.get_or_create(person=by)
     Reminders.objects.filter(person=by).update(calendar_hash=_hashed(token), calendar_made_at=at)
@@ -39,7 +41,7 @@ def calendar_of(token: str) -> Reminders | None:
     if not TOKEN.fullmatch(token):
         return None
     found = Reminders.objects.filter(calendar_hash=_hashed(token), person__is_active=True)
-    return found.select_related("person").first()
+    return found.select_related("person__person").first()
 
 
 @transaction.atomic
@@ -53,6 +55,7 @@ def add_device(*, by: Any, at: datetime, endpoint: str, **given: Any) -> PushDev
 
     Today's reminder comes on the next day where the hour is past: who has just asked for it has Today before them.
     """
+    settle(by=by)
     Reminders.objects.get_or_create(person=by)
     PushDevice.objects.filter(endpoint=endpoint).delete()
     kept = by.push_devices.order_by("-made_at", "-pk").values_list("pk", flat=True)[: MOST_DEVICES - 1]

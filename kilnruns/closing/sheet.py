@@ -6,15 +6,19 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from django.utils.translation import gettext_lazy as _
+
 from kilnruns.closing.account import Came
 from kilnruns.closing.report import Report
 
 COLUMNS = {
-    "section": "what the row is about: charge, stack, board, account, forecast, spell, stress, degrade, record, curve",
-    "item": "which one: a stack's tag, a record's time (ISO 8601), a day of the run; empty for the whole charge",
-    "quantity": "what is told, with its unit at the end of the name",
-    "value": "a number with a point, or a word; empty where nothing is known",
-    "unit": "the unit, in SI, % of oven-dry mass, or the mill's currency",
+    "section": _(
+        "what the row is about: charge, stack, board, account, forecast, spell, stress, degrade, record, curve"
+    ),
+    "item": _("which one: a stack's tag, a record's time (ISO 8601), a day of the run; empty for the whole charge"),
+    "quantity": _("what is told, with its unit at the end of the name"),
+    "value": _("a number with a point, or a word; empty where nothing is known"),
+    "unit": _("the unit, in SI, % of oven-dry mass, or the mill's currency"),
 }
 FORMAT = "drystack-run-1"
 RECORDED = {
@@ -89,7 +93,7 @@ def _checked(account: Came) -> list[tuple[str, Any, str]]:
 def _stack(lot: Any) -> Iterator[Row]:
     stack = lot.item.stack
     figures = [
-        ("species", stack.species.name, ""),
+        ("species", stack.species.kept_name, ""),
         ("thickness_mm", stack.thickness_mm, "mm"),
         ("green_m3", lot.green_m3, "m³"),
         ("dry_m3", lot.dry_m3, "m³"),
@@ -165,4 +169,5 @@ def _safe(cell: Any) -> Any:
 def as_json(told: Report, currency: str) -> str:
     """The same with its columns explained."""
     table = [dict(zip(COLUMNS, row, strict=True)) for row in rows(told, currency)]
-    return json.dumps({"format": FORMAT, "columns": COLUMNS, "rows": table}, ensure_ascii=False, indent=1)
+    columns = {name: str(words) for name, words in COLUMNS.items()}
+    return json.dumps({"format": FORMAT, "columns": columns, "rows": table}, ensure_ascii=False, indent=1)

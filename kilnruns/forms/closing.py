@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models import Defect, RunCosts, StressTest
@@ -134,7 +135,7 @@ class DegradeForm(forms.Form):
         super().__init__(*args, **kwargs)
         for kind, label in Defect.choices:
             self.fields[kind] = forms.TypedChoiceField(
-                label=str(label).capitalize(),
+                label=capfirst(str(label)),
                 choices=SHARES,
                 coerce=float,
                 required=False,

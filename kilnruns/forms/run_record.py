@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import forms
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
@@ -28,7 +29,7 @@ def _number(label: Any, unit: Any, low: float, high: float, kind: type[NumberFie
 
 def wood_of(stack: Stack) -> str:
     """As a field is called by it: "European ash 32 mm"."""
-    return f"{stack.species.name.capitalize()} {thick(stack.thickness_mm)}"
+    return f"{capfirst(stack.species.name)} {thick(stack.thickness_mm)}"
 
 
 class RunRecordForm(forms.Form):
@@ -67,7 +68,7 @@ class RunRecordForm(forms.Form):
             self.fields[f"mass_{board.pk}"] = field
         for stack in self.stacks:
             pins = ValuesField(
-                label=_("%(wood)s %(code)s") % {"wood": stack.species.name.capitalize(), "code": shown(stack.code)},
+                label=_("%(wood)s %(code)s") % {"wood": capfirst(stack.species.name), "code": shown(stack.code)},
                 least=2,
                 most=WETTEST_PCT,
                 most_values=PIN_VALUES,

@@ -102,7 +102,7 @@ def _item(subject: Subject, wish: Wish, run: Run | None, charges: Sequence[Run])
     facts: dict[str, Any] = {
         "code": subject.code,
         "board_of": stack.code if board else None,
-        "species": stack.species.name,
+        "species": stack.species.kept_name,
         "latin": stack.species.latin_name,
         "thickness_mm": stack.thickness_mm,
         "dried_mm": run.dried_mm if run else None,

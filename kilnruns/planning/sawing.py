@@ -28,7 +28,7 @@ class Sawing:
         if like is None or months is None:
             return {}
         return {
-            "species": like.species.name,
+            "species": like.species.kept_name,
             "thickness_mm": like.thickness_mm,
             "saw_by": _iso(self._latest(months, by)),
             "ready_on": _iso(_ready(self.today, months)),

@@ -100,7 +100,7 @@ def _gaps(today: date) -> list[tuple[outlook.ToSaw, Gap]]:
     first = ahead.values_list("extra", flat=True).first() or {}
     told = [(one, True) for one in first.get("missing", [])]
     told += [(one, False) for one in plan.notes.get("missing", [])]
-    woods = {one.name: one for one in Species.objects.filter(name__in=[one.get("species") for one, _ in told])}
+    woods = {one.kept_name: one for one in Species.objects.filter(name__in=[one.get("species") for one, _ in told])}
     found = [(_to_saw(one, woods), Gap(int(one["kiln"]), date.fromisoformat(one["by"]), is_next))
              for one, is_next in told if one.get("species") in woods]  # fmt: skip
     return [(saw, gap) for saw, gap in found if gap.by >= today]

@@ -43,12 +43,17 @@ def _post() -> dict[str, Any]:
             "400": _json("Error", "Not a message; nothing was kept"),
             "401": _json("Error", "No such token, or the device was shut out") | {"headers": _sign_in()},
             "413": _json("Error", f"Longer than {MOST_BYTES // 1024} KB; send fewer readings at a time"),
+            "429": _json("Error", "Too many messages, or wrong tokens; wait") | {"headers": _wait()},
         },
     }
 
 
 def _sign_in() -> dict[str, Any]:
     return {"WWW-Authenticate": {"description": "How to sign in", "schema": {"type": "string", "enum": ["Bearer"]}}}
+
+
+def _wait() -> dict[str, Any]:
+    return {"Retry-After": {"description": "Seconds", "schema": {"type": "integer"}}}
 
 
 def _message() -> dict[str, Any]:

@@ -16,6 +16,7 @@ from django.utils.text import Truncator
 
 from kilnruns.planning.horizon import BEYOND_DAYS, Horizon
 from kilnruns.templatetags.charges import wood_of
+from yard.actions.roles import may
 
 register = template.Library()
 
@@ -118,13 +119,13 @@ def kiln_calendar(
     charges: Iterable[Any],
     proposals: Iterable[Any],
     horizon: Horizon,
-    is_owner: bool = False,
+    reader: Any = None,
 ) -> dict[str, Any]:
-    """Charges and proposals come with their stacks; an owner is led to the bookings too. No queries."""
+    """Charges and proposals come with their stacks; `reader`: who may change bookings is led to them. No queries."""
     kept, planned = list(charges), list(proposals)
     rows = [(kiln, bars_of(kiln, kept, planned, horizon.today)) for kiln in kilns]
     scale = Scale(horizon.first, _days_shown([bar for _kiln, bars in rows for bar in bars], horizon))
-    lines = [_line(kiln, bars, scale, is_owner) for kiln, bars in rows]
+    lines = [_line(kiln, bars, scale, may(reader, "closure")) for kiln, bars in rows]
     last = horizon.first + timedelta(days=scale.days)
     return {
         "lines": lines,

@@ -16,6 +16,7 @@ from kilnruns.templatetags.closing_figures import number, pct_short
 from kilnruns.templatetags.paper_moisture import moisture_lines, quality_line
 from yard.measures.told import celsius, m3, metres, mm, thick
 from yard.models.tagcode import shown
+from yard.models.woodname import told as told_wood
 
 register = template.Library()
 
@@ -46,7 +47,7 @@ def paper_title(paper: Paper) -> str:
 @register.filter
 def wood_on_paper(items: list[dict[str, Any]]) -> str:
     """Its woods, each once: "Ash 27 mm, oak 40 mm"."""
-    woods = dict.fromkeys(f"{item['species']} {thick(item['thickness_mm'])}" for item in items)
+    woods = dict.fromkeys(f"{told_wood(item['species'])} {thick(item['thickness_mm'])}" for item in items)
     return str(capfirst(", ".join(woods)))
 
 
@@ -78,7 +79,7 @@ def day(iso: str) -> str:
 
 
 def _item(item: dict[str, Any], facts: dict[str, Any]) -> Section:
-    wood = capfirst(item["species"]) + (f" ({item['latin']})" if item["latin"] else "")
+    wood = capfirst(told_wood(item["species"])) + (f" ({item['latin']})" if item["latin"] else "")
     lines = [Line(_("Tag"), _tag(item)), Line(_("Sizes as sawn"), _sizes(item)), _dry_thickness(item), _volume(item)]
     if "moisture" in facts["stated"]:
         lines += moisture_lines(item)

@@ -20,6 +20,15 @@ RULERS = {
 }
 
 
+UNSOURCED = "common practice, no source"
+
+
+@register.filter
+def as_source(kept: str) -> str:
+    """Where a schedule comes from: a publication by its own name, in whatever language; what is none, in words."""
+    return kept.replace(UNSOURCED, _("common practice, no source"))
+
+
 @register.filter
 def harder_words(one: Mapping[str, Any]) -> str:
     """ "From 30 %: 4 K warmer, air 1.8 points of EMC drier"."""

@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kilnruns import advice
 from kilnruns.actions import charges as actions
@@ -45,15 +45,18 @@ def charge_page(request: HttpRequest, pk: int, template: str) -> HttpResponse:
     return render(request, template, context)
 
 
+@require_safe
 def charge(request: HttpRequest, pk: int) -> HttpResponse:
     return charge_page(request, pk, "kilnruns/charge.html")
 
 
+@require_safe
 def charge_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     return charge_page(request, pk, "kilnruns/charge_sheet.html")
 
 
 @never_cache
+@require_safe
 def charge_drawing(request: HttpRequest, pk: int) -> HttpResponse:
     """The drawing to load by: a page, or with ?part what of it a phone keeps for where there is no reception."""
     return charge_page(request, pk, f"kilnruns/{'_drawing' if 'part' in request.GET else 'charge_drawing'}.html")

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kilnruns.actions import groups as actions
 from kilnruns.actions.rules import keep_rules
@@ -17,6 +17,7 @@ from yard.actions.people import owners_only
 from yard.models import Species
 
 
+@require_safe
 def drying_groups(request: HttpRequest) -> HttpResponse:
     context = {"groups": overview(), "rules": PlanningRules.current()}
     return render(request, "kilnruns/drying_groups.html", context)

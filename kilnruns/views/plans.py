@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kilnruns import advice
 from kilnruns.actions.plannings import ask
@@ -86,7 +86,12 @@ def in_work(plan: Plan | None, on: date) -> dict[str, Any]:
     }
 
 
-def kilns(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
+@require_safe
+def kilns(request: HttpRequest) -> HttpResponse:
+    return _kilns_page(request)
+
+
+def _kilns_page(request: HttpRequest, form: PlanForm | None = None) -> HttpResponse:
     on, plan, in_use = timezone.localdate(), Plan.objects.in_force(), kilns_in_use()
     done = charges_with_stacks(Charge.objects.filter(unloaded_at__isnull=False)).order_by("-unloaded_at")
     context = {
@@ -113,7 +118,7 @@ def plans(request: HttpRequest) -> HttpResponse:
         messages.error(request, _("There is no kiln to plan for. Add one first."))
         return redirect("kilns")
     if not form.is_valid():
-        return kilns(request, form)
+        return _kilns_page(request, form)
     planning, is_new = ask(
         first_day=timezone.localdate(),
         horizon_days=7 * form.cleaned_data["weeks"],
@@ -135,6 +140,7 @@ def lessons_used(made_at: datetime) -> list[KilnLesson]:
     return [row for row in latest.values() if getattr(row.kiln, row.quantity) == row.value]
 
 
+@require_safe
 def plan(request: HttpRequest, pk: int) -> HttpResponse:
     plan, on = get_object_or_404(Plan, pk=pk), timezone.localdate()
     proposals = list(proposals_of(plan))
@@ -159,6 +165,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "kilnruns/plan.html", context)
 
 
+@require_safe
 def proposal(request: HttpRequest, pk: int) -> HttpResponse:
     related = Proposal.objects.select_related("kiln__place", "plan", "charge")
     shares = ProposalStack.objects.select_related("stack__species", "stack__place", "stack__outlook").prefetch_related(

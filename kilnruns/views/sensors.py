@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kilnruns.actions import sensing as actions
 from kilnruns.forms.sensor import SensorForm
@@ -19,15 +19,19 @@ from kilnruns.models import Kiln, SensorDevice
 from kilnruns.sensing.message import MOST_BYTES, RANGES, RAW_DAYS, MessageError, rows
 from kilnruns.sensing.openapi import description
 from kilnruns.sensing.series import points_of
+from kilnruns.views.slowing import SPAN_SECONDS, is_over, tried_too_often
 from yard.actions.people import owners_only
 
 SHOWN = timedelta(days=1)
+MOST_MESSAGES = 3000
+"""Of one device in five minutes: ten a second."""
 
 
 def _devices() -> Any:
     return SensorDevice.objects.select_related("kiln__place").prefetch_related("series")
 
 
+@require_safe
 def sensors(request: HttpRequest) -> HttpResponse:
     return render(request, "kilnruns/sensors.html", {"devices": _devices(), "has_kiln": Kiln.objects.exists()})
 
@@ -42,11 +46,12 @@ def sensor_new(request: HttpRequest) -> HttpResponse:
     return _page(request, device.pk, token)
 
 
+@require_safe
 def sensor(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, pk)
 
 
-def _page(request: HttpRequest, pk: int, token: str = "") -> HttpResponse:
+def _page(request: HttpRequest, pk: int, token: str = "") -> HttpResponse:  # nosec B107
     """`token` is shown this once."""
     device = get_object_or_404(_devices(), pk=pk)
     now = timezone.now()
@@ -74,6 +79,7 @@ def sensor_shut_out(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect(device)
 
 
+@require_safe
 def sensor_guide(request: HttpRequest) -> HttpResponse:
     context = {
         "address": request.build_absolute_uri("/sensors/readings/"),
@@ -84,6 +90,7 @@ def sensor_guide(request: HttpRequest) -> HttpResponse:
     return render(request, "kilnruns/sensor_guide.html", context)
 
 
+@require_safe
 def sensor_openapi(request: HttpRequest) -> HttpResponse:
     return JsonResponse(description(request.build_absolute_uri("/").rstrip("/")))
 
@@ -92,13 +99,17 @@ def sensor_openapi(request: HttpRequest) -> HttpResponse:
 @login_not_required
 @require_POST
 def sensor_readings(request: HttpRequest) -> HttpResponse:
-    """A device's message; its token is its sign-in. Each refused reading is named; 400, 401, 413 refuse the whole."""
+    """A device's message; its token is its sign-in. Each refused reading is named; 400, 401, 413, 429 refuse all."""
     scheme, _space, token = request.headers.get("Authorization", "").partition(" ")
     device = actions.device_of(token.strip()) if scheme.lower() == "bearer" else None
     if device is None:
+        if tried_too_often(request, "sensor"):
+            return _slower()
         answer = JsonResponse({"error": "no such token, or the device was shut out"}, status=401)
         answer["WWW-Authenticate"] = "Bearer"
         return answer
+    if is_over(f"sensor-{device.pk}", MOST_MESSAGES):
+        return _slower()
     length = _length(request)
     if length is None:
         return JsonResponse({"error": "Content-Length is no length"}, status=400)
@@ -112,6 +123,11 @@ def sensor_readings(request: HttpRequest) -> HttpResponse:
     taken = actions.take(device=device, rows=found, at=timezone.now())
     refused = [{"index": one.index, "fate": one.fate, "why": one.why} for one in taken.refused]
     return JsonResponse({"kept": taken.kept, "doubled": taken.doubled, "refused": refused})
+
+
+def _slower() -> JsonResponse:
+    headers = {"Retry-After": str(SPAN_SECONDS)}
+    return JsonResponse({"error": "too many messages; wait"}, status=429, headers=headers)
 
 
 def _length(request: HttpRequest) -> int | None:

@@ -2,11 +2,13 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from kilnruns.models import Kiln
 from yard.models import Mill, Place, Species, Tag
 
 
+@require_safe
 def setup(request: HttpRequest) -> HttpResponse:
     context = {
         "mill": Mill.current(),

@@ -1,9 +1,12 @@
-"""Addresses that strangers may try are slowed for whoever tries wrong ones. The counts are in the process's cache."""
+"""Addresses that strangers may try are slowed for whoever tries wrong ones; all processes count together."""
 
+from datetime import timedelta
 from http import HTTPStatus
 
-from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+from yard.actions.tries import count_try
 
 SPAN_SECONDS = 300
 MOST_WRONG = 20
@@ -13,11 +16,7 @@ same router could shut it off."""
 
 def is_over(key: str, most: int) -> bool:
     """Count one more under the key: whether it is now more than `most` in the span."""
-    cache.add(key, 0, SPAN_SECONDS)
-    try:
-        return cache.incr(key) > most
-    except ValueError:  # its span has just ended
-        return False
+    return count_try(of=key, span=timedelta(seconds=SPAN_SECONDS), at=timezone.now()) > most
 
 
 def tried_too_often(request: HttpRequest, what: str) -> bool:

@@ -10,12 +10,14 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from kilnruns.models import Charge, Kiln, Plan, Proposal
 from kilnruns.reminding.rules import charges_ahead, due_charges, ready_stacks, warnings
 from kilnruns.views.plans import in_work, proposals_of
 from kilnruns.views.run_page import runs_due
 from yard import outlook
+from yard.firstday import guide_for
 from yard.models import Place, Receipt, Stack
 
 SHOWN = 5
@@ -72,6 +74,7 @@ def stacks_due(on: date) -> dict[str, Any]:
 
 
 @login_not_required
+@require_safe
 def today(request: HttpRequest) -> HttpResponse:
     if not request.user.is_authenticated:
         return redirect("login" if get_user_model().objects.exists() else "welcome")
@@ -92,6 +95,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "plan_is_of_today": plan is not None and plan.first_day >= on,
         "proposal": proposal if is_near else None,
         "coming": coming(charges, None if is_near else proposal, upcoming(on), on),
+        "guide": guide_for(request),
         "to_sort_out": Receipt.objects.to_sort_out().count(),
         "has_kiln": Kiln.objects.filter(retired=False).exists(),
         "has_place": Place.objects.outdoors().exists(),

@@ -6,7 +6,7 @@ import { keepDrawings } from "./drawings.js";
 
 const FRESH_MS = 30_000;
 const SOON_MS = 1500; // after something was sent: the receipts of a round come close together
-const KEPT_IN_META = ["species", "places", "offered", "mine", "rules", "tools"];
+const KEPT_IN_META = ["species", "places", "offered", "mine", "rules", "tools", "barred"];
 
 let timer = 0;
 

@@ -17,12 +17,16 @@ const MOST_TURNS = 5; // from a tag to what it hangs on; codes that lead in a ci
 const JUST_NOW_MS = 60_000;
 
 const main = document.getElementById("main");
+// The page is kept by every phone alike; what this one looks like (config/look.py) its cookie says.
+if (document.cookie.includes("drystack-look=sun")) document.documentElement.dataset.look = "sun";
 
 async function draw() {
   const head = await yardHead().catch(() => ({ outbox: [] }));
   const { page, data } = await answerFor(head);
   const template = document.querySelector(`template[data-page="${page}"]`);
   const content = filled(template, data);
+  const barred = (head.copy?.barred ?? []).map((path) => new RegExp(path));
+  for (const one of content.querySelectorAll("a, form")) if (barred.some((path) => path.test(sentTo(one)))) one.remove();
   for (const title of content.querySelectorAll("h1")) toHeader("h1", title); // the template's own comes last
   toHeader(".sub", content.querySelector(".sub"));
   document.title = `${document.querySelector("header h1").textContent.trim()} · Drystack`;
@@ -32,6 +36,12 @@ async function draw() {
   for (const link of main.querySelectorAll("[data-again]")) link.href = location.href;
   markHere(template.dataset.here);
   await enliven(data, head);
+}
+
+// Where a link or a form leads.
+function sentTo(one) {
+  const stated = one.getAttribute("action") ?? one.getAttribute("href");
+  return stated ? stated.split(/[?#]/)[0] : location.pathname;
 }
 
 function toHeader(which, element) {

@@ -49,7 +49,12 @@ def make_earlier() -> None:
             stack=stack, taken_at="2026-03-01T10:00:00Z", method="pins", raw=[20 + number / 7], moisture_pct=20
         )
         get("yard.Need").objects.create(
-            name=f"Table {number}", thickness_mm=27, volume_m3=number / 9, target_pct=9, wanted_by="2027-01-01"
+            name=f"Table {number}",
+            thickness_mm=27,
+            volume_m3=(number + 1) / 9,
+            target_pct=9,
+            wanted_by="2027-01-01",
+            species=species,
         )
     connection.close()
 

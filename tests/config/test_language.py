@@ -35,6 +35,12 @@ def test_the_row_is_heard_before_cookie_and_header():
     assert {"Cookie", "Accept-Language"} <= set(answer["Vary"].split(", "))
 
 
+def test_today_which_a_stranger_may_ask_for_too_is_in_the_row_s_language():
+    answer = reader("sv").get(reverse("today"))
+    assert answer["Content-Language"] == "sv"
+    assert answer.cookies[COOKIE].value == "sv"
+
+
 def test_without_a_choice_the_cookie_and_then_the_header_are_heard():
     client = reader()
     assert client.get(reverse("me"), headers={"Accept-Language": "de-AT,de;q=0.9"})["Content-Language"] == "de"

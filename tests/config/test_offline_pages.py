@@ -40,6 +40,7 @@ ADDRESSES = {
     "/charges/7/closing/ABCDEFGHJK/": ("measure", "charge_measure"),
     "/charges/7/degrade/ABCDEFGHJK/": ("degrade", "charge_degrade"),
     "/waiting/": ("waiting", "waiting"),
+    "/help/": ("help", "help"),
     "/tools/": ("tools", "tools"),
     **{f"/tools/{key}/": (f"tool_{key}", "tool") for key in TOOLS},
 }

@@ -1,17 +1,34 @@
 """Each role at every address: what it may send, what is refused in words, and what a phone is told."""
 
+import json
+from collections import defaultdict
+from pathlib import Path
+from urllib.parse import urlsplit
 from uuid import uuid4
 
 import pytest
 from django.core.exceptions import PermissionDenied
 from django.test import Client
-from django.urls import reverse
+from django.urls import resolve, reverse
 
-from tests.config.test_signing_in import OPEN, address, named
+from tests.config.test_signing_in import EXAMPLES, address, named
 from tests.factories import StackFactory, UserFactory
 from tests.yard.outbox import send
 from yard.actions.people import set_role
-from yard.actions.roles import DECISIONS, OWN_THINGS, OWNER, may_send, role_of
+from yard.actions.roles import (
+    BY_ANYBODY,
+    BY_HANDS,
+    BY_OPERATORS,
+    BY_OWNERS,
+    BY_STRANGERS,
+    FORMS,
+    MONEY,
+    OWNER,
+    RANKS,
+    SEEN,
+    may_send,
+    role_of,
+)
 from yard.models import Role, Stack
 
 pytestmark = pytest.mark.django_db
@@ -25,21 +42,48 @@ def client_of(role):
     return client
 
 
-def test_the_table_names_addresses_that_there_are():
-    assert set(named()) >= DECISIONS | OWN_THINGS
-    assert not DECISIONS & OWN_THINGS
+SENT = BY_ANYBODY | BY_HANDS | BY_OPERATORS | BY_OWNERS | BY_STRANGERS
 
 
-@pytest.mark.parametrize("name", [name for name in named() if name not in OPEN | OWN_THINGS])
-def test_a_guest_sends_nothing_anywhere(name):
-    answer = client_of(Role.GUEST).post(address(name))
-    assert answer.status_code == 403
-    assert "you may look, not change" in answer.content.decode()
+def test_the_table_names_addresses_that_there_are_and_each_once():
+    every = [BY_ANYBODY, BY_HANDS, BY_OPERATORS, BY_OWNERS, BY_STRANGERS]
+    assert sum(map(len, every)) == len(SENT)
+    assert set(named()) >= SENT | FORMS | set(SEEN) - {MONEY}
+    assert SENT >= FORMS
 
 
-@pytest.mark.parametrize("name", sorted(DECISIONS))
-def test_a_yard_hand_decides_nothing(name):
-    assert client_of(Role.HAND).post(address(name)).status_code == 403
+@pytest.mark.parametrize("name", [name for name in named() if name not in SENT])
+def test_what_is_not_in_the_table_takes_nothing(name):
+    """A new address that takes a form must say in the table who may send it."""
+    client = client_of(OWNER)
+    assert client.post(address(name)).status_code == 405
+
+
+def test_what_is_not_in_the_table_is_closed_to_hands_and_guests():
+    assert [may_send(role, "a_new_address") for role in RANKS] == [False, False, True, True]
+
+
+def test_every_form_of_an_outbox_is_in_the_table():
+    """Of the pages drawn on a phone, and of old versions of the app."""
+    frozen = [json.loads(file.read_text()) for file in Path("tests/yard/operations").glob("*.json")]
+    paths = [one["path"] for file in frozen for one in file["operations"]]
+    assert len(paths) > 10
+    known = defaultdict(lambda: "1", code="234567ABCD", prongs_key=EXAMPLES["receipt"])
+    assert {resolve(urlsplit(path.format_map(known)).path).url_name for path in paths} <= SENT
+
+
+@pytest.mark.parametrize("name", sorted(SENT - BY_ANYBODY - BY_STRANGERS))
+def test_each_role_sends_what_it_may_and_no_more(name):
+    for role in RANKS:
+        answer = client_of(role).post(address(name))
+        assert (answer.status_code != 403) == may_send(role, name), role
+    assert not may_send(Role.GUEST, name)
+
+
+def test_a_guest_is_told_why():
+    assert "you may look, not change" in client_of(Role.GUEST).post("/needs/new/").content.decode()
+    assert "by a kiln operator or an owner" in client_of(Role.HAND).post("/plans/").content.decode()
+    assert "Only an owner" in client_of(Role.OPERATOR).get("/people/").content.decode()
 
 
 @pytest.mark.parametrize("name", ["stack_new", "stack_move", "reading_new", "stack_note", "need_new", "run_record_new"])
@@ -65,7 +109,7 @@ def test_a_guest_looks_at_everything_else(client):
 def test_who_was_there_before_there_were_roles_is_an_operator():
     user = UserFactory()
     assert role_of(user) == Role.OPERATOR
-    assert all(may_send(role_of(user), name) for name in named())
+    assert all(may_send(role_of(user), name) for name in SENT - BY_OWNERS)
     assert role_of(UserFactory(is_staff=True)) == OWNER
 
 

@@ -11,6 +11,8 @@ from tests.factories import PASSWORD, UserFactory
 
 # The only pages for strangers: signing in, the first page of an empty yard, and what the app shell itself needs.
 OPEN = {"login", "logout", "welcome", "today", "offline", "probe", "manifest"}
+# The second step of signing in: whoever has not done the first is sent to it (tests/config/test_second_factor.py).
+OPEN |= {"sign_in_code"}
 OPEN |= {"service-worker", "service-worker-classic"}
 # A device's token is its sign-in (tests/kilnruns/test_views_sensors.py).
 OPEN |= {"sensor_readings"}
@@ -24,6 +26,7 @@ OPEN |= {"paper_public"}
 OPEN |= {"invitation"}
 EXAMPLES = {"pk": 1, "number": 0, "code": "234567ABCD", "key": "norway_spruce", "path": "css/drystack.css"}
 EXAMPLES["name"] = "drystack-20260101T000000Z.zip"
+EXAMPLES["token"] = "nobody-gave-this-one-to-anybody"
 EXAMPLES["receipt"] = "0b5d3c3e-5c1b-4e0c-9d58-0a4a2f6f1c11"
 
 

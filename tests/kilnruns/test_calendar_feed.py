@@ -4,8 +4,9 @@ import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from django.core.cache import cache
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from icalendar import Calendar
 
@@ -20,11 +21,6 @@ from tests.kilnruns.test_views_today import later_stack, running
 from yard.actions.people import set_admitted
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def _nobody_has_asked_yet():
-    cache.clear()
 
 
 @pytest.fixture
@@ -77,9 +73,14 @@ def test_whoever_is_shut_out_has_no_calendar_either(token, user, owner):
     assert fetch(token).status_code == 404
 
 
-def test_what_cannot_be_a_token_asks_no_database(django_assert_num_queries):
+def test_what_cannot_be_a_token_is_counted_and_looked_up_nowhere(django_assert_num_queries):
     with django_assert_num_queries(0):
+        assert calendar_of("short") is None
+    with CaptureQueriesContext(connection) as asked:
         assert fetch("short").status_code == 404
+    assert {"yard_tries"} == {
+        table for query in asked for table in re.findall(r'(?:FROM|INTO|UPDATE) "(\w+)"', query["sql"])
+    }
 
 
 def test_guessing_is_slowed_and_the_right_address_is_answered_all_the_same(token):

@@ -4,7 +4,6 @@ import re
 
 import pytest
 from django.contrib.sessions.models import Session
-from django.core.cache import cache
 from django.test import Client
 from django.utils import timezone
 from django.utils.html import escape
@@ -19,11 +18,6 @@ from tests.yard.queries import queries_of
 from yard.models import Mill
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def _nobody_has_tried_yet():
-    cache.clear()
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from django.test import Client
 from django.utils import timezone
 
 from kilnruns.actions import charges as actions
-from tests.factories import OutlookFactory, PlaceFactory, ReadingFactory, StackFactory, UserFactory
+from tests.factories import OutlookFactory, PlaceFactory, ReadingFactory, SpeciesFactory, StackFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, propose, ready_stack
 
 pytestmark = pytest.mark.django_db
@@ -49,15 +49,27 @@ def test_a_yard_with_an_owner_asks_for_signing_in():
 
 def test_an_empty_yard_teaches_to_make_a_place(signed_in):
     text = today(signed_in)
-    assert "Start with a place" in text
+    assert "Your first day" in text
     assert "/places/new/" in text
 
 
 def test_a_yard_without_stacks_teaches_to_tag_one(signed_in):
     PlaceFactory()
+    SpeciesFactory()
     text = today(signed_in)
-    assert "Tag your first stack" in text
+    assert "Put the first tag on the first stack" in text
     assert "/tags/" in text
+
+
+def test_where_the_guide_was_put_away_an_empty_yard_still_says_what_to_do(signed_in):
+    signed_in.post("/first-day/")
+    text = today(signed_in)
+    assert "Your first day" not in text
+    assert "Start with a place" in text
+    PlaceFactory()
+    assert "Tag your first stack" in today(signed_in)
+    signed_in.post("/first-day/", {"back": "1"})
+    assert "Your first day" in today(signed_in)
 
 
 def test_a_charge_whose_day_has_come_is_to_be_loaded(signed_in):

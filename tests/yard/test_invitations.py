@@ -39,7 +39,7 @@ def token_of(as_owner, role="hand"):
 def test_a_phone_scans_it_and_is_signed_in_at_once(as_owner):
     token, phone = token_of(as_owner), Client()
     assert "yard hand" in phone.get(f"/invitation/{token}/").content.decode()
-    assert take(token, client=phone).url == "/setup/"
+    assert take(token, client=phone).url == "/begin/"
     assert phone.get("/yard/").status_code == 200
     runa = get_user_model().objects.get(username="Runa")
     assert role_of(runa) == Role.HAND

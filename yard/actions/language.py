@@ -25,6 +25,12 @@ def told_in(user: Any) -> AbstractContextManager[None]:
     return translation.override(language_of(user) or settings.LANGUAGE_CODE)
 
 
+def settle(*, by: Any) -> None:
+    """Who asks to be told things where no browser asks for them is told them in the language that they read now."""
+    if not language_of(by):
+        choose(language=translation.get_language() or settings.LANGUAGE_CODE, by=by)
+
+
 def choose(*, language: str, by: Any, units: str = "") -> Person:
     """From the next page on. `units` empty leaves them as they are."""
     values = {"language": language} | ({"units": UnitSystem(units).value} if units else {})

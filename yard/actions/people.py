@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from yard.actions.roles import OWNER
-from yard.models import Invitation, Person
+from yard.models import Invitation, Person, SignIn
 
 WORDS = """
     alder aspen beech birch cedar cherry elm fir hazel holly larch lime maple oak pear pine plum rowan spruce walnut
@@ -124,6 +124,7 @@ def sign_out_everywhere(*, person: Any, keep: str | None, by: Any) -> int:
     ended = [one for one in sessions_of(person) if one.session_key != keep]
     for one in ended:
         one.delete()
+    SignIn.objects.filter(session_key__in=[one.session_key for one in ended]).delete()
     return len(ended)
 
 

@@ -11,6 +11,11 @@ from yard.changes.images import KEYS_ONLY, model_of
 Shown = Callable[[Any], str]
 LEFT_OUT = {"made_at", "made_by_id", "at", "by_id"}
 """When and by whom is told of the whole change."""
+MONEY_COLUMNS = {
+    "value_per_m3", "log_per_m3", "sawing_per_m3", "stacking_per_m3", "dry_per_m3", "green_per_m3", "cost_per_day",
+    "price_per_kwh", "hourly_rate", "cost", "value", "sold_for",
+}  # fmt: skip
+"""Told to those alone who see money."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Changes in words: each column that changed with what it was and became, and its unit."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from yard.changes.images import Image, model_of, values
 from yard.changes.kinds import kind_of
-from yard.changes.tables import LEFT_OUT, Table, is_told, table_of
+from yard.changes.tables import LEFT_OUT, MONEY_COLUMNS, Table, is_told, table_of
 from yard.measures.quantities import PRICE, of_unit
 from yard.measures.system import imperial
 from yard.measures.told import unit_of
@@ -45,10 +45,14 @@ class Told:
     undone: Change | None = None
 
 
-def told(changes: Sequence[Change]) -> list[Told]:
-    """In words, in the same order. A query for each table that columns point to, however many changes."""
+def told(changes: Sequence[Change], *, money: bool = True) -> list[Told]:
+    """In words, in the same order; prices and costs only with `money`. A query for each table that columns point to,
+    however many changes."""
     things = _things(changes)
-    return [Told(one, _kind(one), list(_lines(one, things)), getattr(one, "undone_by", None)) for one in changes]
+    hidden = frozenset() if money else MONEY_COLUMNS
+    return [
+        Told(one, _kind(one), list(_lines(one, things, hidden)), getattr(one, "undone_by", None)) for one in changes
+    ]
 
 
 def _kind(change: Change) -> str:
@@ -57,17 +61,18 @@ def _kind(change: Change) -> str:
     return _("Undone: %(what)s") % {"what": kind_of(change.undoes.kind).words}
 
 
-def _lines(change: Change, things: Things) -> Iterable[Line]:
+def _lines(change: Change, things: Things, hidden: Set[str]) -> Iterable[Line]:
     for row in change.rows:
         if not is_told(row["of"]):
             continue
         table, model = table_of(row["of"]), model_of(row["of"])
         if row["was"] is not None and row["now"] is not None:
             whose = things.get((model, row["pk"]), "") if table.named else ""
-            for name in values(model, row["was"]):
+            for name in (one for one in values(model, row["was"]) if one not in hidden):
                 yield from _changed(model, table, name, row, whose, things)
         elif row["was"] or row["now"]:
-            what = _whole(model, table, row["was"] or row["now"], things)
+            image = {name: value for name, value in (row["was"] or row["now"]).items() if name not in hidden}
+            what = _whole(model, table, image, things)
             name = str(capfirst(table.name))
             yield Line(name, was=what) if row["was"] else Line(name, now=what)
 

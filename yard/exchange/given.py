@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from yard.exchange.cells import number_text
-from yard.models import Board, Importance, Need, Reading, Stack, TallyLine
+from yard.models import Board, Importance, Need, Reading, Species, Stack, TallyLine
 
 Cells = list[Any]
 WITH_STACKS = ("species", "place")
@@ -42,7 +42,7 @@ def stacks() -> Iterable[Cells]:
         pack = [one.pack_length_mm, one.pack_width_mm, one.pack_height_mm]
         kiln = [_plain(one.kiln_entry_pct), _plain(one.target_pct)]
         tally = tally_text(lines[one.pk])
-        head = [one.code, one.species.name, one.place.name, _plain(one.thickness_mm), one.cut_on, tally]
+        head = [one.code, one.species.kept_name, one.place.name, _plain(one.thickness_mm), one.cut_on, tally]
         wood = [_plain(one.sticker_mm), one.wood_part, _plain(one.initial_moisture_pct)]
         tail = [_plain(one.value_per_m3), one.set_aside_for, one.kiln_dried_on, one.note]
         yield [*head, *wood, *kiln, *pack, *tail]
@@ -81,8 +81,13 @@ def importance_word(importance: int) -> str:
     return Importance(importance).name.lower()
 
 
+def wood_names(wood: Species) -> set[str]:
+    """All by which a sheet may call it: its key, the book's name, the reader's."""
+    return {wood.key, wood.kept_name, wood.name}
+
+
 def species_text(species: Iterable[Any]) -> str:
-    return "; ".join(sorted(one.name for one in species))
+    return "; ".join(sorted(one.kept_name for one in species))
 
 
 def _plain(number: float | None) -> float | int | None:

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from yard import outlook
 from yard.actions.sentsheets import Step
 from yard.exchange.fates import CHANGED, NEW, Fate
-from yard.exchange.given import importance_word, species_text
+from yard.exchange.given import importance_word, species_text, wood_names
 from yard.fields.lineunit import line_faults
 from yard.models import Importance, Need, NeedLine, Purpose, Species
 
@@ -28,7 +28,7 @@ class NeedJudge:
     day where several bear it."""
 
     def __init__(self) -> None:
-        self.species = {name.casefold(): one for one in Species.objects.all() for name in (one.key, one.name)}
+        self.species = {name.casefold(): one for one in Species.objects.all() for name in wood_names(one)}
         self.named: dict[str, list[Need]] = defaultdict(list)
         for need in Need.objects.open().with_lines():
             self.named[need.name].append(need)

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from yard.actions.sentsheets import Step
 from yard.exchange.fates import CHANGED, NEW, Fate
-from yard.exchange.given import WITH_STACKS, tallies, tally_text
+from yard.exchange.given import WITH_STACKS, tallies, tally_text, wood_names
 from yard.models import Place, PlaceKind, Species, Stack, Tag
 
 _NAMES = {"sawn_on": "cut_on"}
@@ -21,7 +21,7 @@ class StackJudge:
 
     def __init__(self, today: date) -> None:
         self.today = today
-        self.species = {name.casefold(): one for one in Species.objects.all() for name in (one.key, one.name)}
+        self.species = {name.casefold(): one for one in Species.objects.all() for name in wood_names(one)}
         self.places = {one.name.casefold(): one for one in Place.objects.all()}
         standing = Stack.objects.standing().prefetch_related(*WITH_STACKS)
         self.stacks = {one.code: one for one in standing}

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from yard.fields.naming import NamesField
 from yard.fields.numbers import NumberField
 from yard.fields.tagcode import TagCodeField
 from yard.forms.sizes import LengthField, ThicknessField, WidthField
@@ -13,7 +14,7 @@ from yard.outlook import Wish
 
 
 class FindForm(forms.Form):
-    species: forms.ModelChoiceField = forms.ModelChoiceField(
+    species: forms.ModelChoiceField = NamesField(
         label=_("Species"), queryset=None, required=False, empty_label=_("any"), to_field_name="key"
     )
     length = LengthField(label=_("Length, at least"), unit="m")

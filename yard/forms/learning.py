@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from yard.forms.reading import VoidForm
@@ -55,9 +56,9 @@ class ResetForm(forms.Form):
         for place in Place.objects.filter(given_up=False):
             self._offer(labels, f"place-{place.pk}", place.name, None, place)
         for species in dict.fromkeys(one.stack.species for one in known.told):
-            self._offer(labels, f"species-{species.pk}", str(species).capitalize(), species, None)
+            self._offer(labels, f"species-{species.pk}", capfirst(str(species)), species, None)
         for species, place in dict.fromkeys((one.stack.species, one.place) for one in known.told):
-            name = _("%(species)s in %(place)s") % {"species": str(species).capitalize(), "place": place}
+            name = _("%(species)s in %(place)s") % {"species": capfirst(str(species)), "place": place}
             self._offer(labels, f"kind-{species.pk}-{place.pk}", name, species, place)
         field: Any = self.fields["what"]
         field.choices = [("", "–"), *labels.items()]

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from yard import outlook
 from yard.fields.lineunit import line_faults
+from yard.fields.naming import NamesField
 from yard.fields.numbers import NumberField
 from yard.forms.sizes import LengthField, ThicknessField, WidthField
 from yard.measures.quantities import AREA, LENGTH, VOLUME
@@ -87,10 +88,10 @@ COUNTED = {Unit.METRES.value: LENGTH, Unit.SQUARE_METRES.value: AREA, Unit.CUBIC
 class LineForm(forms.Form):
     """One size of a need. Phones of old send a volume alone, which is a quantity in m³."""
 
-    species: forms.ModelChoiceField = forms.ModelChoiceField(
+    species: forms.ModelChoiceField = NamesField(
         Species.objects.all(), label=gettext_lazy("Species"), empty_label=gettext_lazy("choose")
     )
-    or_species: forms.ModelChoiceField = forms.ModelChoiceField(
+    or_species: forms.ModelChoiceField = NamesField(
         Species.objects.all(), label=gettext_lazy("Or instead"), required=False, empty_label=gettext_lazy("none other")
     )
     thickness_mm = ThicknessField(label=gettext_lazy("Finished thickness"), least_mm=5, most_mm=98, unit="mm")

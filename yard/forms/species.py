@@ -3,7 +3,7 @@
 from typing import Any
 
 from django import forms
-from django.utils.text import slugify
+from django.utils.text import capfirst, slugify
 from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
@@ -50,6 +50,7 @@ class SpeciesForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial["name"] = self.instance.name  # as it is read; kept, it stays the book's own
         for name, (unit, least, most) in BOUNDS.items():
             self.fields[name] = self._figure(name, unit, least, most)
         curves = outlook.meter_curves()
@@ -69,7 +70,7 @@ class SpeciesForm(forms.ModelForm):
         column: Any = Species._meta.get_field(name)
         default = None if column.null else (column.default if column.has_default() else None)
         return NumberField(
-            label=str(column.verbose_name).split(",")[0].capitalize(),
+            label=capfirst(str(column.verbose_name).split(",")[0]),
             unit=unit,
             required=not column.null,
             min_value=least,

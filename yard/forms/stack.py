@@ -11,9 +11,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from yard.actions.photos import open_picture
+from yard.fields.naming import in_order
 from yard.fields.numbers import NumberField
 from yard.forms.sizes import SizeField, ThicknessField
 from yard.models import Place, Species, Stack
+from yard.models.woodname import told
 
 FEW_PLACES = 6
 PACK = ("pack_length_mm", "pack_width_mm", "pack_height_mm")
@@ -101,6 +103,8 @@ class StackForm(forms.ModelForm):
         self.today = today
         self.fields["cut_on"].widget.attrs |= {"max": today.isoformat()}
         self.fields["species"].choices = species_choices()  # type: ignore[attr-defined]
+        if self.is_bound and "value_per_m3" not in self.data:
+            del self.fields["value_per_m3"]  # who may not see what it is worth is not asked, and leaves it as it is
         self._offer_places()
 
     def _offer_places(self) -> None:
@@ -157,6 +161,7 @@ def species_choices() -> list[tuple[Any, Any]]:
     """All species in one query, those that the yard has saved for at the top."""
     here = Exists(Stack.objects.filter(species=OuterRef("pk")))
     rows = list(Species.objects.annotate(here=here).values_list("pk", "name", "here"))
+    rows = sorted(((pk, told(name), is_here) for pk, name, is_here in rows), key=lambda row: in_order(row[1]))
     used = [(pk, name) for pk, name, is_here in rows if is_here]
     rest = [(pk, name) for pk, name, is_here in rows if not is_here]
     groups = [(_("In this yard"), used), (_("Others"), rest)] if used else rest

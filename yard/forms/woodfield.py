@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from yard.fields.naming import in_order
 from yard.models import Species
 
 
@@ -37,5 +38,5 @@ class OfWood:
     def __init__(self, *args: Any, woods: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if woods:
-            rows = {row.key: row for row in Species.objects.all()}
+            rows = {row.key: row for row in sorted(Species.objects.all(), key=in_order)}
             self.fields["wood"].offer(rows)  # type: ignore[attr-defined]

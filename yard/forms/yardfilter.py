@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from yard.fields.naming import NamesField
 from yard.measures.told import thick
 from yard.models import Place, Species, Stack
 
@@ -22,7 +23,7 @@ class YardFilter(forms.Form):
         ("gone", _("used up")),
     ]
     text = forms.CharField(label=_("Tag, species or note"), required=False, max_length=80)
-    species: forms.ModelChoiceField = forms.ModelChoiceField(
+    species: forms.ModelChoiceField = NamesField(
         label=_("Species"), queryset=None, required=False, empty_label=_("all")
     )
     thickness = forms.ChoiceField(label=_("Thickness"), required=False)

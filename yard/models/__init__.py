@@ -14,9 +14,11 @@ from yard.models.place import Place, PlaceKind
 from yard.models.reading import Method, Reading
 from yard.models.receipt import Receipt, Why
 from yard.models.sentsheet import SentSheet
+from yard.models.signin import SignIn
 from yard.models.species import DryingGroup, Species, WoodClass
 from yard.models.stack import WASTED, Event, LeftAs, Stack, Stay, TallyLine, WoodPart, log
 from yard.models.tag import Tag
+from yard.models.tries import Tries
 from yard.models.weather import DailyWeather, FormerKind
 
 __all__ = [
@@ -53,11 +55,13 @@ __all__ = [
     "SampleBoard",
     "Sawn",
     "SentSheet",
+    "SignIn",
     "Species",
     "Stack",
     "Stay",
     "Tag",
     "TallyLine",
+    "Tries",
     "Unit",
     "UnitSystem",
     "Why",

@@ -1,6 +1,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models.woodname import WoodName
+
 
 class WoodClass(models.TextChoices):
     HARDWOOD = "hardwood", _("hardwood")
@@ -24,7 +26,7 @@ class Species(models.Model):
     """
 
     key = models.SlugField(_("short name"), max_length=60, unique=True)
-    name = models.CharField(_("name"), max_length=80, unique=True)
+    name = WoodName(_("name"), max_length=80, unique=True)
     latin_name = models.CharField(_("Latin name"), max_length=80, blank=True)
     region = models.CharField(_("region"), max_length=40, blank=True)
     wood_class = models.CharField(_("class"), max_length=8, choices=WoodClass)
@@ -58,3 +60,10 @@ class Species(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def kept_name(self) -> str:
+        """As the book has it, for what is kept or goes into a file: the same for all readers."""
+        field = self._meta.get_field("name")
+        assert isinstance(field, WoodName)
+        return field.kept(self)

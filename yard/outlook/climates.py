@@ -3,10 +3,20 @@
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
 from drying.climate import PRESETS, Climate, Exposure, equilibrium_pct, lowest_equilibrium_pct
 from yard.models import Place
 
 MONTHS = range(1, 13)
+NAMES = {
+    "temperate_inland": gettext_lazy("Temperate, inland"),
+    "mild_coast": gettext_lazy("Mild, by the sea"),
+    "cool_upland": gettext_lazy("Cool upland"),
+    "cold_continental": gettext_lazy("Cold winters, warm summers"),
+    "warm_dry": gettext_lazy("Warm, dry summers"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +44,11 @@ def climate_presets() -> list[Preset]:
     return [
         Preset(
             key=preset.key,
-            name=preset.name,
+            name=str(NAMES[preset.key]),
             temperatures_c=tuple(preset.climate.temperature_c),
             humidities_pct=tuple(preset.climate.relative_humidity_pct),
             altitude_m=preset.climate.altitude_m,
-            note=preset.note,
+            note=_("invented"),
         )
         for preset in PRESETS.values()
     ]

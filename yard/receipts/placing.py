@@ -79,7 +79,7 @@ def _words(request: HttpRequest) -> list[list[str]]:
     try:
         told = json.loads(request.POST.get(sent.WORDS_FIELD, "[]"))
         return [[str(label)[:200], str(value)[:2000]] for label, value in told][:100]
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, RecursionError):
         return []
 
 

@@ -6,6 +6,7 @@ from django import template
 
 from yard.changes import kind_of
 from yard.changes.middleware import TAG
+from yard.changes.tables import MONEY_COLUMNS
 from yard.measures.told import sides
 
 register = template.Library()
@@ -21,6 +22,11 @@ def undoes(message: Any) -> str:
 @register.filter
 def change_words(kind: str) -> str:
     return str(kind_of(kind).words)
+
+
+@register.filter
+def is_money(column: str) -> bool:
+    return column in MONEY_COLUMNS
 
 
 @register.filter

@@ -3,6 +3,7 @@
 from math import ceil, floor
 
 from django import template
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from yard.measures.told import metres, mm, sides
@@ -18,7 +19,7 @@ def wished(wish: Wish) -> str:
     size = f"{metres(wish.length_mm)} × {sides(wish.width_mm, wish.thickness_mm)}"
     words = {"size": size, "moisture": pct(wish.moisture_pct, 0)}
     if wish.species:
-        return _("%(wood)s, %(size)s at %(moisture)s") % {"wood": wish.species.name.capitalize(), **words}
+        return _("%(wood)s, %(size)s at %(moisture)s") % {"wood": capfirst(wish.species.name), **words}
     return _("%(size)s at %(moisture)s") % words
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from django import template
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -68,7 +69,7 @@ def _missing(figures: Any) -> str:
 
 def _range(figures: Any) -> str:
     return _("%(kind)s %(value)s %(unit)s is outside %(low)s to %(high)s %(unit)s.") % {
-        "kind": str(NAMES[figures["kind"]]).capitalize(),
+        "kind": capfirst(str(NAMES[figures["kind"]])),
         "value": f"{figures['value']:g}",
         "low": f"{figures['low']:g}",
         "high": f"{figures['high']:g}",

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from yard.actions.roles import MONEY, may
 from yard.actions.undoing import last_undoable, undo
 from yard.changes import kind_of
 from yard.changes.tables import Subject, subject_of
@@ -39,7 +40,7 @@ def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
         "back": subject.page(thing),
         "page": page,
         "today": timezone.localdate(),
-        "told": told(list(page.object_list)),
+        "told": told(list(page.object_list), money=may(request.user, MONEY)),
         "last": last_undoable(key, pk, request.user, timezone.now()),
     }
     return render(request, "yard/history.html", context)

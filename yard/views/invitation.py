@@ -21,7 +21,7 @@ from yard.forms.person import TakeInvitationForm
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def invitation(request: HttpRequest, token: str) -> HttpResponse:
-    """The token is 192 bits of chance: nobody guesses one, so that tries are not counted."""
+    """The token is 192 bits of chance, which nobody guesses; forms are counted by address (config/limits.py)."""
     found = open_invitation(token, timezone.now())
     if found is None:
         return _told(render(request, "yard/invitation_over.html", status=HTTPStatus.GONE))
@@ -35,7 +35,7 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
         else:
             choose(language=get_language() or "", by=person)
             login(request, person, backend="django.contrib.auth.backends.ModelBackend")
-            return _told(redirect("setup"))
+            return _told(redirect("begin"))
     context = {"form": form, "invited": found}
     return _told(render(request, "yard/invitation.html", context, status=422 if form.errors else 200))
 

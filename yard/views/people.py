@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.contrib.auth import get_user_model
 from django.core.exceptions import ValidationError
+from django.db.models import Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -12,8 +13,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from yard.actions import invitations
+from yard.actions import factor, invitations
 from yard.actions import people as actions
 from yard.actions.people import owners_only
 from yard.forms.person import ROLES, InviteForm, PersonForm, RoleForm
@@ -23,12 +25,13 @@ from yard.models import Invitation
 
 def page(request: HttpRequest, form: PersonForm, given: dict[str, str] | None = None, **more: Any) -> HttpResponse:
     """`given` is a name and a password to show this once."""
-    everyone = get_user_model().objects.select_related("person").order_by("-is_active", "username")
+    protected = Exists(TOTPDevice.objects.filter(user=OuterRef("pk"), confirmed=True))
+    everyone = get_user_model().objects.select_related("person").annotate(has_factor=protected)
     now = timezone.now()
     invited = Invitation.objects.filter(used_at=None, withdrawn_at=None, expires_at__gt=now).select_related("made_by")
     context = {
         "form": form,
-        "everyone": everyone,
+        "everyone": everyone.order_by("-is_active", "username"),
         "given": given,
         "invited": invited,
         "invite": InviteForm(),
@@ -93,6 +96,18 @@ def person_role(request: HttpRequest, pk: int) -> HttpResponse:
             messages.error(request, " ".join(error.messages))
         else:
             messages.success(request, _("Kept: it counts from now on."))
+    return redirect("people")
+
+
+@require_POST
+@owners_only
+def person_factor_end(request: HttpRequest, pk: int) -> HttpResponse:
+    """End another person's second factor, who has lost it; one's own wants a code."""
+    person = get_object_or_404(get_user_model(), pk=pk)
+    if person == request.user:
+        return redirect("second_factor")
+    factor.end(person=person, by=request.user)
+    messages.success(request, _("Ended: %(name)s signs in with the password alone.") % {"name": person.get_username()})
     return redirect("people")
 
 

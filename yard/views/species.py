@@ -12,9 +12,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.book import keep_species
+from yard.fields.naming import in_order
 from yard.forms.species import SpeciesForm
 from yard.measures.told import unit_of
 from yard.models import Species
+from yard.models.woodname import kept_as
 
 SHOWN = [field for field in SpeciesForm.Meta.fields if field not in ("name", "latin_name", "region")]
 STANDING = Count("stacks", filter=Q(stacks__used_at=None, stacks__joined_into=None))
@@ -23,10 +25,14 @@ STANDING = Count("stacks", filter=Q(stacks__used_at=None, stacks__joined_into=No
 @require_safe
 def species_list(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("text", "").strip()
-    rows = Species.objects.annotate(standing=STANDING).order_by("-standing", "name")
+    rows = Species.objects.annotate(standing=STANDING)
     if text:
-        rows = rows.filter(Q(name__icontains=text) | Q(latin_name__icontains=text))
-    return render(request, "yard/species_list.html", {"species_list": rows, "text": text})
+        rows = rows.filter(Q(name__icontains=text) | Q(name__in=kept_as(text)) | Q(latin_name__icontains=text))
+    return render(
+        request,
+        "yard/species_list.html",
+        {"species_list": sorted(rows, key=lambda row: (-row.standing, in_order(row))), "text": text},
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard import outlook
 from yard.actions import money as actions
-from yard.actions.people import is_owner, owners_only
+from yard.actions.people import owners_only
+from yard.fields.naming import in_order
 from yard.forms.money import PricesForm, StackCostsForm
 from yard.models import CostRates, Species, Stack
 from yard.models.mill import currency
@@ -26,7 +27,7 @@ def stock(request: HttpRequest) -> HttpResponse:
     """`?species=` (a key of the book) draws the months of that species alone."""
     today = timezone.localdate()
     held = outlook.stock(today)
-    woods = list(dict.fromkeys(lot.species for lot in held.lots))
+    woods = sorted({lot.species for lot in held.lots}, key=in_order)
     chosen = next((one for one in woods if one.key == request.GET.get("species")), None)
     context = {
         "stock": held,
@@ -37,7 +38,6 @@ def stock(request: HttpRequest) -> HttpResponse:
         "log_yield": outlook.log_yield(today - YEAR),
         "today": today,
         "currency": currency(),
-        "is_owner": is_owner(request.user),
     }
     return render(request, "yard/stock.html", context)
 
@@ -49,7 +49,7 @@ def prices(request: HttpRequest) -> HttpResponse:
     standing = Stack.objects.standing().values("species")
     woods = Species.objects.filter(pk__in=standing) | Species.objects.filter(price__isnull=False)
     given: dict[str, Any] = {
-        "species": list(woods.distinct().select_related("price").order_by("name")),
+        "species": sorted(woods.distinct().select_related("price"), key=in_order),
         "rates": CostRates.current(),
         "currency": currency(),
     }

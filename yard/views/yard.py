@@ -14,6 +14,7 @@ from yard import outlook
 from yard.forms.yardfilter import YardFilter
 from yard.models import Place, Reading, Stack, tagcode
 from yard.models.stack import READING_DUE_DAYS
+from yard.models.woodname import kept_as
 
 PER_PAGE = 50
 
@@ -95,5 +96,6 @@ def _in_state(state: str, today: date) -> Any:
 
 def _matches(text: str) -> Q:
     code = tagcode.normalise(text)
-    words = Q(species__name__icontains=text) | Q(note__icontains=text) | Q(set_aside_for__icontains=text)
+    wood = Q(species__name__icontains=text) | Q(species__name__in=kept_as(text))
+    words = wood | Q(note__icontains=text) | Q(set_aside_for__icontains=text)
     return words | Q(code__contains=code) if code else words

@@ -1,4 +1,4 @@
-"""`manage.py lint`: style, types, import contracts, deployment check, missing migrations."""
+"""`manage.py lint`: style, types, import contracts, risky calls, known faults of libraries, migrations, deployment."""
 
 import os
 import subprocess
@@ -10,11 +10,14 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 BIN = Path(sys.executable).parent
+CODE = ("config", "yard", "kilnruns", "drying")
 CHECKS = [
     [str(BIN / "ruff"), "check", "."],
     [str(BIN / "ruff"), "format", "--check", "."],
     [str(BIN / "mypy")],
     [str(BIN / "lint-imports")],
+    [str(BIN / "bandit"), "--quiet", "--recursive", "--configfile", "pyproject.toml", *CODE, "manage.py"],
+    [sys.executable, "manage.py", "audit"],
     [sys.executable, "manage.py", "makemigrations", "--check", "--dry-run"],
     [sys.executable, "manage.py", "words", "--check"],
 ]
@@ -22,7 +25,7 @@ PRODUCTION = {"DRYSTACK_HTTPS": "yes", "DRYSTACK_HOSTS": "yard.example", "DRYSTA
 
 
 class Command(BaseCommand):
-    help = "Check style, types, import contracts, migrations, catalogues, and the settings of a deployment."
+    help = "Check style, types, contracts, risky calls, libraries, migrations, catalogues, a deployment's settings."
     requires_system_checks: list[str] = []
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -24,6 +24,7 @@ from kilnruns.actions.pushing import remind
 from kilnruns.actions.reckonings import take_up_lost_costs
 from kilnruns.actions.sensing import thin
 from kilnruns.actions.working import WORKER_NAME
+from yard.actions.tries import forget_tries
 
 log = logging.getLogger(__name__)
 LOOK_SECONDS = 5.0
@@ -52,6 +53,7 @@ class Command(BaseCommand):
         repeated(remind, REMIND_EVERY_SECONDS)
         repeated(thin, TIDY_EVERY_SECONDS)
         repeated(forget_old, TIDY_EVERY_SECONDS)
+        repeated(forget_tries, TIDY_EVERY_SECONDS)
         repeated(daily, BACK_UP_LOOK_SECONDS)
         if options["with_parent"]:
             threading.Thread(target=end_with_parent, args=[name], daemon=True).start()
