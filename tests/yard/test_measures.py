@@ -126,10 +126,10 @@ def test_what_was_typed_is_shown_as_typed_and_read_back_exactly(language: str, d
 
 
 FIELDS = [
-    ThicknessField(least_mm=1, most_mm=1000, unit="mm"), WidthField(unit="mm"), LengthField(unit="m"),
+    ThicknessField(least_mm=1, most_mm=2000, unit="mm"), WidthField(unit="mm"), LengthField(unit="m"),
     NumberField(unit="mm"), NumberField(unit="°C"), NumberField(unit="kg"), NumberField(unit="m³"),
     NumberField(unit="kg/m³"), NumberField(unit="m"), NumberField(), PriceField(),
-    NumbersField(unit="mm", least=1, most=1000),
+    NumbersField(unit="mm", least=1, most=2000),
 ]  # fmt: skip
 
 
