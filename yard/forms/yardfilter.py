@@ -6,6 +6,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from yard.fields.naming import NamesField
+from yard.measures.told import thick
 from yard.models import Place, Species, Stack
 
 
@@ -39,7 +40,7 @@ class YardFilter(forms.Form):
         self.fields["species"].queryset = Species.objects.filter(pk__in=species)  # type: ignore[attr-defined]
         self.fields["place"].queryset = Place.objects.filter(pk__in=places)  # type: ignore[attr-defined]
         sizes = here.order_by("thickness_mm").values_list("thickness_mm", flat=True).distinct()
-        choices = [("", _("all")), *((f"{size:g}", f"{size:g} mm") for size in sizes)]
+        choices = [("", _("all")), *((f"{size:g}", thick(size)) for size in sizes)]
         self.fields["thickness"].choices = choices  # type: ignore[attr-defined]
 
     def wanted(self) -> dict[str, Any]:
