@@ -76,6 +76,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "config.language.LanguageMiddleware",
+    "yard.measures.system.UnitsMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "config.signed_in.SignInMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",

@@ -8,9 +8,9 @@ from django.utils import timezone
 
 from kilnruns.closing.due import due
 from kilnruns.models import Charge, ChargeStack, FinalMeasurement, StressTest
+from yard.measures.told import celsius, m3, metres, mm
 from yard.models import SampleBoard
 from yard.templatetags.amounts import pct
-from yard.templatetags.moisture import celsius, metres, mm
 
 CLOSED = timedelta(days=14)
 """After its unloading a charge is still measured, and its degrade noted."""
@@ -43,7 +43,7 @@ def charge_row(charge: Any) -> dict[str, Any]:
         "state": charge.state,
         "start": charge.start_on.isoformat(),
         "began": charge.started_at and timezone.localtime(charge.started_at).isoformat(timespec="minutes"),
-        "m3": round(charge.volume_m3, 2),
+        "m3": m3(charge.volume_m3, 1),
         "stacks": [_stack(item, read.get(item.stack_id)) for item in charge.stacks.all()],
         "samples": [_board(board) for board in boards],
         "tests": [_test(one) for one in charge.to_look_at],
@@ -61,7 +61,7 @@ def _stack(item: ChargeStack, final_pct: float | None) -> dict[str, Any]:
     row = {
         "code": item.stack.code,
         "key": item.stack_id,
-        "m3": round(item.volume_m3, 3),
+        "m3": m3(item.volume_m3),
         "in": bool(item.loaded_at),
         "out": bool(item.unloaded_at),
         "final": pct(final_pct) if final_pct is not None else "",

@@ -15,8 +15,11 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from django.db.models import Model, Q
+from django.utils.translation import get_language
 
-FORMAT = 4
+from yard.measures.system import told
+
+FORMAT = 5
 """Of the answer. Raised when rows gain or lose something, so that each phone fetches its copy anew."""
 LOOKED_BACK, RANGES = 500, 40
 OVERLAP = timedelta(minutes=1)
@@ -70,7 +73,7 @@ class Cursor:
 
     def written(self) -> str:
         seen = [[seen.last, seen.gaps] for seen in (self.events, self.samples, self.tags)]
-        parts = [FORMAT, self.at.timestamp(), self.user, self.brought, *seen, self.parts]
+        parts = [_format(), self.at.timestamp(), self.user, self.brought, *seen, self.parts]
         body = json.dumps(parts, separators=(",", ":"))
         return base64.urlsafe_b64encode(body.encode()).decode().rstrip("=")
 
@@ -80,12 +83,17 @@ def read(text: str) -> Cursor | None:
     try:
         body = json.loads(base64.urlsafe_b64decode(text + "=" * (-len(text) % 4)))
         form, at, user, brought, *seen, parts = body
-        if form != FORMAT or not isinstance(parts, dict):
+        if form != _format() or not isinstance(parts, dict):
             return None
         events, samples, tags = (_seen(one) for one in seen)
         return Cursor(datetime.fromtimestamp(at, UTC), str(user), events, samples, tags, parts, int(brought))
     except (ValueError, TypeError, KeyError, OverflowError, OSError, binascii.Error):
         return None
+
+
+def _format() -> list[Any]:
+    """Figures are kept in words: another language or other units ask for the whole copy anew."""
+    return [FORMAT, get_language(), told()]
 
 
 def _seen(body: Any) -> Seen:

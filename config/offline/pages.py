@@ -12,7 +12,9 @@ from django.utils.translation import gettext_lazy as _
 from config.offline.forms import offline_forms
 from config.templatetags.bar import place_of
 from yard.explained import EXPLAINED
+from yard.forms.figures import refusal_words
 from yard.forms.tools import TOOLS
+from yard.measures.system import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,8 @@ def context() -> dict[str, Any]:
         "elsewhere": ELSEWHERE,
         "explained": EXPLAINED.values(),
         "tools": TOOLS.values(),
-        "refusals": {code: words for form in TOOLS.values() for code, words in form.refusals.items()},
+        "refusals": {
+            code: refusal_words(words, told()) for form in TOOLS.values() for code, words in form.refusals.items()
+        },
         **offline_forms(),
     }

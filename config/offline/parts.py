@@ -13,6 +13,8 @@ from config.offline.rows import DAYS_AHEAD
 from yard import outlook
 from yard.fields.naming import in_order
 from yard.forms.stack import OFFERED, offered
+from yard.measures.quantities import TEMPERATURE
+from yard.measures.told import figure, metres, mm
 from yard.models import Board, Place, Reading, Species, Stack, Tag
 from yard.models.stack import READING_DUE_DAYS
 
@@ -43,15 +45,25 @@ def _place(place: Place, today: date) -> dict[str, Any]:
     """`usual` is the season's temperature in °C, for a reading without one."""
     usual = outlook.usual_temperature_c(place, today)
     row = {"id": place.pk, "name": place.name, "kind": place.kind, "open": not place.given_up}
-    return row if usual is None else {**row, "usual": round(usual)}
+    return row if usual is None else {**row, "usual": figure(usual, 0, TEMPERATURE)}
 
 
 def _boards() -> list[dict[str, Any]]:
     standing = Board.objects.filter(stack__used_at=None, stack__joined_into=None).select_related("stack")
     return [
-        {"code": b.code, "id": b.pk, "stack": b.stack.code, "length": b.length_mm, "width": b.width_mm, "note": b.note}
+        {
+            "code": b.code,
+            "id": b.pk,
+            "stack": b.stack.code,
+            "size": f"{metres(b.length_mm)} × {mm(b.width_mm)}",
+            "note": b.note,
+        }
         for b in standing.only("code", "length_mm", "width_mm", "note", "stack__code")
     ]
+
+
+def board_size(board: Board) -> str:
+    return f"{metres(board.length_mm)} × {mm(board.width_mm)}"
 
 
 def _replaced() -> list[list[Any]]:

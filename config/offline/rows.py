@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from config.offline.cursor import Cursor
 from yard import outlook
+from yard.measures.told import m3, thick
 from yard.models import Event, Outlook, Reading, SampleBoard, Stack
 
 DAYS_AHEAD = (0, 7, 14, 28, 56, 112, 224)
@@ -42,16 +43,16 @@ def with_all(stacks: Any) -> Any:
 
 
 def stack_row(stack: Any, today: date) -> dict[str, Any]:
-    """Species and place by key, sizes in mm and m³, moistures in %, days as ISO dates."""
+    """Species and place by key, sizes in words in the reader's units, moistures in %, days as ISO dates."""
     row = {
         "code": stack.code,
         "species": stack.species_id,
-        "mm": stack.thickness_mm,
+        "size": thick(stack.thickness_mm),
         "place": stack.place_id,
         "sawn": stack.cut_on.isoformat(),
         "part": stack.wood_part,
         "boards": stack.board_count,
-        "m3": round(stack.volume_m3, 3),
+        "m3": m3(stack.volume_m3),
         "entry": stack.kiln_entry_pct,
         "target": stack.target_pct,
         "dried": _iso(stack.kiln_dried_on),

@@ -14,6 +14,7 @@ from kilnruns.models import Charge, ChargeStack, Degrade, FinalMeasurement, Kiln
 from yard import outlook
 from yard.actions.readings import ImpossibleReadingError, add_reading
 from yard.changes import Watched, keeps
+from yard.measures.told import mm
 from yard.models import Method, Reading
 
 Pairs = Sequence[tuple[float, float]]
@@ -103,8 +104,8 @@ def look_again(*, test: StressTest, rested_mm: float, by: Any, at: datetime, is_
     if test.rested_mm == rested_mm:
         return test
     if not test.is_waiting and not is_right:
-        words = {"mm": f"{test.rested_mm:g}"}
-        raise ValidationError(_("This test has been looked at already: %(mm)s mm apart.") % words, code=LOOKED_AT)
+        words = {"size": mm(test.rested_mm)}
+        raise ValidationError(_("This test has been looked at already: %(size)s apart.") % words, code=LOOKED_AT)
     test.rested_mm, test.rested_at = rested_mm, at
     test.save(update_fields=["rested_mm", "rested_at"])
     return test

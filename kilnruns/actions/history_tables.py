@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as lazy
 from kilnruns.models import Charge, Kiln
 from yard.actions.history_tables import cubic_metres, share
 from yard.changes.tables import Subject, Table, register_subjects, register_tables
+from yard.measures.told import celsius
 from yard.models.tagcode import shown
 
 OF_CHARGE = frozenset({"charge_id"})
@@ -32,10 +33,10 @@ def _steps(steps: Any) -> str:
 
 
 def _step(step: dict[str, Any]) -> str:
-    words = {"dry": f"{step['dry_bulb_c']:.0f}", "wet": f"{step['wet_bulb_c']:.0f}"}
+    words = {"dry": celsius(step["dry_bulb_c"]), "wet": celsius(step["wet_bulb_c"])}
     if step["from_pct"] is None:
-        return _("%(dry)s °C, wet bulb %(wet)s °C") % words
-    return _("from %(at)s %%: %(dry)s °C, wet bulb %(wet)s °C") % (words | {"at": f"{step['from_pct']:.0f}"})
+        return _("%(dry)s, wet bulb %(wet)s") % words
+    return _("from %(at)s %%: %(dry)s, wet bulb %(wet)s") % (words | {"at": f"{step['from_pct']:.0f}"})
 
 
 def _course(course: Any) -> str:

@@ -51,7 +51,8 @@ class MeasurementForm(forms.Form):
         help_text=_("In warm wood pins read some points too high."),
     )
     dried_mm = NumbersField(
-        label=_("Thickness now, mm"),
+        label=_("Thickness now"),
+        unit="mm",
         least=5,
         most=200,
         required=False,

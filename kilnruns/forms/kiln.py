@@ -8,6 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models import Closure, Kiln
 from yard.fields.numbers import NumberField, WholeField
+from yard.measures.quantities import ROUND_WOOD
+from yard.measures.told import celsius, mm
 from yard.models import Place
 
 # Bounds that catch a slipped decimal or metres typed for millimetres, not opinions about kilns.
@@ -98,14 +100,19 @@ class KilnForm(forms.ModelForm):
             "longest_board_mm": _("Longest board that can be got in and turned into place."),
             "largest_air_m3": _("If the maker of the drying unit gives one: what is beyond it is closed off."),
             "blow_length_mm": _("If the maker gives it: the load is made no wider."),
-            "max_temperature_c": _("What chamber, fans and wiring bear. Small warm kilns: not above 70 °C."),
+            "max_temperature_c": _("What chamber, fans and wiring bear. Small warm kilns: not above %(most)s."),
             "heater_phases": _("In how many equal steps the heater can be switched."),
-            "wall_u_w_m2k": _("100 mm of mineral wool gives about 0.4, 50 mm about 0.7 (rules of thumb, from memory)."),
+            "wall_u_w_m2k": _(
+                "%(more)s of mineral wool gives about 0.4, %(less)s about 0.7 (rules of thumb, from memory)."
+            ),
             "humidifies": _("Without it, vents can make the air drier, but only the wood makes it damper."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        warm, walls = self.fields["max_temperature_c"], self.fields["wall_u_w_m2k"]
+        warm.help_text = warm.help_text % {"most": celsius(70)}
+        walls.help_text = walls.help_text % {"more": mm(100), "less": mm(50)}
         if self.instance.pk:
             self.fields["name"].initial = self.instance.place.name
         for name, (least, most) in RANGES.items():
@@ -113,6 +120,7 @@ class KilnForm(forms.ModelForm):
             field.validators += [MinValueValidator(least), MaxValueValidator(most)]
             if isinstance(field, NumberField):
                 field.unit = UNITS.get(name, "")
+                field.given = ROUND_WOOD if name == "largest_air_m3" else None
         self.order_fields(["name"])
 
     def clean_name(self) -> str:
@@ -130,7 +138,7 @@ class KilnForm(forms.ModelForm):
         if longest and length and longest > length:
             self.add_error(
                 "longest_board_mm",
-                _("Longer than the stacking space (%(length)s mm); give at most that.") % {"length": length},
+                _("Longer than the stacking space (%(length)s); give at most that.") % {"length": mm(length)},
             )
         self._check_air(cleaned)
         return cleaned
@@ -141,8 +149,8 @@ class KilnForm(forms.ModelForm):
         if air and width and height:
             served_mm = int(air * 1e9 / (min(width, cleaned.get("blow_length_mm") or width) * height))
             if served_mm < SIZES_MM["length_mm"][0]:
-                words = _("That serves only %(length)s mm of the length; look at the figure again.")
-                self.add_error("largest_air_m3", forms.ValidationError(words, params={"length": served_mm}))
+                words = _("That serves only %(length)s of the length; look at the figure again.")
+                self.add_error("largest_air_m3", forms.ValidationError(words, params={"length": mm(served_mm)}))
 
 
 class ClosureForm(forms.ModelForm):

@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 from kilnruns.models import Charge, Fans, Phase
 from yard.fields.numbers import NumberField, WholeField
 from yard.fields.values import ValuesField
+from yard.measures.told import thick
 from yard.models import SampleBoard, Stack
 from yard.models.tagcode import shown
 
@@ -28,7 +29,7 @@ def _number(label: Any, unit: Any, low: float, high: float, kind: type[NumberFie
 
 def wood_of(stack: Stack) -> str:
     """As a field is called by it: "European ash 32 mm"."""
-    return f"{capfirst(stack.species.name)} {stack.thickness_mm:g} mm"
+    return f"{capfirst(stack.species.name)} {thick(stack.thickness_mm)}"
 
 
 class RunRecordForm(forms.Form):

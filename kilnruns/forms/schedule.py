@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from kilnruns.models import Charge
 from kilnruns.planning.own_steps import air_of, out_of_order
 from yard.fields.numbers import NumberField, plain
+from yard.measures.told import celsius
 
 AIR = {"wet_bulb_c": _("Wet bulb"), "humidity_pct": _("RH"), "emc_pct": _("EMC")}
 UNITS = {"wet_bulb_c": "°C", "humidity_pct": "%", "emc_pct": "%"}
@@ -37,7 +38,7 @@ class StepForm(forms.Form):
     def clean_dry_bulb_c(self) -> float:
         value: float = self.cleaned_data["dry_bulb_c"]
         if value > self.most_c:
-            raise forms.ValidationError(_("This kiln bears %(most)s °C at most.") % {"most": plain(self.most_c)})
+            raise forms.ValidationError(_("This kiln bears %(most)s at most.") % {"most": celsius(self.most_c)})
         return value
 
     def clean(self) -> dict[str, Any]:
@@ -100,8 +101,8 @@ class Steps(BaseFormSet):
         for before, form in pairwise(stay):
             least_c = before.cleaned_data["dry_bulb_c"]
             if form.cleaned_data.get("dry_bulb_c", least_c) < least_c:
-                words = _("Steps grow warmer, never cooler: at least %(c)s °C, as in the step before.")
-                form.add_error("dry_bulb_c", words % {"c": plain(least_c)})
+                words = _("Steps grow warmer, never cooler: at least %(c)s, as in the step before.")
+                form.add_error("dry_bulb_c", words % {"c": celsius(least_c)})
 
 
 StepsFormSet: Any = formset_factory(StepForm, formset=Steps, extra=0, max_num=MOST_STEPS, validate_max=True)

@@ -5,12 +5,13 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import template
-from django.utils.formats import number_format
 from django.utils.functional import Promise
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from yard.measures.system import imperial
+from yard.measures.told import thick
 from yard.models.species import DryingGroup
 
 register = template.Library()
@@ -50,10 +51,10 @@ def wood_of(items: Iterable[Any]) -> str:
 
 def _thicknesses(values: Iterable[float]) -> str:
     found = sorted(set(values))
-    low, high = (number_format(round(value, 1), 0 if value.is_integer() else 1) for value in (found[0], found[-1]))
-    if low == high:
-        return _("%(size)s mm") % {"size": low}
-    return _("%(low)s to %(high)s mm") % {"low": low, "high": high}
+    if found[0] == found[-1]:
+        return thick(found[0])
+    low = thick(found[0]) if imperial() else thick(found[0]).rpartition("\u202f")[0]
+    return _("%(low)s to %(high)s") % {"low": low, "high": thick(found[-1])}
 
 
 @register.filter

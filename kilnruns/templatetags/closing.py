@@ -10,6 +10,7 @@ from kilnruns.closing.quality import Quality
 from kilnruns.closing.rule import Standing
 from kilnruns.closing.stress import StressFound, TestSaid
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
+from yard.measures.told import mm
 
 register = template.Library()
 
@@ -34,10 +35,11 @@ SLICE_MEANS = {
     "case_hardened": gettext_lazy("Much stress in it: the halves gape"),
     "stress_free": gettext_lazy("Little stress: the halves lie close"),
 }
+CLASS_MOST_MM = {"exclusive": 1, "quality": 2, "standard": 3}
 CLASSES = {
-    "exclusive": gettext_lazy("class “exclusive” (to 1 mm)"),
-    "quality": gettext_lazy("class “quality” (to 2 mm)"),
-    "standard": gettext_lazy("class “standard” (to 3 mm)"),
+    "exclusive": gettext_lazy("class “exclusive” (to %(most)s)"),
+    "quality": gettext_lazy("class “quality” (to %(most)s)"),
+    "standard": gettext_lazy("class “standard” (to %(most)s)"),
     None: gettext_lazy("wider than any class"),
 }
 CANT = gettext_lazy(
@@ -155,8 +157,12 @@ def stress_verb(said: TestSaid) -> str:
 def stress_why(said: TestSaid) -> str:
     if said.gap_mm is None:
         return str(MEANS[said.verdict][1])
-    gap = {"gap": number(said.gap_mm, 1), "class": CLASSES[said.gap_class]}
-    told = _("Gap %(gap)s mm on 100 mm: %(class)s, bounds recalled.") % gap
+    gap = {
+        "width": mm(100),
+        "gap": mm(said.gap_mm, 1),
+        "class": CLASSES[said.gap_class] % {"most": mm(CLASS_MOST_MM.get(said.gap_class))},
+    }
+    told = _("Gap %(gap)s on %(width)s: %(class)s, bounds recalled.") % gap
     return told + " " + str(MEANS[said.verdict][1]) if said.verdict == "case_hardened" else told
 
 
@@ -172,3 +178,7 @@ def stress_advice(found: StressFound, charge: Any) -> str:
 def of_key(table: dict[Any, Any], key: Any) -> Any:
     """table|of_key:key, None where there is none."""
     return table.get(key)
+
+
+def _class(name: str) -> str:
+    return CLASSES[name] % {"most": mm(CLASS_MOST_MM.get(name))}

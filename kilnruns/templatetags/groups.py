@@ -6,6 +6,9 @@ from typing import Any
 from django import template
 from django.utils.formats import number_format
 
+from yard.measures.system import imperial
+from yard.measures.told import thick
+
 register = template.Library()
 
 
@@ -24,7 +27,7 @@ def thin_beside_40(part: float) -> str:
 @register.filter
 def sizes_mm(sizes: Iterable[float]) -> str:
     """Thicknesses as "27, 32 mm"."""
-    return ", ".join(f"{size:g}" for size in sizes) + "\u202fmm"
+    return ", ".join(map(thick, sizes)) if imperial() else ", ".join(f"{size:g}" for size in sizes) + "\u202fmm"
 
 
 @register.filter

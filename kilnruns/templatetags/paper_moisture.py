@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from kilnruns.papers.sheet import Line
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
+from yard.measures.told import celsius, mm
 from yard.models import Method
 
 METHODS = {
@@ -52,7 +53,7 @@ def _measured(found: dict[str, Any]) -> str:
         counted = ngettext("%(n)d value", "%(n)d values", count)
     parts = [str(METHODS[found["method"]]), counted % {"n": count}, _day(found["on"]), _depth(found)]
     if found["wood_temperature_c"] is not None:
-        parts.append(_("wood at %(c)s °C") % {"c": number(found["wood_temperature_c"])})
+        parts.append(_("wood at %(c)s") % {"c": celsius(found["wood_temperature_c"])})
     if found["of_stack"]:
         parts.append(_("measured on the stack, not on this board"))
     return "; ".join(parts)
@@ -62,7 +63,7 @@ def _depth(found: dict[str, Any]) -> str:
     if found["method"] in (Method.OVEN_DRY, Method.SAMPLE_BOARD):
         return _("through the whole thickness")
     if found["depth_mm"] is not None:
-        return _("pins %(depth)s mm deep, by the issuer's word") % {"depth": f"{found['depth_mm']:g}"}
+        return _("pins %(depth)s deep, by the issuer's word") % {"depth": mm(found["depth_mm"])}
     return _("depth not noted")
 
 

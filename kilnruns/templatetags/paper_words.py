@@ -14,6 +14,7 @@ from kilnruns.papers.facts import mark
 from kilnruns.papers.sheet import Line, Section, Told
 from kilnruns.templatetags.closing_figures import number, pct_short
 from kilnruns.templatetags.paper_moisture import moisture_lines, quality_line
+from yard.measures.told import celsius, m3, metres, mm, thick
 from yard.models.tagcode import shown
 from yard.models.woodname import told as told_wood
 
@@ -46,7 +47,7 @@ def paper_title(paper: Paper) -> str:
 @register.filter
 def wood_on_paper(items: list[dict[str, Any]]) -> str:
     """Its woods, each once: "Ash 27 mm, oak 40 mm"."""
-    woods = dict.fromkeys(f"{told_wood(item['species'])} {item['thickness_mm']:g}\u202fmm" for item in items)
+    woods = dict.fromkeys(f"{told_wood(item['species'])} {thick(item['thickness_mm'])}" for item in items)
     return str(capfirst(", ".join(woods)))
 
 
@@ -86,7 +87,7 @@ def _item(item: dict[str, Any], facts: dict[str, Any]) -> Section:
         lines.append(_through(item, facts["runs"]))
     if "quality" in facts["stated"]:
         lines.append(quality_line(item["quality"]))
-    return Section(f"{wood}, {item['thickness_mm']:g}\u202fmm", tuple(lines))
+    return Section(f"{wood}, {thick(item['thickness_mm'])}", tuple(lines))
 
 
 def _tag(item: dict[str, Any]) -> str:
@@ -100,30 +101,30 @@ def _tag(item: dict[str, Any]) -> str:
 
 def _sizes(item: dict[str, Any]) -> str:
     pieces = item["pieces"]
-    lines = [f"{count} × {number(length / 1000, 2)} m × {width:g} mm" for length, width, count in item["lines"]]
+    lines = [f"{count} × {metres(length)} × {mm(width)}" for length, width, count in item["lines"]]
     counted = ngettext("%(n)d piece", "%(n)d pieces", pieces) % {"n": pieces}
-    thick = _("%(thickness)s mm thick") % {"thickness": f"{item['thickness_mm']:g}"}
+    size = _("%(thickness)s thick") % {"thickness": thick(item["thickness_mm"])}
     if not lines:
-        return _("%(thick)s; how many pieces is not known") % {"thick": thick}
-    return f"{thick}; {counted}: {'; '.join(lines)}"
+        return _("%(thick)s; how many pieces is not known") % {"thick": size}
+    return f"{size}; {counted}: {'; '.join(lines)}"
 
 
 def _dry_thickness(item: dict[str, Any]) -> Line:
     dried = item["dried_mm"]
     if dried is None:
         return Line(_("Thickness dry"), _("not measured"))
-    words = ngettext("%(mean)s mm, of %(n)d board", "%(mean)s mm, mean of %(n)d boards", dried["count"])
-    return Line(_("Thickness dry"), words % {"mean": number(dried["mean_mm"], 1), "n": dried["count"]})
+    words = ngettext("%(mean)s, of %(n)d board", "%(mean)s, mean of %(n)d boards", dried["count"])
+    return Line(_("Thickness dry"), words % {"mean": mm(dried["mean_mm"], 1), "n": dried["count"]})
 
 
 def _volume(item: dict[str, Any]) -> Line:
     if not item["pieces"]:
         return Line(_("Volume"), _("not known"))
-    volume = {"green": number(item["volume_m3"], 3)}
+    volume = {"green": m3(item["volume_m3"], 3)}
     if item["dry_share"] is None:
-        return Line(_("Volume"), _("%(green)s m³ as sawn; the dry volume is not known") % volume, True)
-    volume["dry"] = number(item["volume_m3"] * item["dry_share"], 3)
-    return Line(_("Volume"), _("%(green)s m³ as sawn; about %(dry)s m³ dry, by the wood's shrinkage") % volume, True)
+        return Line(_("Volume"), _("%(green)s as sawn; the dry volume is not known") % volume, True)
+    volume["dry"] = m3(item["volume_m3"] * item["dry_share"], 3)
+    return Line(_("Volume"), _("%(green)s as sawn; about %(dry)s dry, by the wood's shrinkage") % volume, True)
 
 
 def _through(item: dict[str, Any], runs: list[dict[str, Any]]) -> Line:
@@ -155,7 +156,7 @@ def _run(run: dict[str, Any]) -> Section:
 def _hottest(run: dict[str, Any]) -> str:
     if run["hottest_c"] is None:
         return _("not noted")
-    air = _("%(hottest)s °C in the kiln's air") % {"hottest": number(run["hottest_c"], 1)}
+    air = _("%(hottest)s in the kiln's air") % {"hottest": celsius(run["hottest_c"], 1)}
     notes = ngettext("%(n)d note by hand", "%(n)d notes by hand", run["notes"]) % {"n": run["notes"]}
     sources = [notes] if run["notes"] else []
     sources += [_("sensors")] if run["by_sensor"] else []
@@ -175,9 +176,9 @@ def _total(items: list[dict[str, Any]]) -> str:
     if len(items) < 2:
         return ""
     sums = {"packs": len(items), "pieces": sum(item["pieces"] for item in items)}
-    return _("Together: %(packs)d stacks or boards, %(pieces)d pieces, %(volume)s m³ as sawn") % {
+    return _("Together: %(packs)d stacks or boards, %(pieces)d pieces, %(volume)s as sawn") % {
         **sums,
-        "volume": number(sum(item["volume_m3"] for item in items), 3),
+        "volume": m3(sum(item["volume_m3"] for item in items), 3),
     }
 
 

@@ -15,6 +15,9 @@ from kilnruns.models import KilnLesson
 from kilnruns.running.history import History
 from kilnruns.templatetags.closing_figures import number, pct, pct_short
 from kilnruns.templatetags.sensed import probe_words, sensed_lines
+from yard.measures.quantities import of_unit
+from yard.measures.system import imperial
+from yard.measures.told import kelvin, unit_of
 
 register = template.Library()
 
@@ -55,7 +58,7 @@ ADVICE = {
         "It used %(figure)s %% more power than forecast: look at door seal, walls and vents; see the kiln's page."
     ),
     "unseen": gettext_lazy("For %(figure)s days nothing was noted: weigh the samples daily, so that trouble is seen."),
-    "too_hot": gettext_lazy("%(figure)s °C hotter than the schedule's last step was noted: mind the thermostat."),
+    "too_hot": gettext_lazy("%(figure)s hotter than the schedule's last step was noted: mind the thermostat."),
 }
 TENTHS = {"uneven", "core_wet", "too_dry", "too_wet", "unseen"}
 SOURCES = {
@@ -66,16 +69,19 @@ SOURCES = {
 FIGURES = {
     "days": (gettext_lazy("Days"), 1),
     "electricity_kwh": (gettext_lazy("Electricity, kWh"), 0),
-    "cost_per_m3": (gettext_lazy("Cost a m³, without work"), 0),
-    "kwh_per_kg": (gettext_lazy("kWh for a kg of water"), 2),
+    "cost_per_m3": (gettext_lazy("Cost a %(unit)s, without work"), 0),
+    "kwh_per_kg": (gettext_lazy("kWh for a %(unit)s of water"), 2),
 }
+PER = {"cost_per_m3": "m³", "kwh_per_kg": "kg"}
 SAME_EMC_PCT = 0.5  # points of EMC that nobody would mend a kiln for; a choice
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 350.0, 8.0, 190.0
 
 
 @register.filter
 def advice_words(one: Advice) -> str:
-    return str(ADVICE[one.code]) % {"figure": number(one.figure, 1 if one.code in TENTHS else 0)}
+    tenths = 1 if one.code in TENTHS else 0
+    figure = kelvin(one.figure, tenths) if one.code == "too_hot" else number(one.figure, tenths)
+    return str(ADVICE[one.code]) % {"figure": figure}
 
 
 @register.filter
@@ -85,13 +91,16 @@ def advice_source(one: Advice) -> str:
 
 @register.filter
 def deviation_name(one: Any) -> str:
-    return str(FIGURES[one.name][0])
+    return str(FIGURES[one.name][0]) % {"unit": unit_of(PER[one.name]) if one.name in PER else ""}
 
 
 @register.filter
 def deviation_figure(one: Any, which: str) -> str:
     """{{ one|deviation_figure:"forecast" }} or "found"."""
-    return number(getattr(one, which), FIGURES[one.name][1])
+    value, decimals = getattr(one, which), FIGURES[one.name][1]
+    if value is None or one.name not in PER or not imperial():
+        return number(value, decimals)
+    return number(value * of_unit(PER[one.name]).imperial.per, 2)
 
 
 @register.filter

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from kilnruns.running.history import History
 from kilnruns.templatetags.run_words import phase_words
 from kilnruns.templatetags.sensed import path, probe_words, sensed_lines, sensed_rows
+from yard.measures.told import celsius
 
 register = template.Library()
 
@@ -122,7 +123,7 @@ def _rows(run: Any, history: History) -> list[dict[str, str]]:
         for one in run.series
         for at, pct in _points(one)
     ]
-    rows += [(a.at, _("dry bulb"), _("%(c)s °C") % {"c": number_format(round(a.dry_bulb_c), 0)}) for a in run.air]
+    rows += [(a.at, _("dry bulb"), celsius(a.dry_bulb_c)) for a in run.air]
     rows += [(record.at, _("set to"), phase_words(record)) for record in run.records if record.phase]
     rows += list(sensed_rows(history))
     rows.sort(key=lambda row: row[0])

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kilnruns.models import Phase
+from yard.measures.told import celsius, kelvin
 
 register = template.Library()
 
@@ -26,21 +27,21 @@ SURE = {
 VERBS = {
     "no_schedule": gettext_lazy("Weigh and measure as you think fit"),
     "sample": gettext_lazy("Weigh the sample boards now"),
-    "warm_up": gettext_lazy("Warm up to %(dry)s °C, wet bulb %(wet)s °C"),
+    "warm_up": gettext_lazy("Warm up to %(dry)s, wet bulb %(wet)s"),
     "weigh": gettext_lazy("Weigh the samples now"),
-    "go_on": gettext_lazy("Go to step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
-    "back": gettext_lazy("Go back to step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
-    "equalise": gettext_lazy("Equalise: %(dry)s °C, wet bulb %(wet)s °C"),
-    "condition": gettext_lazy("Condition: %(dry)s °C, wet bulb %(wet)s °C"),
+    "go_on": gettext_lazy("Go to step %(step)s: %(dry)s, wet bulb %(wet)s"),
+    "back": gettext_lazy("Go back to step %(step)s: %(dry)s, wet bulb %(wet)s"),
+    "equalise": gettext_lazy("Equalise: %(dry)s, wet bulb %(wet)s"),
+    "condition": gettext_lazy("Condition: %(dry)s, wet bulb %(wet)s"),
     "cool": gettext_lazy("Heater off: let it cool, fans on"),
     "unload": gettext_lazy("Unload it"),
     "wait": gettext_lazy("Nothing to change now"),
     "stress_test": gettext_lazy("Cut a stress test now"),
     "look_again": gettext_lazy("Look at the prongs again"),
-    "hold": gettext_lazy("Hold the conditioning air: %(dry)s °C, wet bulb %(wet)s °C"),
-    "steam": gettext_lazy("Steam for 2 h before heating on: %(dry)s °C, wet bulb %(wet)s °C"),
-    "steam_on": gettext_lazy("Steaming: hold %(dry)s °C, wet bulb %(wet)s °C"),
-    "steam_over": gettext_lazy("End the steaming, then step %(step)s: %(dry)s °C, wet bulb %(wet)s °C"),
+    "hold": gettext_lazy("Hold the conditioning air: %(dry)s, wet bulb %(wet)s"),
+    "steam": gettext_lazy("Steam for 2 h before heating on: %(dry)s, wet bulb %(wet)s"),
+    "steam_on": gettext_lazy("Steaming: hold %(dry)s, wet bulb %(wet)s"),
+    "steam_over": gettext_lazy("End the steaming, then step %(step)s: %(dry)s, wet bulb %(wet)s"),
 }
 # By what tells of the wood, where it is not boards alone.
 MEASURE = {
@@ -81,7 +82,7 @@ WHY = {
     "steam_over": gettext_lazy(
         "The 2 hours are over. Bring the wet bulb down slowly, over some hours, and note the step."
     ),
-    "unload": gettext_lazy("It has cooled to within 20 °C of the air outside."),
+    "unload": gettext_lazy("It has cooled to within %(near)s of the air outside."),
 }
 WATCHES = {
     "too_fast": gettext_lazy(
@@ -102,10 +103,10 @@ WATCHES = {
         " until they run."
     ),
     "kiln_too_hot": gettext_lazy(
-        "%(dry_bulb_c)s °C is above this kiln's highest, %(most_c)s. Switch the heater off and look for the fault."
+        "%(dry_bulb_c)s is above this kiln's highest, %(most_c)s. Switch the heater off and look for the fault."
     ),
     "wood_too_hot": gettext_lazy(
-        "%(dry_bulb_c)s °C is hotter than wood so wet bears; the schedule has %(most_c)s here. Lower the "
+        "%(dry_bulb_c)s is hotter than wood so wet bears; the schedule has %(most_c)s here. Lower the "
         "heat: hot wet wood may collapse inside."
     ),
     "stress": gettext_lazy(
@@ -133,14 +134,14 @@ WATCHES = {
         "The air gives %(emc_pct)s %% EMC, the schedule wants %(wanted_pct)s. Open the vents further; it costs days."
     ),
     "heater_steps_off": gettext_lazy(
-        "%(dry_bulb_c)s °C, called for %(wanted_c)s: %(on)s of %(steps)s heater steps are on. Put on another, or wait."
+        "%(dry_bulb_c)s, called for %(wanted_c)s: %(on)s of %(steps)s heater steps are on. Put on another, or wait."
     ),
     "heater_limit": gettext_lazy(
-        "%(dry_bulb_c)s °C, called for %(wanted_c)s, with all of the heater on: it bears no more while the "
+        "%(dry_bulb_c)s, called for %(wanted_c)s, with all of the heater on: it bears no more while the "
         "wood gives off so much water. It dries slower; leave the vents less open."
     ),
     "heater_short": gettext_lazy(
-        "%(dry_bulb_c)s °C, called for %(wanted_c)s. Note how many heater steps are on, to see why."
+        "%(dry_bulb_c)s, called for %(wanted_c)s. Note how many heater steps are on, to see why."
     ),
 }
 WHOLE = {"on", "steps", "hours"}
@@ -150,12 +151,12 @@ WHOLE = {"on", "steps", "hours"}
 def next_verb(one: Any) -> str:
     words = {} if one.setting is None else _air(one.setting)
     if one.code == "steam":
-        words |= {name: number_format(round(one.figures[f"steam_{name}_c"]), 0) for name in ("dry", "wet")}
+        words |= {name: celsius(one.figures[f"steam_{name}_c"]) for name in ("dry", "wet")}
     return str(MEASURE.get(one.by, {}).get(one.code, VERBS[one.code])) % words
 
 
 def _air(setting: Any) -> dict[str, str]:
-    dry, wet = (number_format(round(value), 0) for value in (setting.dry_bulb_c, setting.wet_bulb_c))
+    dry, wet = (celsius(value) for value in (setting.dry_bulb_c, setting.wet_bulb_c))
     return {"dry": dry, "wet": wet, "step": str(setting.step or ""), "emc": number_format(round(setting.emc_pct, 1), 1)}
 
 
@@ -164,10 +165,13 @@ def next_why(one: Any) -> str:
     """The reasons of the next thing with their figures, in sentences."""
     said = []
     figures = {name.removesuffix("_pct"): _figure(name, value) for name, value in one.figures.items()}
+    figures["near"] = kelvin(20)
     if one.code in WHY:
         said.append(str(WHY[one.code]) % {**figures, **({} if one.setting is None else _air(one.setting))})
     if one.code == "wait" and one.setting and one.setting.phase == "cooling":
-        said.append(_("Fans on. It may be opened once it is within 20 °C of the air outside."))
+        said.append(
+            _("Fans on. It may be opened once it is within %(near)s of the air outside.") % {"near": kelvin(20)}
+        )
     if one.code == "steam":
         said.append(
             _("The last stress test was case-hardened.")
@@ -227,6 +231,8 @@ def phase_words(record: Any) -> str:
 
 
 def _figure(name: str, value: float) -> str:
+    if name.endswith("_c"):
+        return celsius(value, 1)
     return number_format(round(value), 0) if name in WHOLE else _one(value)
 
 

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kilnruns.templatetags.closing_figures import number, pct_short
+from yard.measures.told import celsius
 
 register = template.Library()
 
@@ -72,8 +73,8 @@ def not_held_words(one: Mapping[str, Any]) -> str:
     words = {"days": number(one["days"], 1), "phase": name}
     said = [_("%(phase)s, %(days)s days.") % words]
     if one["held_c"] < one["called_c"] - 0.5:
-        warm = {"called": number(one["called_c"]), "held": number(one["held_c"])}
-        said.append(_("Called for are %(called)s °C, it comes to about %(held)s °C.") % warm)
+        warm = {"called": celsius(one["called_c"]), "held": celsius(one["held_c"])}
+        said.append(_("Called for are %(called)s, it comes to about %(held)s.") % warm)
     damp = {"called": number(one["called_emc_pct"], 1), "held": number(one["held_emc_pct"], 1)}
     if one["held_emc_pct"] > one["called_emc_pct"] + 0.5:
         said.append(

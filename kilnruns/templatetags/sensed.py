@@ -8,6 +8,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from kilnruns.running.history import History, Probe
+from yard.measures.told import celsius
 
 
 def path(points: Sequence[tuple[float, float]]) -> str:
@@ -35,10 +36,14 @@ def probe_words(probes: Sequence[Probe]) -> str:
 
 def sensed_rows(history: History) -> Iterator[tuple[datetime, str, str]]:
     """What each sensor told last on each day."""
-    lines = [(probe.name, probe.line, _("%(n)s %%"), 1) for probe in history.probes]
-    lines += [(_("dry bulb, sensor"), line, _("%(n)s °C"), 0) for line in history.dry_bulb]
-    lines += [(_("wet bulb, sensor"), line, _("%(n)s °C"), 0) for line in history.wet_bulb]
-    for name, line, words, decimals in lines:
+    lines = [(probe.name, probe.line, _pct) for probe in history.probes]
+    lines += [(_("dry bulb, sensor"), line, celsius) for line in history.dry_bulb]
+    lines += [(_("wet bulb, sensor"), line, celsius) for line in history.wet_bulb]
+    for name, line, words in lines:
         by_day = {timezone.localtime(at).date(): (at, value) for at, value in line}
         for at, value in by_day.values():
-            yield at, name, words % {"n": number_format(round(value, decimals), decimals)}
+            yield at, name, words(value)
+
+
+def _pct(value: float) -> str:
+    return _("%(n)s %%") % {"n": number_format(round(value, 1), 1)}

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from kilnruns.models import Quantity
 from kilnruns.sensing.series import Point
+from yard.measures import told
 
 register = template.Library()
 WIDTH, HEIGHT, TOP, BOTTOM = 320.0, 64.0, 6.0, 58.0
@@ -33,17 +34,24 @@ def measured(value: float | None, quantity: str) -> str:
     if value is None:
         return "–"
     unit, decimals = UNITS[Quantity(quantity)]
-    return f"{floatformat(value, decimals)}\u202f{unit}"
+    return told.celsius(value, decimals) if unit == "°C" else f"{floatformat(value, decimals)}\u202f{unit}"
 
 
 @register.filter
 def unit_of(quantity: str) -> str:
+    return told.unit_of(UNITS[Quantity(quantity)][0])
+
+
+@register.filter
+def sent_in(quantity: str) -> str:
+    """The unit in which devices send it, whoever reads."""
     return UNITS[Quantity(quantity)][0]
 
 
 @register.filter
 def quantity_words(quantity: str) -> str:
-    return str(Quantity(quantity).label)
+    name, comma, unit = str(Quantity(quantity).label).partition(", ")
+    return f"{name}{comma}{told.unit_of(unit)}"
 
 
 @register.filter

@@ -22,6 +22,7 @@ from kilnruns.forms.closing import STRESS_FORMS, DegradeForm, MeasurementForm, R
 from kilnruns.models import Charge, ChargeStack, StressTest
 from kilnruns.views.meanwhile import keep_to_sort_out
 from yard.actions.readings import ImpossibleReadingError
+from yard.measures.told import thick
 from yard.models import Tag, Why
 from yard.models.tagcode import normalise, shown
 from yard.receipts import UnplacedError, clock_notes, form_key, is_settling, moment
@@ -126,7 +127,7 @@ def charge_look_again(request: HttpRequest, pk: int, receipt: UUID) -> HttpRespo
 def _choices(items: list[ChargeStack]) -> list[tuple[str, str]]:
     names = [(item.stack.code, item.stack) for item in items]
     return [
-        (code, f"{capfirst(stack.species.name)} {stack.thickness_mm:g}\u202fmm {shown(code)}") for code, stack in names
+        (code, f"{capfirst(stack.species.name)} {thick(stack.thickness_mm)} {shown(code)}") for code, stack in names
     ]
 
 

@@ -21,6 +21,7 @@ from kilnruns.papers.pdf import PaperFullError, check_fits
 from kilnruns.templatetags.paper_words import paper_title, told
 from kilnruns.views.papers import LONGEST_SYMBOL
 from yard.actions.people import is_owner
+from yard.measures.told import metres, mm, thick
 from yard.models import Board, Stack, Tag
 from yard.models.tagcode import normalise, shown
 
@@ -84,12 +85,12 @@ def _about(request: HttpRequest) -> About:
 
 
 def _stack_choice(stack: Stack) -> tuple[str, str]:
-    return stack.code, f"{capfirst(stack.species.name)} {stack.thickness_mm:g}\u202fmm, {shown(stack.code)}"
+    return stack.code, f"{capfirst(stack.species.name)} {thick(stack.thickness_mm)}, {shown(stack.code)}"
 
 
 def _board_choice(board: Board) -> tuple[str, str]:
-    size = {"code": shown(board.code), "length": f"{board.length_mm / 1000:g}", "width": board.width_mm}
-    return board.code, _("Only the board %(code)s, %(length)s m × %(width)s mm") % size
+    size = {"code": shown(board.code), "length": metres(board.length_mm), "width": mm(board.width_mm)}
+    return board.code, _("Only the board %(code)s, %(length)s × %(width)s") % size
 
 
 def _subjects(form: PaperForm) -> list[Subject]:

@@ -17,6 +17,7 @@ from kilnruns.models import Charge, KilnSchedule
 from kilnruns.planning.own_steps import harder, rows, steps_of
 from kilnruns.views.charges import found
 from yard.actions.people import owners_only
+from yard.measures.told import thick
 from yard.models import Mill
 
 
@@ -119,8 +120,8 @@ def charge_schedule_for_kiln(request: HttpRequest, pk: int) -> HttpResponse:
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:
-        words = {"kiln": charge.kiln, "wood": kept.species.name, "mm": f"{kept.thickness_mm:g}"}
-        messages.success(request, _("%(kiln)s starts the next %(wood)s of about %(mm)s mm from these steps.") % words)
+        words = {"kiln": charge.kiln, "wood": kept.species.name, "size": thick(kept.thickness_mm)}
+        messages.success(request, _("%(kiln)s starts the next %(wood)s of about %(size)s from these steps.") % words)
     return redirect(charge)
 
 

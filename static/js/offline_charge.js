@@ -3,8 +3,8 @@
 import { drawings } from "./drawings.js";
 import { placesFor } from "./offline_form.js";
 import { shownStack } from "./offline_stack.js";
-import { ago, day, daysBetween, isoDay, isoToday, time, withUnit, words } from "./offline_words.js";
-import { allCharges, charge, charges, found, inWords, ways } from "./offline_yard.js";
+import { ago, day, daysBetween, isoDay, isoToday, time, words } from "./offline_words.js";
+import { allCharges, charge, charges, found, inWords, typedSize, ways } from "./offline_yard.js";
 import { check, shown } from "./tagcode.js";
 
 // `code` names one of its stacks, where the page is about that.
@@ -76,8 +76,8 @@ function looksAt({ id, tests }, items, { outbox }) {
     action: `/charges/${id}/stress/${key}/`,
     code: valueOf(fields, "stack"),
     on: isoDay(new Date(takenAt)),
-    prong: `${valueOf(fields, "prong_mm")}\u202fmm`,
-    fresh: `${valueOf(fields, "fresh_mm")}\u202fmm`,
+    prong: typedSize(Object.fromEntries(fields), "prong_mm"),
+    fresh: typedSize(Object.fromEntries(fields), "fresh_mm"),
   }));
   return [...known, ...fresh].map((one, look) => ({
     ...one,
@@ -128,5 +128,5 @@ async function shownItem(item, { said, tag } = {}, { id }, head) {
   const row = stack ?? { code: item.code };
   const waits = (page) => head.outbox.some(({ path }) => path === `/charges/${id}/${page}/${item.code}/`);
   const ends = { isMeasured: waits("closing"), isGraded: waits("degrade") };
-  return { ...shownStack(row, head), ...item, ...is, ...ends, id, m3: withUnit(item.m3, 2, "m³"), by, waits: said && words("waits") };
+  return { ...shownStack(row, head), ...item, ...is, ...ends, id, by, waits: said && words("waits") };
 }

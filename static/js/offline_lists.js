@@ -3,7 +3,7 @@
 import { startOf } from "./offline_charge.js";
 import { filled } from "./offline_fill.js";
 import { dueNow, shownStack, stateNow, woodOf } from "./offline_stack.js";
-import { day, isoToday, weekday, withUnit, words } from "./offline_words.js";
+import { day, isoToday, weekday, words } from "./offline_words.js";
 import { allCharges, stacks } from "./offline_yard.js";
 import { normalise } from "./tagcode.js";
 
@@ -35,7 +35,7 @@ function chargeAsks({ id, name, state: known, start, m3, stacks: items }, head) 
   const isUnloading = state === "drying" && out > 0;
   const isRunning = state === "drying" && !out;
   const done = isUnloading ? out : items.filter((item) => item.in).length;
-  const told = { state: words(`state_${state}`), day: day(start), all: items.length, volume: withUnit(m3, 1, "m³") };
+  const told = { state: words(`state_${state}`), day: day(start), all: items.length, volume: m3 };
   return { id, name, isLoading, isUnloading, isRunning, asks: isLoading || isUnloading || isRunning, done, ...told };
 }
 

@@ -7,7 +7,7 @@ import { filled } from "./offline_fill.js";
 import { blankData, formData, prepare } from "./offline_form.js";
 import { listData, startList, todayData } from "./offline_lists.js";
 import { readySaid, shownStack, stripOf } from "./offline_stack.js";
-import { ago, counted, day, isoDay, isoToday, plain, time, withUnit, words } from "./offline_words.js";
+import { ago, counted, day, isoDay, isoToday, plain, time, words } from "./offline_words.js";
 import { boardsOf, charges, found, waitingFor, yardHead } from "./offline_yard.js";
 import { probe } from "./outbox.js";
 import { check, fault, shown } from "./tagcode.js";
@@ -159,8 +159,7 @@ async function boardData(text, head) {
 }
 
 function shownBoard(board) {
-  const size = `${withUnit(board.length / 1000, 2, "m")} × ${plain(board.width, "mm")}`;
-  return { ...board, code: board.code, shown: shown(board.code), size };
+  return { ...board, shown: shown(board.code) };
 }
 
 function ageOf(fetchedAt) {

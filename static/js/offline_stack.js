@@ -1,7 +1,7 @@
 // A stack of the copy in words and figures, as its page on the server says it (yard/outlook/standing.py and
 // yard/templatetags/readiness.py): the state follows from the copy and from the phone's day.
 
-import { counted, day, daysBetween, isoDay, isoToday, pct, pctBand, pctShort, plain, withUnit, words } from "./offline_words.js";
+import { counted, day, daysBetween, isoDay, isoToday, pct, pctBand, pctShort, words } from "./offline_words.js";
 import { shown } from "./tagcode.js";
 
 const WET_PCT = 30;
@@ -27,7 +27,7 @@ export function shownStack(row, head) {
     readAge: readAge(row, today),
     isDue: isDue(row, state, head.copy.rules, today),
     for: row.for,
-    m3: row.m3 && withUnit(row.m3, 2, "m³"),
+    m3: row.m3,
     ...badgeOf(row, state, now, today),
   };
 }
@@ -35,7 +35,7 @@ export function shownStack(row, head) {
 export function woodOf(row, head) {
   const name = head.species.get(row.species) ?? words("unknown_wood");
   const capital = name.charAt(0).toUpperCase() + name.slice(1);
-  return row.mm ? `${capital} ${plain(row.mm, "mm")}` : capital;
+  return row.size ? `${capital} ${row.size}` : capital;
 }
 
 function stateOf(row, place, today) {

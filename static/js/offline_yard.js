@@ -36,9 +36,14 @@ function newStack(code, { outbox }) {
   if (!record) return null;
   const typed = Object.fromEntries(record.fields);
   const figure = (name) => Number(String(typed[name] ?? "").replace(",", ".")) || undefined;
-  const sizes = { mm: figure("thickness_mm"), entry: figure("kiln_entry_pct"), target: figure("target_pct") };
+  const sizes = { size: typedSize(typed, "thickness_mm"), entry: figure("kiln_entry_pct"), target: figure("target_pct") };
   const keys = { species: Number(typed.species), place: Number(typed.place) };
   return { code, ...keys, ...sizes, sawn: typed.cut_on, note: typed.note, isWaiting: true };
+}
+
+// A size with the unit in which this phone's form took it.
+export function typedSize(typed, name) {
+  return typed[name] && `${typed[name]}\u202f${typed.units ? "in" : "mm"}`;
 }
 
 // What waits for one stack, with what it says in words.

@@ -35,7 +35,7 @@ function reckon(root, fields, tables) {
       return work();
     } catch (reason) {
       if (!(reason instanceof Refused)) throw reason;
-      refused[reason.field] = said(reason);
+      refused[reason.field] = said(reason, fields.find(({ name }) => name === reason.field).dataset);
     }
   };
   const given = Object.fromEntries(fields.map((field) => [field.name, attempt(() => read(field))]));
@@ -46,16 +46,16 @@ function reckon(root, fields, tables) {
 }
 
 // What a field means: a figure, a choice, or null for nothing said.
-function read({ name, value, required, dataset: { least, most, unit, else: otherwise } }) {
+function read({ name, value, required, dataset: { least, most, unit, else: otherwise, per = 1, zero = 0 } }) {
   if (!least) return value || !required ? value : refuse(name, "choose");
-  if (!value.trim() && !required) return otherwise ? Number(otherwise) : null;
+  if (!value.trim() && !required) return otherwise ? otherwise * per + +zero : null;
   const text = value.trim().replace(",", ".").replace("−", "-");
   const figure = text ? Number(text) : NaN;
-  return figure >= least && figure <= most ? figure : refuse(name, "number", { least, most, unit });
+  return figure >= least && figure <= most ? figure * per + +zero : refuse(name, "number", { least, most, unit });
 }
 
-function said({ code, figures }) {
-  const shown = Object.entries(figures).map(([name, value]) => [name, value === "" || isNaN(value) ? value : signed(value)]);
+function said({ code, figures }, { per = 1, zero = 0 }) {
+  const shown = Object.entries(figures).map(([name, value]) => [name, value === "" || isNaN(value) ? value : signed((value - zero) / per)]);
   return words(`refused_${code}`, Object.fromEntries(shown));
 }
 
@@ -80,8 +80,8 @@ function show(root, answer) {
   if (!answer) return;
   const [figures, notes = []] = answer;
   for (const out of place.querySelectorAll("[data-out]")) {
-    const { out: name, decimals, unit } = out.dataset;
-    const value = figures[name];
+    const { out: name, decimals, unit, per = 1, zero = 0 } = out.dataset;
+    const value = figures[name] == null ? null : (figures[name] - zero) / per;
     out.textContent = value == null ? "" : withUnit(Number(value.toFixed(decimals)) || 0, decimals, unit); // never "-0"
   }
   for (const note of place.querySelectorAll("[data-note]")) note.hidden = !notes.includes(note.dataset.note);

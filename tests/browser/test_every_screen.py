@@ -40,6 +40,7 @@ from kilnruns.models import (
 )
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
+from tests.config.units_shown import shown_wrong
 from tests.factories import BoardFactory, UserFactory
 from tests.yard.outbox import send
 from yard import outlook
@@ -283,4 +284,4 @@ def test_every_screen_is_fit_for_a_phone(
             except AssertionError as error:
                 wrong.append(str(error))
         context.close()
-    assert wrong == []
+    assert wrong + shown_wrong(client, django_user_model.objects.get(username="owner"), addresses) == []

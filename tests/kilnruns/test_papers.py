@@ -63,10 +63,10 @@ def test_the_figures_are_those_of_the_boards_measured_and_of_the_run():
     assert said(paper, "Measured") == ["capacitance meter; 4 boards, one value each; 11 July 2025; depth not noted"]
     assert plain(said(paper, "Sizes as sawn")[0]) == "27 mm thick; 40 pieces: 40 × 4.00 m × 150 mm"
     # 40 x 4 m x .15 m x .027 m; shrinks by 12 % x (30 - 7.925)/30 of it (Wood Handbook eq. 4-7): .648 x .9117
-    assert said(paper, "Volume") == ["0.648 m³ as sawn; about 0.591 m³ dry, by the wood's shrinkage"]
+    assert said(paper, "Volume") == ["0.648\u202fm³ as sawn; about 0.591\u202fm³ dry, by the wood's shrinkage"]
     assert plain(said(paper, "How long")[0]) == "10.0 days, 1 July 2025 to 11 July 2025, to a target of 8 %"
     assert said(paper, "Highest temperature") == [
-        "50.0 °C in the kiln's air, from 11 notes by hand; between them it may have been hotter"
+        "50.0\u202f°C in the kiln's air, from 11 notes by hand; between them it may have been hotter"
     ]
     quality = plain(said(paper, "Quality, EN 14298")[0])
     assert quality.startswith(
@@ -113,7 +113,7 @@ def test_moisture_is_said_to_hold_for_the_day_alone():
 @pytest.mark.parametrize(
     ("method", "depth", "words"),
     [
-        ("pins", 8.0, "resistance meter with pins; 3 values; 1 June 2025; pins 8 mm deep, by the issuer's word"),
+        ("pins", 8.0, "resistance meter with pins; 3 values; 1 June 2025; pins 8\u202fmm deep, by the issuer's word"),
         ("pins", None, "resistance meter with pins; 3 values; 1 June 2025; depth not noted"),
         ("oven_dry", 8.0, "oven-dry sections; 3 values; 1 June 2025; through the whole thickness"),
         ("sample_board", None, "weighed sample boards; 3 values; 1 June 2025; through the whole thickness"),
@@ -146,7 +146,7 @@ def test_the_highest_temperature_is_the_sensors_where_they_saw_more():
     SensorMean.objects.create(series=series, second=inside + 600, minutes=10, count=9, mean=55, low=52, high=58.5)
     SensorMean.objects.create(series=series, second=inside - 9 * 86400, minutes=10, count=9, mean=70, low=69, high=71)
     (words,) = said(issued(charge.stacks.get().stack), "Highest temperature")
-    assert words.startswith("58.5 °C in the kiln's air, from 11 notes by hand and sensors;")
+    assert words.startswith("58.5\u202f°C in the kiln's air, from 11 notes by hand and sensors;")
 
 
 @pytest.mark.parametrize(
@@ -199,7 +199,7 @@ def test_stacks_of_one_run_share_it_on_the_paper():
     stacks = [item.stack for item in finished(stacks=3).stacks.all()]
     paper = issued(*stacks)
     assert len(paper.facts["runs"]) == 1
-    assert told(paper).total == "Together: 3 stacks or boards, 120 pieces, 1.944 m³ as sawn"
+    assert told(paper).total == "Together: 3 stacks or boards, 120 pieces, 1.944\u202fm³ as sawn"
 
 
 # What can't be certified as dry

@@ -102,7 +102,7 @@ def test_a_kiln_keeps_its_own_name(owner_in):
 
 def test_others_see_a_kiln_but_do_not_change_it(signed_in):
     kiln = KilnFactory(heater_kw=6)
-    assert "4200 × 1200 × 1200 mm" in signed_in.get(f"/kilns/{kiln.pk}/").content.decode()
+    assert "4200 × 1200 × 1200\u202fmm" in signed_in.get(f"/kilns/{kiln.pk}/").content.decode()
     assert signed_in.post(f"/kilns/{kiln.pk}/", GIVEN).status_code == 403
     kiln.refresh_from_db()
     assert kiln.heater_kw == 6

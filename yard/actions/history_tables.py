@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from yard.changes.tables import Subject, Table, register_subjects, register_tables
+from yard.measures.told import sides, thick
 from yard.models import Mill, Need, Place, Species, Stack
 from yard.models.tagcode import shown
 
@@ -20,12 +21,11 @@ def register_all() -> None:
 
 
 def _line(line: Any) -> str:
-    size = " × ".join(f"{side:g}" for side in (line.thickness_mm, line.width_mm, line.length_mm) if side)
-    return _("%(size)s mm") % {"size": size}
+    return sides(line.thickness_mm, line.width_mm, line.length_mm)
 
 
 def stack_words(stack: Any) -> str:
-    return f"{stack.species} {stack.thickness_mm:g}\u202fmm {shown(stack.code)}"
+    return f"{stack.species} {thick(stack.thickness_mm)} {shown(stack.code)}"
 
 
 def _price(price: Any) -> str:

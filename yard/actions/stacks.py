@@ -21,6 +21,7 @@ from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
 from yard.actions.tallies import Lines, quantity, summed, taken_off
 from yard.changes import keeps, rows_of_stacks
+from yard.measures.told import thick
 from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
 LEFT = ["used_at", "used_for", "left_as", "sold_for"]
@@ -169,8 +170,8 @@ def why_not_join(stack: Stack, into: Stack) -> str:
         names = {"one": stack.species, "other": into.species}
         return _("A stack is of one species: this is %(one)s, the other %(other)s.") % names
     if stack.thickness_mm != into.thickness_mm:
-        sizes = {"one": f"{stack.thickness_mm:g}", "other": f"{into.thickness_mm:g}"}
-        return _("A stack is of one thickness: this is %(one)s mm, the other %(other)s mm.") % sizes
+        sizes = {"one": thick(stack.thickness_mm), "other": thick(into.thickness_mm)}
+        return _("A stack is of one thickness: this is %(one)s, the other %(other)s.") % sizes
     if (stack.kiln_dried_on is None) != (into.kiln_dried_on is None):
         return _("One of the two is kiln-dried and the other is not; together they would spoil the dry one.")
     for each in (stack, into):

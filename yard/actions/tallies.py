@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
+from yard.measures.told import sides
+
 Lines = Sequence[tuple[int, int, int]]
 """Tally lines as (length_mm, width_mm, count)."""
 
@@ -24,8 +26,8 @@ def taken_off(lines: Lines, taken: Lines) -> list[tuple[int, int, int]]:
     for length_mm, width_mm, count in taken:
         size = (length_mm, width_mm)
         if count > left.get(size, 0):
-            shown = {"length": length_mm, "width": width_mm, "count": left.get(size, 0)}
-            raise ValidationError(_("Of %(length)d × %(width)d mm there are only %(count)d boards.") % shown)
+            shown = {"size": sides(length_mm, width_mm), "count": left.get(size, 0)}
+            raise ValidationError(_("Of %(size)s there are only %(count)d boards.") % shown)
         left[size] -= count
     if not any(count for *_size, count in taken):
         raise ValidationError(_("Say how many boards go to the new stack."))

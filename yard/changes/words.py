@@ -15,6 +15,9 @@ from django.utils.translation import gettext as _
 from yard.changes.images import Image, model_of, values
 from yard.changes.kinds import UNDONE, kind_of
 from yard.changes.tables import LEFT_OUT, MONEY_COLUMNS, Table, is_told, table_of
+from yard.measures.quantities import PRICE, of_unit
+from yard.measures.system import imperial
+from yard.measures.told import unit_of
 from yard.models import Change
 
 UNITS = {"mm", "m", "m³", "g", "kg", "%", "°C", "kW", "kWh", "kg/m³", "W/m²K", "per m³", "% a day"}
@@ -88,10 +91,10 @@ def _changed(model: Any, table: Table, name: str, row: Any, whose: str, things: 
     if isinstance(was, list) and isinstance(now, list) and len(was) == len(now) == len(MONTHS):
         for month, before, after in zip(MONTHS.values(), was, now, strict=True):
             if before != after:
-                yield Line(f"{label}, {month}", _plain(before), _plain(after), unit)
+                yield Line(f"{label}, {month}", _plain(before, unit), _plain(after, unit), told_unit(unit))
         return
-    before, after = (_shown(model, table, name, value, things) for value in (was, now))
-    yield Line(label, before, after, unit)
+    before, after = (_shown(model, table, name, value, things, unit) for value in (was, now))
+    yield Line(label, before, after, told_unit(unit))
 
 
 def _whole(model: Any, table: Table, image: Image, things: Things) -> str:
@@ -101,7 +104,9 @@ def _whole(model: Any, table: Table, image: Image, things: Things) -> str:
         if name in table.left_out or name in LEFT_OUT or value in (None, "", [], {}) or value is False:
             continue
         label, unit = _label(model, table, name)
-        parts.append(f"{label} {_shown(model, table, name, value, things)}" + (f"\u202f{unit}" if unit else ""))
+        parts.append(
+            f"{label} {_shown(model, table, name, value, things, unit)}" + (f"\u202f{told_unit(unit)}" if unit else "")
+        )
     return ", ".join(parts)
 
 
@@ -112,7 +117,17 @@ def _label(model: Any, table: Table, name: str) -> tuple[str, str]:
     return (label, unit) if label and unit in UNITS else (words, "")
 
 
-def _shown(model: Any, table: Table, name: str, value: Any, things: Things) -> str:
+def told_unit(unit: str) -> str:
+    """The reader's in place of a metric one."""
+    return _("per %(unit)s") % {"unit": unit_of("m³")} if unit == "per m³" and imperial() else unit_of(unit)
+
+
+def _in_units(value: float, unit: str) -> float:
+    measure = PRICE if unit == "per m³" else of_unit(unit)
+    return measure.unit().of(value) if measure and imperial() else value
+
+
+def _shown(model: Any, table: Table, name: str, value: Any, things: Things, unit: str = "") -> str:
     if name in table.shown:
         return table.shown[name](value)
     field = _field(model, name)
@@ -121,22 +136,22 @@ def _shown(model: Any, table: Table, name: str, value: Any, things: Things) -> s
     if field.is_relation:
         return things.get((field.related_model, value), _("no longer there"))
     choices = dict(field.flatchoices)
-    return str(choices[value]) if value in choices else _plain(value)
+    return str(choices[value]) if value in choices else _plain(value, unit)
 
 
-def _plain(value: Any) -> str:
+def _plain(value: Any, unit: str = "") -> str:
     if value in (None, ""):
         return NOTHING
     if isinstance(value, bool):
         return _("yes") if value else _("no")
     if isinstance(value, int | float):
-        return number_format(Decimal(f"{value:.10g}"))
+        return number_format(Decimal(f"{_in_units(value, unit):.{6 if imperial() else 10}g}"))
     if isinstance(value, datetime):
         local = timezone.localtime(value)
         return f"{date_format(local, 'j F Y')}, {date_format(local, 'H:i')}"
     if hasattr(value, "isoformat"):
         return date_format(value, "j F Y")
-    return " · ".join(_plain(one) for one in value) if isinstance(value, list) else str(value)
+    return " · ".join(_plain(one, unit) for one in value) if isinstance(value, list) else str(value)
 
 
 def _field(model: Any, name: str) -> Any:

@@ -7,23 +7,28 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from yard.fields.numbers import plain, tidy
+from yard.fields.measured import FigureInput, Measured
+from yard.fields.numbers import local, plain, tidy
+from yard.measures import system, typed
 
 _NUMBER = re.compile(r"\d+(\.\d*)?|\.\d+")
 
 
-class NumbersField(forms.CharField):
+class NumbersField(Measured, forms.CharField):
     """Numbers between two bounds: "24,1 22.6 25" to [24.1, 22.6, 25.0]. A blank, a semicolon or a line parts them."""
 
     default_error_messages = {
         "none": _("“%(text)s” is no number. Put a blank between two values, like 24.1 22.6 25."),
         "low": _("%(text)s is outside %(least)g to %(most)g; is a digit or a point missing?"),
         "high": _("%(text)s is outside %(least)g to %(most)g; was it %(hint)s?"),
+        "range": _("%(text)s is outside %(least)s to %(most)s."),
         "many": _("%(count)d values at once is more than the %(most)d that are kept; is a blank too many?"),
     }
 
-    def __init__(self, *, least: float, most: float, most_values: int = 250, **kwargs: Any) -> None:
+    def __init__(self, *, least: float, most: float, most_values: int = 250, unit: Any = "", **kwargs: Any) -> None:
+        kwargs.setdefault("widget", FigureInput())
         super().__init__(**kwargs)
+        self.unit = unit
         self.least, self.most, self.most_values = least, most, most_values
         self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off", "data-keypad-input": "many"}
 
@@ -35,6 +40,8 @@ class NumbersField(forms.CharField):
         return found
 
     def _number(self, word: str) -> float:
+        if self.measure:
+            return self._measured(word)
         text = tidy(word)
         if not _NUMBER.fullmatch(text):
             raise self._refusal("none", text=word)
@@ -46,11 +53,26 @@ class NumbersField(forms.CharField):
             raise self._refusal("high", text=word, hint=_misplaced(number, self.most), **limits)
         return number
 
+    def _measured(self, word: str) -> float:
+        assert self.measure
+        number = typed.read(word, self.measure, system.typed())
+        limits = {"least": self.limit(self.least), "most": self.limit(self.most)}
+        if number is None:
+            raise self._refusal("none", text=word)
+        if not self.least <= number <= self.most:
+            raise self._refusal("range", text=word, **limits)
+        return number
+
     def _refusal(self, code: str, **shown: Any) -> ValidationError:
         return ValidationError(self.error_messages[code], code, shown)
 
     def prepare_value(self, value: Any) -> Any:
-        return " ".join(plain(one) for one in value) if isinstance(value, list) else value
+        if not isinstance(value, list):
+            return value
+        if not self.measure:
+            return " ".join(map(local, value))
+        shown = [typed.text(one, self.measure, self.system or system.told()) for one in value]
+        return " ".join(one.replace(" ", "-") for one in shown)
 
 
 class ValuesField(NumbersField):

@@ -13,7 +13,7 @@ from yard.forms.tag import StackChoice
 class BoardForm(forms.Form):
     """One board: its size, what is special about it, and the blank tag at hand, if there is one."""
 
-    length = LengthField(label=_("Length"), help_text=_("2.5 (m) or 2500 (mm)"))
+    length = LengthField(label=_("Length"), hint=True)
     width = WidthField(label=_("Width"), unit="mm")
     note = forms.CharField(label=_("What is special"), max_length=200, required=False)
     code = TagCodeField(

@@ -9,6 +9,8 @@ from yard import outlook
 from yard.fields.numbers import NumberField
 from yard.fields.values import ValuesField
 from yard.forms.visit import VisitForm
+from yard.measures.quantities import TEMPERATURE
+from yard.measures.told import celsius, figure
 
 METER_LEAST_PCT, METER_MOST_PCT = 3, 150
 
@@ -53,8 +55,8 @@ class PinsForm(MeterForm):
         min_value=-20,
         max_value=50,
         error_messages={
-            "min_value": _("Wood colder than −20 °C can't be read with pins."),
-            "max_value": _("Wood warmer than 50 °C can't be read with pins; is it °F?"),
+            "min_value": _("Wood colder than %(limit)s can't be read with pins."),
+            "max_value": _("Wood warmer than %(limit)s can't be read with pins; is it °F?"),
         },
     )
     meter_set_to = forms.ChoiceField(
@@ -69,10 +71,14 @@ class PinsForm(MeterForm):
         super().__init__(*args, **kwargs)
         self.fields["meter_set_to"].choices = [("", _("not said")), *outlook.meter_scales()]  # type: ignore[attr-defined]
         assumed = 20 if usual_c is None else round(usual_c)
-        said = _("Left empty, %(assumed)d °C is taken, the season's mean here.") % {"assumed": assumed}
+        said = _("Left empty, %(assumed)s is taken, the season's mean here.") % {"assumed": celsius(assumed)}
         temperature = self.fields["wood_temperature_c"]
         temperature.help_text = said
-        temperature.widget.attrs |= {"data-keypad-input": "one", "data-keypad-signed": "", "placeholder": str(assumed)}
+        temperature.widget.attrs |= {
+            "data-keypad-input": "one",
+            "data-keypad-signed": "",
+            "placeholder": figure(assumed, 0, TEMPERATURE),
+        }
 
     def visit(self) -> dict[str, Any]:
         names = ("wood_temperature_c", "meter_set_to")

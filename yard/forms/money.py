@@ -7,21 +7,23 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from yard.actions.money import COSTS
-from yard.fields.numbers import NumberField
+from yard.fields.numbers import NumberField, PriceField
+from yard.measures.quantities import PRICE
+from yard.measures.told import figure, round_m3
 from yard.models import CostRates, Price, Species, Stack
 
 MOST = 100_000
 
 
 def _money(label: Any, unit: Any = "", **more: Any) -> NumberField:
-    return NumberField(label=label, unit=unit, required=False, min_value=0, max_value=MOST, **more)
+    return PriceField(label=label, unit=unit, required=False, min_value=0, max_value=MOST, **more)
 
 
 def _costs() -> dict[str, NumberField]:
     return {
-        "log_per_m3": _money(_("Logs, per m³ sawn")),
-        "sawing_per_m3": _money(_("Sawing, per m³ sawn")),
-        "stacking_per_m3": _money(_("Stacking and care, per m³ sawn")),
+        "log_per_m3": _money(_("Logs, per %(unit)s sawn")),
+        "sawing_per_m3": _money(_("Sawing, per %(unit)s sawn")),
+        "stacking_per_m3": _money(_("Stacking and care, per %(unit)s sawn")),
     }
 
 
@@ -71,7 +73,7 @@ class StackCostsForm(forms.Form):
             field.unit = currency
             usual = getattr(rates, name)
             if usual is not None:
-                field.help_text = _("Empty: the mill's, %(usual)s.") % {"usual": f"{usual:g}"}
+                field.help_text = _("Empty: the mill's, %(usual)s.") % {"usual": figure(usual, 2, PRICE, 2)}
             self.fields[name], self.initial[name] = field, getattr(stack, name)
         self.order_fields([*COSTS, "round_m3"])
         ratio = stack.round_m3_per_m3
@@ -80,8 +82,8 @@ class StackCostsForm(forms.Form):
     def clean_round_m3(self) -> float | None:
         value: float | None = self.cleaned_data["round_m3"]
         if value is not None and self.volume_m3 > value:
-            words = _("The stack alone has %(stack)s m³: its logs had more.")
-            raise forms.ValidationError(words % {"stack": f"{self.volume_m3:.2f}"})
+            words = _("The stack alone has %(stack)s: its logs had more.")
+            raise forms.ValidationError(words % {"stack": round_m3(self.volume_m3)})
         return value
 
     @property

@@ -11,6 +11,9 @@ from yard.fields.lineunit import line_faults
 from yard.fields.naming import NamesField
 from yard.fields.numbers import NumberField
 from yard.forms.sizes import LengthField, ThicknessField, WidthField
+from yard.measures.quantities import AREA, LENGTH, VOLUME
+from yard.measures.system import imperial
+from yard.measures.told import unit_of
 from yard.models import Importance, Need, NeedLine, Purpose, Species, Unit
 
 
@@ -78,6 +81,10 @@ class NeedForm(forms.ModelForm):
         return given
 
 
+COUNTED = {Unit.METRES.value: LENGTH, Unit.SQUARE_METRES.value: AREA, Unit.CUBIC_METRES.value: VOLUME}
+"""What a quantity measures, by the unit that is chosen beside it."""
+
+
 class LineForm(forms.Form):
     """One size of a need. Phones of old send a volume alone, which is a quantity in m³."""
 
@@ -116,6 +123,13 @@ class LineForm(forms.Form):
         if line is not None:
             kwargs["initial"] = _initial(line)
         super().__init__(data, **kwargs)
+        counted_in: Any = self.fields["unit"]
+        counted_in.choices = [(key, unit_of(str(words))) for key, words in Unit.choices]
+        if imperial():
+            counted_in.help_text = _("Board feet are of sawn wood, before planing.")
+        chosen = self.data.get(self.add_prefix("unit")) if self.is_bound else self.initial.get("unit")
+        quantity: Any = self.fields["quantity"]
+        quantity.given = COUNTED.get(str(chosen))
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or self.cleaned_data

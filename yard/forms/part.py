@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from yard.actions.stacks import why_not_join
 from yard.fields.tagcode import TagCodeField
+from yard.measures.told import metres, mm
 from yard.models import Stack
 
 
@@ -18,10 +19,10 @@ class SplitForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.tally = lines
         for number, (length_mm, width_mm, count) in enumerate(lines):
-            size = {"count": count, "length": f"{length_mm / 1000:g}", "width": width_mm}
+            size = {"count": count, "length": metres(length_mm), "width": mm(width_mm)}
             name = f"take-{number}"
             self.fields[name] = forms.IntegerField(
-                label=_("%(length)s m × %(width)s mm") % size,
+                label=_("%(length)s × %(width)s") % size,
                 min_value=0,
                 max_value=count,
                 required=False,

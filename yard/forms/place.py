@@ -63,7 +63,7 @@ class PlaceForm(forms.ModelForm):
             ("temperature", place.temperatures_c, -40, 50, "°C"),
             ("humidity", place.humidities_pct, 5, 100, "%"),
         ):
-            field = NumberField(label=f"{MONTHS[month]}, {unit}", required=False, min_value=least, max_value=most)
+            field = NumberField(label=MONTHS[month], unit=unit, required=False, min_value=least, max_value=most)
             field.initial = values[month - 1] if len(values) == 12 else None
             self.fields[f"{name}_{month}"] = field
 

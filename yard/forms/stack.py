@@ -67,7 +67,7 @@ class StackForm(forms.ModelForm):
         help_text=gettext_lazy("Left empty, the species' usual green moisture is taken."),
     )
     value_per_m3 = NumberField(
-        label=gettext_lazy("Worth when dry, per m³"), min_value=0, max_value=100_000, required=False
+        label=gettext_lazy("Worth when dry, per %(unit)s"), min_value=0, max_value=100_000, required=False
     )
     pack_length_mm = PackSizeField(label=gettext_lazy("Pack's length"))
     pack_width_mm = PackSizeField(label=gettext_lazy("Pack's width"))

@@ -11,6 +11,7 @@ from yard.actions.tags import MOST_AT_ONCE
 from yard.fields.numbers import NumberField
 from yard.fields.tagcode import TagCodeField
 from yard.labels import SHEETS, Sheet, label_printer
+from yard.measures.told import thick
 from yard.models import Stack
 from yard.models.tagcode import shown
 
@@ -93,7 +94,7 @@ class StackChoice(forms.ModelChoiceField):
         super().__init__(stacks, **kwargs)
 
     def label_from_instance(self, stack: Any) -> str:
-        return f"{stack.species} {stack.thickness_mm:g} mm · {stack.place} · {shown(stack.code)}"
+        return f"{stack.species} {thick(stack.thickness_mm)} · {stack.place} · {shown(stack.code)}"
 
 
 class ReplacesForm(forms.Form):

@@ -10,6 +10,8 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from yard import outlook
 from yard.forms.sizes import LengthField, WidthField
+from yard.measures import system, typed
+from yard.measures.quantities import SIZE
 
 SPARE_ROWS, ROWS_AT_ONCE, MOST_ROWS = 4, 4, 80
 Lines = list[tuple[int, int, int]]
@@ -59,9 +61,9 @@ class LineForm(forms.Form):
 class RandomWidthsForm(forms.Form):
     """Boards of one length and many widths, as they are called out at the saw."""
 
-    length = LengthField(label=gettext_lazy("Length"), required=False, help_text=gettext_lazy("2.5 (m) or 2500 (mm)"))
+    length = LengthField(label=gettext_lazy("Length"), required=False, hint=True)
     widths = forms.CharField(
-        label=gettext_lazy("Widths, mm"),
+        label=gettext_lazy("Widths"),
         required=False,
         widget=forms.Textarea(attrs={"rows": 3, "inputmode": "text", "autocomplete": "off"}),
         help_text=gettext_lazy("One after the other; 2x175 means two boards of 175: 150 160 2x175"),
@@ -70,10 +72,12 @@ class RandomWidthsForm(forms.Form):
     def clean_widths(self) -> list[tuple[int, int]]:
         text = self.cleaned_data["widths"]
         try:
-            return outlook.parse_widths(text) if text.strip() else []
+            return outlook.parse_widths(in_whole_mm(text)) if text.strip() else []
         except ValueError as error:
+            example = "6 7-1/2 2x8" if system.typed() == system.IMPERIAL else "150 160 2x175"
+            words = {"example": example, "detail": error}
             raise ValidationError(
-                _("Write whole widths in mm with spaces between, like 150 160 2x175. (%(detail)s)") % {"detail": error}
+                _("Write widths with spaces between, like %(example)s. (%(detail)s)") % words
             ) from error
 
     def clean(self) -> dict[str, Any]:
@@ -89,13 +93,25 @@ class RandomWidthsForm(forms.Form):
         return [(cleaned["length"], int(width), count) for width, count in cleaned.get("widths") or []]
 
 
+def in_whole_mm(text: str) -> str:
+    """Widths called out in inches, 6 7-1/2 2x8, as the core reads them; those in mm as they are."""
+    if system.typed() != system.IMPERIAL:
+        return text
+    words = []
+    for word in text.split():
+        count, times, size = word.rpartition("x")
+        mm = typed.read(size, SIZE, system.IMPERIAL)
+        words.append(word if mm is None else f"{count}{times}{round(mm)}")
+    return " ".join(words)
+
+
 class AboutForm(forms.Form):
     """About so many boards, from one length to another, of some mean width: good enough for a first forecast."""
 
     count = CountField(label=gettext_lazy("About how many boards"), required=False)
     shortest = LengthField(label=gettext_lazy("Shortest"), required=False)
     longest = LengthField(label=gettext_lazy("Longest"), required=False)
-    width = WidthField(label=gettext_lazy("Mean width, mm"), required=False)
+    width = WidthField(label=gettext_lazy("Mean width"), required=False)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -130,6 +146,12 @@ class Tally:
     @property
     def forms(self) -> list[forms.Form]:
         return [*self.rows, self.random, self.about]
+
+    @property
+    def length_help(self) -> str:
+        if system.told() == system.IMPERIAL:
+            return _("Length in feet (8' 6\") or inches (102).")
+        return _("Length in metres (2.5) or mm (2500).")
 
     @property
     def row_count(self) -> int:

@@ -7,6 +7,7 @@ from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext_lazy as _
 
 from yard.fields.naming import NamesField
+from yard.measures.told import thick
 from yard.models import Place, Species, Stack
 
 
@@ -40,7 +41,7 @@ class YardFilter(forms.Form):
         self.fields["species"].queryset = Species.objects.filter(Exists(species))  # type: ignore[attr-defined]
         self.fields["place"].queryset = Place.objects.filter(Exists(places))  # type: ignore[attr-defined]
         sizes = Stack.objects.thicknesses_mm()
-        choices = [("", _("all")), *((f"{size:g}", f"{size:g} mm") for size in sizes)]
+        choices = [("", _("all")), *((f"{size:g}", thick(size)) for size in sizes)]
         self.fields["thickness"].choices = choices  # type: ignore[attr-defined]
 
     def wanted(self) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from django import template
 from yard.changes import kind_of
 from yard.changes.middleware import AGAIN, TAG
 from yard.changes.tables import MONEY_COLUMNS
+from yard.measures.told import sides
 
 register = template.Library()
 
@@ -38,4 +39,4 @@ def is_money(column: str) -> bool:
 @register.filter
 def tally_words(lines: Any) -> str:
     """A tally as its history keeps it: [length, width, count] in mm."""
-    return ", ".join(f"{count} × {length} × {width}\u202fmm" for length, width, count in lines) or "–"
+    return ", ".join(f"{count} × {sides(length, width)}" for length, width, count in lines) or "–"

@@ -6,9 +6,9 @@ from django import template
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
+from yard.measures.told import metres, mm, sides
 from yard.outlook import Find, Wish
 from yard.templatetags.amounts import pct
-from yard.templatetags.moisture import metres, mm
 
 register = template.Library()
 
@@ -16,7 +16,7 @@ register = template.Library()
 @register.filter
 def wished(wish: Wish) -> str:
     """ "ash, 2.40 m × 180 × 40 mm at 8 %"."""
-    size = f"{metres(wish.length_mm)} × {wish.width_mm:g} × {mm(wish.thickness_mm)}"
+    size = f"{metres(wish.length_mm)} × {sides(wish.width_mm, wish.thickness_mm)}"
     words = {"size": size, "moisture": pct(wish.moisture_pct, 0)}
     if wish.species:
         return _("%(wood)s, %(size)s at %(moisture)s") % {"wood": capfirst(wish.species.name), **words}
@@ -27,7 +27,7 @@ def wished(wish: Wish) -> str:
 def yields(find: Find) -> str:
     """ "yields 2.50 m × 186 × 41.5 mm", rounded down."""
     length, width, thickness = find.yield_mm
-    size = f"{metres(floor(length / 10) * 10)} × {floor(width)} × {mm(floor(thickness * 10) / 10)}"
+    size = f"{metres(floor(length / 10) * 10)} × {sides(floor(width), floor(thickness * 10) / 10)}"
     return _("yields %(size)s") % {"size": size}
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from django import template
 from django.utils.translation import gettext as _
 
+from yard.measures import quantities, told
 from yard.models import tagcode
 from yard.templatetags import amounts, strip_drawing
 from yard.templatetags import curve_drawing as drawing
@@ -20,41 +21,56 @@ register.filter("days", amounts.days)
 register.filter("day", amounts.day)
 
 
-@register.filter
-def m3(value: float | None, decimals: int = 2) -> str:
-    """Cubic metres: "1.72 m³"."""
-    return amounts.with_unit(value, int(decimals), "m³")
-
-
-@register.filter
-def mm(value: float | None, decimals: int | None = None) -> str:
-    """Millimetres: "27 mm", "25.6 mm"; decimals only where there are any."""
-    whole = value is None or float(value).is_integer()
-    return amounts.with_unit(value, (0 if whole else 1) if decimals is None else int(decimals), "mm")
-
-
-@register.filter
-def metres(value_mm: float | None, decimals: int = 2) -> str:
-    """Millimetres shown in metres: 4100 as "4.10 m"."""
-    return amounts.with_unit(None if value_mm is None else value_mm / 1000, int(decimals), "m")
-
-
-@register.filter
-def kg(value: float | None, decimals: int = 0) -> str:
-    """Kilograms: "980 kg"."""
-    return amounts.with_unit(value, int(decimals), "kg")
+for measured in (told.m3, told.round_m3, told.mm, told.thick, told.metres, told.kg, told.celsius, told.kelvin):
+    register.filter(measured.__name__, measured)
 
 
 @register.filter
 def kwh(value: float | None, decimals: int = 0) -> str:
-    """Kilowatt hours: "410 kWh"."""
+    """Kilowatt hours: "410 kWh", in both systems."""
     return amounts.with_unit(value, int(decimals), "kWh")
 
 
 @register.filter
-def celsius(value: float | None, decimals: int = 0) -> str:
-    """Degrees Celsius: "54 °C"."""
-    return amounts.with_unit(value, int(decimals), "°C")
+def altitude(value: float | None) -> str:
+    """Above the sea: "420 m", "1,378 ft"."""
+    return told.told(value, 0, quantities.ALTITUDE)
+
+
+@register.filter
+def density(value: float | None) -> str:
+    """Mass a volume: "570 kg/m³", "35.6 lb/ft³"."""
+    return told.told(value, 0, quantities.DENSITY, 1)
+
+
+@register.filter
+def in_units(name: str) -> str:
+    """A metric unit's name, or what its reader has in its place: {{ "mm"|in_units }}."""
+    return told.unit_of(name)
+
+
+@register.filter
+def volume(value: float | None, decimals: int = 1) -> str:
+    """Sawn wood without its unit, for a table whose head tells it."""
+    return told.figure(value, int(decimals), quantities.VOLUME)
+
+
+@register.filter
+def a_volume(value: float | None) -> float | None:
+    """Money a m³, as money a m³ or a board foot."""
+    return None if value is None else quantities.PRICE.unit().of(float(value))
+
+
+@register.filter
+def energy_a_volume(value: float | None) -> str:
+    """kWh a m³ or a board foot, without its unit."""
+    return amounts.NOTHING if value is None else amounts.number(a_volume(value) or 0, 2 if told.imperial() else 0)
+
+
+@register.simple_tag
+def sides(*sizes_mm: float | None) -> str:
+    """{% sides thickness width length %}: "27 × 160 × 2400 mm"; "1 1/16 × 6 5/16 × 94 1/2 in"."""
+    return told.sides(*sizes_mm)
 
 
 @register.filter

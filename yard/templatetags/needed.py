@@ -8,15 +8,29 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from yard import outlook
+from yard.measures.quantities import of_unit
+from yard.measures.system import imperial
+from yard.measures.told import celsius, m3, mm, told
 from yard.models import Need, NeedLine, Unit
 from yard.outlook import BoardCut, LineCuts, Promise, Server
 from yard.templatetags.amounts import day as day_words
 from yard.templatetags.amounts import number
-from yard.templatetags.moisture import m3, mm
 
 register = template.Library()
 
 ROOM_OFF_PCT = 1.0
+
+
+def counted(quantity: float, line: NeedLine, decimals: int | None = None) -> str:
+    """A quantity in its line's unit: "12 m²", "129 ft²"."""
+    if line.unit == Unit.CUBIC_METRES:
+        return m3(quantity)
+    measure = of_unit(line.get_unit_display()) if line.unit != Unit.PIECES else None
+    if measure and imperial():
+        return told(quantity, 0, measure, 0 if decimals is None else decimals)
+    return (
+        f"{quantity:g} {line.get_unit_display()}" if decimals is None else f"{quantity:.1f} {line.get_unit_display()}"
+    )
 
 
 @register.filter
@@ -34,7 +48,7 @@ def line_words(line: NeedLine) -> str:
         count = round(line.quantity)
         said = ngettext("%(count)d piece of %(wood)s, %(size)s", "%(count)d pieces of %(wood)s, %(size)s", count)
         return said % {"count": count, **words}
-    amount = m3(line.quantity) if line.unit == Unit.CUBIC_METRES else f"{line.quantity:g} {line.get_unit_display()}"
+    amount = counted(line.quantity, line)
     return _("%(amount)s of %(wood)s, %(size)s") % {"amount": amount, **words}
 
 
@@ -78,7 +92,7 @@ def short_words(cuts: LineCuts, line: NeedLine) -> str:
     if line.unit == Unit.PIECES:
         count = round(cuts.short)
         return ngettext("Saw %(count)d more piece", "Saw %(count)d more pieces", count) % {"count": count}
-    return _("Saw %(amount)s more") % {"amount": f"{cuts.short:.1f} {line.get_unit_display()}"}
+    return _("Saw %(amount)s more") % {"amount": counted(cuts.short, line, 1)}
 
 
 @register.filter
@@ -106,8 +120,8 @@ def room_words(need: Need) -> str:
     comes_to = outlook.room_moisture_pct(need.room_c, need.room_humidity_pct)
     if comes_to is None:
         return ""
-    words = {"c": number(need.room_c or 0, 0), "rh": number(need.room_humidity_pct or 0, 0), "pct": number(comes_to, 1)}
-    said = _("It will live in air of %(c)s °C and %(rh)s %%: wood comes to %(pct)s %% there.") % words
+    words = {"c": celsius(need.room_c or 0), "rh": number(need.room_humidity_pct or 0, 0), "pct": number(comes_to, 1)}
+    said = _("It will live in air of %(c)s and %(rh)s %%: wood comes to %(pct)s %% there.") % words
     off = need.target_pct - comes_to
     if abs(off) < ROOM_OFF_PCT:
         return said

@@ -7,9 +7,9 @@ from django.forms.utils import flatatt
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from yard.measures.told import thick
 from yard.models import Stack, Tag
 from yard.models.tagcode import shown
-from yard.templatetags.moisture import mm
 
 register = template.Library()
 
@@ -44,7 +44,7 @@ def outbox(title: str, about: Stack | Tag | str = "", **more: str) -> SafeString
 def in_words(about: Stack | Tag | str) -> str:
     """What a form is about, as people know it: "ash 27 mm ABC DEF GHJK"."""
     if isinstance(about, Stack):
-        return f"{about.species} {mm(about.thickness_mm)} {shown(about.code)}"
+        return f"{about.species} {thick(about.thickness_mm)} {shown(about.code)}"
     return shown(about.code) if isinstance(about, Tag) else str(about)
 
 

@@ -6,10 +6,10 @@ from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from yard.measures.told import m3, metres, mm, round_m3, sides
 from yard.models import Unit
 from yard.outlook import Logs, SawDays, SawLine, ToSaw
 from yard.templatetags import amounts
-from yard.templatetags.moisture import m3, metres, mm
 from yard.templatetags.needed import chance
 
 register = template.Library()
@@ -29,7 +29,7 @@ def saw_size(saw: ToSaw) -> str:
     if not saw.width_mm:
         words = _("%(thickness)s, any width") % {"thickness": mm(saw.thickness_mm)}
     else:
-        words = f"{saw.thickness_mm} × {mm(saw.width_mm)}"
+        words = sides(saw.thickness_mm, saw.width_mm)
     return f"{words} × {metres(saw.length_mm)}" if saw.length_mm else words
 
 
@@ -42,7 +42,12 @@ def log_words(logs: Logs) -> str:
         logs.count,
     )
     length = metres(1000 * logs.length_m, 1)
-    return said % {"count": logs.count, "diameter": mm(logs.diameter_mm), "length": length, "each": m3(logs.each_m3)}
+    return said % {
+        "count": logs.count,
+        "diameter": mm(logs.diameter_mm),
+        "length": length,
+        "each": round_m3(logs.each_m3),
+    }
 
 
 @register.filter

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from yard.actions.book import keep_species
 from yard.fields.naming import in_order
 from yard.forms.species import SpeciesForm
+from yard.measures.told import unit_of
 from yard.models import Species
 from yard.models.woodname import kept_as
 
@@ -82,7 +83,7 @@ def _figure(row: Species, name: str) -> dict[str, Any]:
     source = row.sources.get(name, {})
     return {
         "label": f"{label}, {unit}" if schedule else label,
-        "unit": "" if schedule else unit,
+        "unit": "" if schedule else unit_of(unit),
         "value": value,
         "source": source.get("text", ""),
         "is_recalled": bool(source.get("from_memory")),

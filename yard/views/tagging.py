@@ -18,6 +18,7 @@ from yard.actions.photos import add_photo
 from yard.actions.stacks import make_stack, tally
 from yard.forms.stack import StackForm, offered
 from yard.forms.tally import Tally, boards_in_words
+from yard.measures.told import thick
 from yard.models import Place, Stack, Tag, Why
 from yard.models.tagcode import normalise
 from yard.receipts import UnplacedError, is_from_outbox, moment, right_day
@@ -106,7 +107,7 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
             return claimed(request, form, lines, tag)
         form.add_error(None, error)
         return stack_page(request, form, lines, tag, status=422)
-    said = {"stack": f"{stack.species} {stack.thickness_mm:g} mm", "boards": boards_in_words(lines.lines)}
+    said = {"stack": f"{stack.species} {thick(stack.thickness_mm)}", "boards": boards_in_words(lines.lines)}
     messages.success(request, _("%(stack)s is kept: %(boards)s.") % said)
     return redirect(stack)
 

@@ -1,0 +1,215 @@
+"""Units: exact factors, figures read and written back, forms that change nothing unless somebody does."""
+
+from typing import Any
+
+import pint
+import pytest
+from django import forms
+from django.http import QueryDict
+from django.test import RequestFactory
+from django.utils import translation
+from hypothesis import given
+from hypothesis import strategies as st
+
+from yard.fields.numbers import NumberField, PriceField
+from yard.fields.values import NumbersField
+from yard.forms.sizes import LengthField, ThicknessField, WidthField
+from yard.measures import quantities as of
+from yard.measures import system, told, typed
+from yard.measures.system import IMPERIAL, METRIC
+
+MEASURES = [of.SIZE, of.LENGTH, of.AREA, of.VOLUME, of.ROUND_WOOD, of.MASS, of.TEMPERATURE, of.DIFFERENCE, of.ALTITUDE]
+MEASURES += [of.AIR_SPEED, of.DENSITY, of.PRICE]
+SYSTEMS = (METRIC, IMPERIAL)
+
+
+@pytest.mark.parametrize(
+    ("measure", "pint_imperial", "pint_metric"),
+    [
+        (of.SIZE, "inch", "mm"),
+        (of.LENGTH, "foot", "m"),
+        (of.AREA, "foot ** 2", "m ** 2"),
+        (of.VOLUME, "board_foot", "m ** 3"),
+        (of.ROUND_WOOD, "foot ** 3", "m ** 3"),
+        (of.MASS, "pound", "kg"),
+        (of.TEMPERATURE, "degF", "degC"),
+        (of.DIFFERENCE, "delta_degF", "delta_degC"),
+        (of.ALTITUDE, "foot", "m"),
+        (of.AIR_SPEED, "foot / minute", "m / s"),
+        (of.DENSITY, "pound / foot ** 3", "kg / m ** 3"),
+    ],
+)
+@pytest.mark.parametrize("figure", [1.0, 100.0, 451.0])
+def test_units_agree_with_pint(measure: of.Measure, pint_imperial: str, pint_metric: str, figure: float) -> None:
+    ureg = pint.UnitRegistry()
+    expected = ureg.Quantity(figure, pint_imperial).to(pint_metric).magnitude
+    assert measure.imperial.si(figure) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("measure", "figure", "si"),
+    [
+        (of.SIZE, 1, 25.4),  # NIST SP 811, B.8: inch, exact
+        (of.LENGTH, 1, 0.3048),  # NIST SP 811, B.8: foot, exact
+        (of.MASS, 1, 0.45359237),  # NIST SP 811, B.8: pound avoirdupois, exact
+        (of.TEMPERATURE, 212, 100),  # NIST SP 811, B.8: t/°C = (t/°F - 32)/1.8, exact
+        (of.TEMPERATURE, 32, 0),
+        (of.TEMPERATURE, -40, -40),
+        (of.DIFFERENCE, 9, 5),  # a depression of 5 K is one of 9 °F, not 41 °F
+        (of.VOLUME, 12, 0.0283168466),  # twelve board feet are a cubic foot (NIST Handbook 44, App. C, from memory)
+        (of.AIR_SPEED, 500, 2.54),
+        (of.PRICE, 1, 423.7760007),  # what a m³ costs at 1 a board foot
+    ],
+)
+def test_published_factors(measure: of.Measure, figure: float, si: float) -> None:
+    assert measure.imperial.si(figure) == pytest.approx(si, rel=1e-9, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("written", "mm"),
+    [
+        ("1 1/8", 28.575),
+        ("1-1/8", 28.575),
+        ("5/4", 31.75),
+        ("8/4", 50.8),
+        ("1⁄2", 12.7),
+        ("1.5", 38.1),
+        ("1,5", 38.1),
+        (".5", 12.7),
+        ("27 mm", 27),
+        ("2.7 cm", 27),
+        ("8' 6\"", 2590.8),
+        ("8′ 6 1/2″", 2603.5),
+        ("8 ft", 2438.4),
+        ("6 in", 152.4),
+        ("1.063", 27),
+    ],
+)
+def test_sizes_are_read_as_the_trade_writes_them(written: str, mm: float) -> None:
+    assert typed.read(written, of.SIZE, IMPERIAL) == mm
+
+
+@pytest.mark.parametrize("written", ["", "wide", "1/0", "1 1", "5/", "1e3", "--2", "27 parsecs", "nan", "inf"])
+def test_what_is_no_size_is_none(written: str) -> None:
+    assert typed.read(written, of.SIZE, IMPERIAL) is None
+
+
+@pytest.mark.parametrize(
+    ("language", "written", "figure"),
+    [
+        ("en", "1,250", 1250), ("en", "1,25", 1.25), ("en", "0,417", 0.417), ("en", "1,250.5", 1250.5),
+        ("de", "1.250", 1250), ("de", "1.250,5", 1250.5), ("de", "1,25", 1.25), ("de", "12.5", 12.5),
+        ("sv", "1\u00a0250,5", 1250.5), ("sv", "1,25", 1.25), ("sv", "12.5", 12.5),
+    ],
+)  # fmt: skip
+def test_numbers_are_read_as_the_language_writes_them(language: str, written: str, figure: float) -> None:
+    with translation.override(language):
+        assert NumberField().clean(written) == figure
+        assert NumberField(unit="kg").clean(written) == figure
+
+
+@pytest.mark.parametrize("language", ["en", "de", "sv"])
+@given(data=st.data())
+def test_what_was_typed_is_shown_as_typed_and_read_back_exactly(language: str, data: Any) -> None:
+    measure, first = data.draw(st.sampled_from(MEASURES)), data.draw(st.sampled_from(SYSTEMS))
+    unit = measure.unit(first)
+    figure = round(data.draw(st.floats(0.1, 900)), data.draw(st.integers(0, unit.decimals)))
+    if unit.fractions:
+        figure = data.draw(st.integers(1, 900 * 64)) / 64
+    with translation.override(language):
+        si = unit.si(figure)
+        for shown_in in SYSTEMS:
+            assert typed.read(typed.text(si, measure, shown_in), measure, shown_in) == si
+        shown = typed.number(typed.plain_text(typed.text(si, measure, first)))
+    assert shown is not None
+    assert shown[0] == figure
+
+
+FIELDS = [
+    ThicknessField(least_mm=1, most_mm=2000, unit="mm"), WidthField(unit="mm"), LengthField(unit="m"),
+    NumberField(unit="mm"), NumberField(unit="°C"), NumberField(unit="kg"), NumberField(unit="m³"),
+    NumberField(unit="kg/m³"), NumberField(unit="m"), NumberField(), PriceField(),
+    NumbersField(unit="mm", least=1, most=2000),
+]  # fmt: skip
+
+
+@given(st.sampled_from(FIELDS), st.sampled_from(SYSTEMS), st.sampled_from(SYSTEMS), st.integers(300, 9999))
+def test_a_form_sent_as_it_was_shown_changes_nothing(field: Any, kept_in: str, shown_in: str, tenths: int) -> None:
+    si: Any = tenths / 10 + 30
+    if field.measure and kept_in == IMPERIAL:
+        si = field.measure.imperial.si(round(field.measure.imperial.of(si), 1))
+    if getattr(field, "whole", False):
+        si = round(si)
+    si = [si] if isinstance(field, NumbersField) else si
+    if isinstance(field, LengthField):
+        si = si + 200
+    with system.told_in(shown_in):
+        field.system = shown_in
+        assert field.clean(str(field.prepare_value(si))) == si
+        assert not field.has_changed(si, str(field.prepare_value(si)))
+
+
+def test_whole_millimetres_keep_sixteenths_of_an_inch() -> None:
+    field = WidthField(unit="mm")
+    with system.told_in(IMPERIAL):
+        for sixteenths in range(16, 16 * 50):
+            shown = typed.text(field.clean(f"{sixteenths}/16"), of.SIZE, IMPERIAL, whole=True)
+            assert typed.read(shown, of.SIZE, IMPERIAL) == round(sixteenths / 16 * 25.4, 10)
+
+
+@pytest.mark.parametrize(
+    ("written", "mm"), [("8", 2438), ("8.5", 2591), ("102", 2591), ("8' 6\"", 2591), ("2.5 m", 2500)]
+)
+def test_a_bare_length_is_feet_or_inches(written: str, mm: int) -> None:
+    with system.told_in(IMPERIAL):
+        assert LengthField().clean(written) == mm
+
+
+def test_a_length_that_could_be_feet_or_inches_is_asked_back() -> None:
+    with system.told_in(IMPERIAL), pytest.raises(Exception, match="feet or inches"):
+        LengthField().clean("48")
+
+
+def test_bounds_are_told_in_the_units_typed() -> None:
+    with system.told_in(IMPERIAL), pytest.raises(Exception, match=r"between 0\.59 and 3\.94 in"):
+        ThicknessField(least_mm=15, most_mm=100, unit="mm").clean("8")
+    with system.told_in(IMPERIAL), pytest.raises(Exception, match="140 °F"):
+        NumberField(unit="°C", max_value=60).clean("150")
+
+
+@pytest.mark.parametrize(
+    ("words", "metric", "imperial"),
+    [
+        (lambda: told.thick(31.75), "31.8\u202fmm", "5/4"),
+        (lambda: told.thick(50.8), "50.8\u202fmm", "8/4"),
+        (lambda: told.thick(28.575), "28.6\u202fmm", "1 1/8\u202fin"),
+        (lambda: told.thick(27), "27\u202fmm", "1 1/16\u202fin"),
+        (lambda: told.mm(140), "140\u202fmm", "5 1/2\u202fin"),
+        (lambda: told.metres(2591), "2.59\u202fm", "8' 6\""),
+        (lambda: told.m3(1.72), "1.72\u202fm³", "729\u202fbd ft"),
+        (lambda: told.kg(980), "980\u202fkg", "2,161\u202flb"),
+        (lambda: told.celsius(49), "49\u202f°C", "120\u202f°F"),
+        (lambda: told.kelvin(5), "5\u202f°C", "9\u202f°F"),
+        (lambda: told.mm(None), "–", "–"),
+    ],
+)
+def test_figures_are_told_in_either(words: Any, metric: str, imperial: str) -> None:
+    assert words() == metric
+    with system.told_in(IMPERIAL):
+        assert words() == imperial
+    assert words() == metric
+
+
+def test_a_form_says_its_units_and_one_that_says_none_is_metric() -> None:
+    post = RequestFactory().post("/", {"units": "imperial"})
+    assert system.said_in(post) == IMPERIAL
+    assert system.said_in(RequestFactory().post("/", {"width": "150"})) == METRIC
+    field = NumberField(unit="mm")
+    form_type: Any = type("Form", (forms.Form,), {"width": field})
+    with system.told_in(IMPERIAL):
+        assert 'name="units" value="imperial"' in str(form_type(initial={"width": 31.75})["width"])
+    assert "units" not in str(form_type(initial={"width": 31.75})["width"])
+    with system.told_in(METRIC, typed=IMPERIAL):
+        sent = form_type(QueryDict("width=1 1/8"))
+        assert sent.is_valid()
+        assert sent.cleaned_data == {"width": 28.575}
