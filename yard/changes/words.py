@@ -20,8 +20,8 @@ from yard.measures.system import imperial
 from yard.measures.told import unit_of
 from yard.models import Change
 
-UNITS = {"mm", "m", "m³", "g", "kg", "%", "°C", "kW", "kWh", "kg/m³", "W/m²K", "per m³", "% a day"}
-NOTHING = "–"
+UNITS = {"mm", "m", "m³", "g", "kg", "%", "°C", "kW", "kWh", "kg/m³", "W/m²K", "% a day"}
+NOTHING, A_M3 = "–", "a m³"
 Things = dict[tuple[type, Any], str]
 
 
@@ -113,17 +113,24 @@ def _whole(model: Any, table: Table, image: Image, things: Things) -> str:
 def _label(model: Any, table: Table, name: str) -> tuple[str, str]:
     """A column's words and its unit, which field names of figures end with."""
     words = str(table.words.get(name) or _field(model, name).verbose_name)
+    if is_price(name):
+        return words.replace("m³", unit_of("m³")), ""
     label, _comma, unit = words.rpartition(", ")
     return (label, unit) if label and unit in UNITS else (words, "")
 
 
 def told_unit(unit: str) -> str:
     """The reader's in place of a metric one."""
-    return _("per %(unit)s") % {"unit": unit_of("m³")} if unit == "per m³" and imperial() else unit_of(unit)
+    return unit_of(unit)
+
+
+def is_price(name: str) -> bool:
+    """Columns of money a m³; the yield's column is of round wood."""
+    return name.endswith("_per_m3") and name != "round_m3_per_m3"
 
 
 def _in_units(value: float, unit: str) -> float:
-    measure = PRICE if unit == "per m³" else of_unit(unit)
+    measure = PRICE if unit == A_M3 else of_unit(unit)
     return measure.unit().of(value) if measure and imperial() else value
 
 
@@ -136,7 +143,7 @@ def _shown(model: Any, table: Table, name: str, value: Any, things: Things, unit
     if field.is_relation:
         return things.get((field.related_model, value), _("no longer there"))
     choices = dict(field.flatchoices)
-    return str(choices[value]) if value in choices else _plain(value, unit)
+    return unit_of(str(choices[value])) if value in choices else _plain(value, A_M3 if is_price(name) else unit)
 
 
 def _plain(value: Any, unit: str = "") -> str:

@@ -67,9 +67,10 @@ class Measured(forms.Field):
             raise ValidationError([self._in_units(one) for one in error.error_list]) from None
 
     def _in_units(self, error: ValidationError) -> ValidationError:
-        limit = (error.params or {}).get("limit_value")
+        params = error.params or {}
+        limit = params.get("limit_value")
         if not self.measure or not isinstance(limit, int | float):
             return error
         shown = self.limit(limit)
         bare = shown if system.typed() == IMPERIAL else limit
-        return ValidationError(error.message, error.code, {**error.params, "limit_value": bare, "limit": shown})
+        return ValidationError(error.message, error.code, {**params, "limit_value": bare, "limit": shown})
