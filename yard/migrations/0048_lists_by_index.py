@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('yard', '0056_counted_tries'),
+        ('yard', '0041_event_kinds'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
