@@ -23,7 +23,7 @@ def _faults_of(entry: Message, texts: Catalog) -> Iterator[str]:
         yield "in no source"
     if entry.fuzzy:
         yield "fuzzy"
-    ids, strings = _forms(entry.id), _forms(entry.string)
+    ids, strings = _forms(entry.id), _forms(entry.string or "")
     if not all(strings):
         yield "untranslated"
         return

@@ -34,7 +34,7 @@ class SampleForm(forms.ModelForm):
         self.stack = stack
         words = _("Or pins in the board, meanwhile")
         meter = ValuesField(label=words, required=False, help_text=METER_HELP, least=2, most=WETTEST_PCT)
-        meter.unit = "%"  # type: ignore[attr-defined]
+        meter.unit = "%"
         self.fields["meter"] = meter
         for number in SECTIONS:
             for part, words in (("wet", _("Section %(n)d, wet")), ("dry", _("Section %(n)d, oven-dry"))):

@@ -11,7 +11,7 @@ from yard.models.stack import Stack
 class OutlookQuerySet(models.QuerySet["Outlook"]):
     """Each write tells the stacks, whose lists are ordered by it."""
 
-    def bulk_create(self, objs: Iterable["Outlook"], *args: Any, **kwargs: Any) -> list["Outlook"]:
+    def bulk_create(self, objs: Iterable[Any], *args: Any, **kwargs: Any) -> list[Any]:
         made = super().bulk_create(objs, *args, **kwargs)
         Stack.objects.filter(pk__in=[one.stack_id for one in made]).note_forecasts()
         return made

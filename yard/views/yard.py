@@ -33,7 +33,8 @@ def listed(request: HttpRequest) -> dict[str, Any]:
     stacks = _filtered(wanted, today)
     state = wanted.get("state", "")
     parts = by_due(stacks, today, state) if "due" in wanted else by_readiness(stacks, state)
-    page = Paginator(Chained(stacks, parts), PER_PAGE).get_page(request.GET.get("page"))
+    listed: Any = Chained(stacks, parts)
+    page = Paginator(listed, PER_PAGE).get_page(request.GET.get("page"))
     return {
         "form": form,
         "page": page,

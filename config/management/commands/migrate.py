@@ -4,7 +4,7 @@ from django.core.management.commands import migrate
 
 from config.migrating import WholeExecutor
 
-migrate.MigrationExecutor = WholeExecutor  # type: ignore[misc]
+migrate.MigrationExecutor = WholeExecutor  # type: ignore[attr-defined]
 
 
 class Command(migrate.Command):
