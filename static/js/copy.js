@@ -44,14 +44,15 @@ async function bring(user, copy) {
   if (!answer.ok) return;
   const news = await answer.json();
   if (news.user.id !== user.id) return;
-  await write(news, copy);
-  if (news.more) return bring(user, head(news, copy));
+  const kept = head(news, copy);
+  await write(news, kept);
+  if (news.more) return bring(user, kept);
   await keepDrawings(user);
 }
 
 // All of an answer in one transaction, so that no page is ever drawn from half of it. The first copy of a large yard comes
 // in several.
-function write(news, before) {
+function write(news, kept) {
   return change(["stacks", "boards", "tags", "charges", "meta"], (stores) => {
     if (news.whole) for (const name of ["stacks", "boards", "tags", "charges"]) stores[name].clear();
     for (const code of news.blank) stores.tags.put({ code });
@@ -60,12 +61,15 @@ function write(news, before) {
     for (const row of news.boards ?? []) taken(stores, "boards", row);
     for (const [code, to, since] of news.replaced ?? []) led(stores, { code, to, since });
     for (const [code, into] of news.joined ?? []) led(stores, { code, into });
-    for (const code of news.gone) for (const name of ["stacks", "boards"]) stores[name].delete(code);
-    for (const code of news.gone) if (!(news.joined ?? []).some(([from]) => from === code)) stores.tags.delete(code);
+    for (const code of news.gone) {
+      stores.stacks.delete(code);
+      stores.boards.delete(code);
+      if (!news.joined?.some(([from]) => from === code)) stores.tags.delete(code);
+    }
     if (news.charges) stores.charges.clear();
     for (const row of news.charges ?? []) stores.charges.put(row);
     stores.meta.put(news.user, "user");
-    stores.meta.put(head(news, before), "copy");
+    stores.meta.put(kept, "copy");
   });
 }
 

@@ -60,7 +60,7 @@ class _Server:
             self._process = subprocess.Popen(
                 command, cwd=settings.BASE_DIR, env={**os.environ, **given}, stdout=log, stderr=log
             )
-        for _try in range(240):
+        for _try in range(600):
             try:
                 urllib.request.urlopen(f"{self.address}/", timeout=5).close()  # noqa: S310
                 return self
@@ -125,9 +125,12 @@ def _told(rows: list[dict[str, str]], spent: float) -> Iterator[Figure]:
 
 
 def _kept(acknowledged: Path) -> Iterator[Figure]:
-    """Each reading that was acknowledged, by the mark in its meter's setting, is in the yard once."""
-    marks = set(acknowledged.read_text().split())
-    found = list(Reading.objects.filter(meter_set_to__startswith="load ").values_list("meter_set_to", flat=True))
-    kept = [mark.removeprefix("load ") for mark in found if mark.removeprefix("load ") in marks]
-    yield Figure(f"of {len(marks)} readings acknowledged: lost", len(marks - set(kept)), "", "0", marks <= set(kept))
-    yield Figure("kept twice", len(kept) - len(set(kept)), "", "0", len(kept) == len(set(kept)))
+    """Each reading that was acknowledged, known by its stack and its values as typed, is in the yard once."""
+    marks = set(acknowledged.read_text().splitlines())
+    codes = {mark.split()[0] for mark in marks}
+    found = Reading.objects.filter(stack__code__in=codes).values_list("stack__code", "raw")
+    kept = [mark for code, raw in found if (mark := " ".join([code, *(f"{one:.1f}" for one in raw)])) in marks]
+    yield Figure("readings acknowledged", len(marks), "", "1 or more", bool(marks))
+    lost, twice = len(marks - set(kept)), len(kept) - len(set(kept))
+    yield Figure("of these lost", lost, "", "0", lost == 0)
+    yield Figure("of these kept twice", twice, "", "0", twice == 0)
