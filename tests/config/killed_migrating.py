@@ -8,6 +8,7 @@ import random
 import shutil
 import signal
 import sys
+from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -88,11 +89,15 @@ def drop_copy() -> None:
 
 
 def migrate(kill_before: int | None) -> list[bool]:
-    """Migrate to this version; of each statement that took, whether it notes a migration as applied."""
+    """Migrate to this version; of each statement that took, whether it notes a migration that left SQL to its end,
+    which Django alone would note after its commit."""
     notes: list[bool] = []
+    lately: deque[str] = deque(maxlen=8)
 
     def counting(execute: Callable[..., Any], sql: str, *arguments: Any) -> Any:
-        notes.append(sql.startswith('INSERT INTO "django_migrations"'))
+        left = any(one.startswith("CREATE INDEX") or "ADD CONSTRAINT" in one for one in lately)
+        notes.append(left and sql.startswith('INSERT INTO "django_migrations"'))
+        lately.append(sql)
         if len(notes) == kill_before:
             os.kill(os.getpid(), signal.SIGKILL)
         return execute(sql, *arguments)
@@ -139,9 +144,9 @@ def chosen(notes: list[bool], moments: int) -> list[int]:
     every = list(range(1, len(notes) + 1))
     if moments >= len(every):
         return every
-    chance, half = random.Random(20), moments // 2
-    noting = chance.sample([moment for moment in every if notes[moment - 1]], half)
-    return noting + chance.sample([moment for moment in every if moment not in noting], moments - half)
+    chance, noting = random.Random(20), [moment for moment in every if notes[moment - 1]]
+    noting = chance.sample(noting, min(len(noting), moments // 2))
+    return noting + chance.sample([moment for moment in every if moment not in noting], moments - len(noting))
 
 
 def main(moments: int) -> None:
