@@ -13,7 +13,7 @@ import pytest
 hypothesis.settings.register_profile("outcome", deadline=None)
 hypothesis.settings.load_profile("outcome")
 # A browser is a machine of its own: now and then one stalls on a busy host. A true fault fails each time.
-RERUNS = 2
+RERUNS = int(os.environ.get("DRYSTACK_RERUNS", "2"))
 LOCAL = {"127.0.0.1", "::1", "localhost"}
 
 

@@ -7,7 +7,7 @@ from django import template
 from django.utils.formats import number_format
 
 from yard.measures.system import imperial
-from yard.measures.told import thick
+from yard.measures.told import mm, thick
 
 register = template.Library()
 
@@ -20,8 +20,8 @@ def percent(part: float) -> str:
 
 @register.filter
 def thin_beside_40(part: float) -> str:
-    """The thinnest board, in mm, that goes with one of 40 mm."""
-    return number_format(round(40 * part, 1), 0 if (40 * part).is_integer() else 1)
+    """The thinnest board that goes with one of 40 mm."""
+    return mm(round(40 * part, 1))
 
 
 @register.filter

@@ -86,7 +86,7 @@ def test_at_first_it_is_whole(fetch, me):
     assert row["version"] == str(Event.objects.get(stack=stack).pk)
     assert row["read"] == ["2025-06-01T09:00+00:00", pytest.approx(23.9), "pins"]
     assert row["samples"][0][1:] == ["A", 500]
-    assert row["boards"] == 40 and row["m3"] == pytest.approx(0.648)
+    assert row["boards"] == 40 and row["m3"] == "0.65\u202fm³"
 
 
 def test_the_forecast_in_it_is_the_one_of_the_stack_s_page(fetch):

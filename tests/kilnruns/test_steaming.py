@@ -29,7 +29,7 @@ def set_hard(moisture=22, humidifies=True):
 def test_a_case_hardened_test_asks_for_steam_no_hotter_than_the_step_and_damp():
     one = told(set_hard())[0]
     assert (one.code, one.figures["steam_dry_c"], one.figures["steam_wet_c"]) == ("steam", 48, 46)
-    assert next_verb(one) == "Steam for 2 h before heating on: 48 °C, wet bulb 46 °C"
+    assert next_verb(one) == "Steam for 2 h before heating on: 48\u202f°C, wet bulb 46\u202f°C"
     assert "case-hardened" in next_why(one)
     assert (one.setting.dry_bulb_c, one.setting.wet_bulb_c) == (48, 43), "until then the air is judged by the step's"
 
@@ -39,7 +39,7 @@ def test_it_comes_before_the_hotter_step_that_is_due():
     one = told(charge)[0]
     assert (one.code, one.figures["steam_dry_c"], one.setting.step) == ("steam", 48, 1), "step 2 has 56 °C"
     RunRecord.objects.create(charge=charge, at=NOW - timedelta(hours=3), phase=Phase.STEAMING)
-    assert next_verb(told(charge)[0]) == "End the steaming, then step 2: 56 °C, wet bulb 43 °C"
+    assert next_verb(told(charge)[0]) == "End the steaming, then step 2: 56\u202f°C, wet bulb 43\u202f°C"
 
 
 def test_while_it_cools_the_dry_bulb_is_asked_for_and_no_weighing():
@@ -47,7 +47,7 @@ def test_while_it_cools_the_dry_bulb_is_asked_for_and_no_weighing():
     note(charge, 0.1, phase="cooling", dry_bulb_c=50)
     one = told(charge)[0]
     assert (one.code, next_when(one).startswith("Read the dry bulb again")) == ("wait", True)
-    assert "within 20 °C" in next_why(one)
+    assert "within 20\u202f°C" in next_why(one)
 
 
 @pytest.mark.parametrize(("moisture", "humidifies"), [(22, False), (40, True), (11, True)])
@@ -76,7 +76,10 @@ def test_recorded_it_lasts_two_hours_then_goes_back_and_is_not_asked_for_again()
     begun.save()
     charge.stress_tests.update(at=NOW - timedelta(hours=4))
     one = told(charge)[0]
-    assert (one.code, next_verb(one)) == ("steam_over", "End the steaming, then step 1: 48 °C, wet bulb 43 °C")
+    assert (one.code, next_verb(one)) == (
+        "steam_over",
+        "End the steaming, then step 1: 48\u202f°C, wet bulb 43\u202f°C",
+    )
     note(charge, 0.01, phase="drying", step=1)
     assert told(charge)[0].code == "wait"
 

@@ -193,8 +193,8 @@ def test_a_charges_history_names_its_stacks_and_its_steps(signed_in, user):
     charges.load(charge=charge, stack=stack, by=user, at=now())
     text = signed_in.get(f"/history/charge/{charge.pk}/").content.decode()
     assert f"{shown(stack.code)}: checked in" in text
-    assert "48 °C, wet bulb 43 °C; from 15 %: 56 °C" in text
-    assert "46 °C, wet bulb 43 °C; from 15 %: 54 °C" in text
+    assert "48\u202f°C, wet bulb 43\u202f°C; from 15 %: 56\u202f°C" in text
+    assert "46\u202f°C, wet bulb 43\u202f°C; from 15 %: 54\u202f°C" in text
 
 
 @pytest.mark.parametrize("count", [3])

@@ -358,7 +358,7 @@ def test_prices_and_the_mills_figures_come_back_and_are_told(signed_in):
     money.keep_prices(prices={wood: (950, 300)}, rates=rates, by=owner, at=now())
     figures.keep_figures(figures=MillFigures(pk=1, kerf_mm=3), by=owner, at=now())
     text = signed_in.get("/history/mill/1/").content.decode()
-    assert "larch: kiln-dried: 900 → 950" in text
+    assert "larch: kiln-dried, per m³: 900 → 950" in text
     assert "kerf 3\u202fmm" in text
     for _one in range(2):
         taken_back(Change.objects.filter(undoes=None, undone_by=None).first(), owner)

@@ -67,5 +67,8 @@ class UnitsMiddleware:
 
 
 def said_in(request: HttpRequest) -> str:
+    """A stranger's form has no figure of wood, and what a device sends is not a form: it is left unread."""
+    if not request.user.is_authenticated:
+        return METRIC
     given = request.POST if request.method == "POST" else request.GET
     return IMPERIAL if given.get(FIELD) == IMPERIAL else METRIC
