@@ -62,13 +62,11 @@ class UnitsMiddleware:
             return self.get_response(request)
 
     def process_view(self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any) -> None:
-        _typed.set(said_in(request))
+        # a stranger's form has no figure of wood, and what a device sends is not a form: it is left unread
+        _typed.set(said_in(request) if request.user.is_authenticated else METRIC)
         _told.set(units_of(request.user))
 
 
 def said_in(request: HttpRequest) -> str:
-    """A stranger's form has no figure of wood, and what a device sends is not a form: it is left unread."""
-    if not request.user.is_authenticated:
-        return METRIC
     given = request.POST if request.method == "POST" else request.GET
     return IMPERIAL if given.get(FIELD) == IMPERIAL else METRIC
