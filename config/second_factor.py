@@ -12,17 +12,16 @@ from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
 from yard.actions.factor import has_factor, is_code_of
-from yard.forms.factor import CodeForm
+from yard.actions.signins import MODEL_BACKEND
+from yard.forms.factor import WRONG, CodeForm
 
 WAITS = "signing_in"
 LASTS_SECONDS = 300
-MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 class CodeBackend(ModelBackend):
@@ -69,6 +68,6 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
             del request.session[WAITS]
             login(request, person, backend=MODEL_BACKEND)
             return redirect(known["next"])
-        form.add_error("code", _("This code is wrong, old, or used already. Wait for the next one, then type it."))
+        form.add_error("code", WRONG)
     context = {"form": form, "is_recovery": is_recovery}
     return render(request, "registration/code.html", context, status=422 if form.errors else 200)

@@ -55,7 +55,7 @@ def _boards() -> list[dict[str, Any]]:
             "code": b.code,
             "id": b.pk,
             "stack": b.stack.code,
-            "size": f"{metres(b.length_mm)} × {mm(b.width_mm)}",
+            "size": board_size(b),
             "note": b.note,
         }
         for b in standing.only("code", "length_mm", "width_mm", "note", "stack__code")

@@ -178,7 +178,3 @@ def stress_advice(found: StressFound, charge: Any) -> str:
 def of_key(table: dict[Any, Any], key: Any) -> Any:
     """table|of_key:key, None where there is none."""
     return table.get(key)
-
-
-def _class(name: str) -> str:
-    return CLASSES[name] % {"most": mm(CLASS_MOST_MM.get(name))}

@@ -8,7 +8,6 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -19,10 +18,10 @@ from kilnruns.closing.quality import measured, whole
 from kilnruns.closing.rule import standing
 from kilnruns.closing.stress import stress
 from kilnruns.forms.closing import STRESS_FORMS, DegradeForm, MeasurementForm, RestedForm
+from kilnruns.forms.run_record import wood_of
 from kilnruns.models import Charge, ChargeStack, StressTest
 from kilnruns.views.meanwhile import keep_to_sort_out
 from yard.actions.readings import ImpossibleReadingError
-from yard.measures.told import thick
 from yard.models import Tag, Why
 from yard.models.tagcode import normalise, shown
 from yard.receipts import UnplacedError, clock_notes, form_key, is_settling, moment
@@ -126,9 +125,7 @@ def charge_look_again(request: HttpRequest, pk: int, receipt: UUID) -> HttpRespo
 
 def _choices(items: list[ChargeStack]) -> list[tuple[str, str]]:
     names = [(item.stack.code, item.stack) for item in items]
-    return [
-        (code, f"{capfirst(stack.species.name)} {thick(stack.thickness_mm)} {shown(code)}") for code, stack in names
-    ]
+    return [(code, f"{wood_of(stack)} {shown(code)}") for code, stack in names]
 
 
 @require_http_methods(READ_POST)

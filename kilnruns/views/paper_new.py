@@ -8,20 +8,20 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from kilnruns.actions.papers import issue, open_link
 from kilnruns.forms.paper import PaperForm
+from kilnruns.forms.run_record import wood_of
 from kilnruns.models import Charge, Paper, PaperKind
 from kilnruns.papers.facts import Subject, gathered, mark, not_dry, subjects_of
 from kilnruns.papers.pdf import PaperFullError, check_fits
 from kilnruns.templatetags.paper_words import paper_title, told
 from kilnruns.views.papers import LONGEST_SYMBOL
 from yard.actions.people import is_owner
-from yard.measures.told import metres, mm, thick
+from yard.measures.told import metres, mm
 from yard.models import Board, Stack, Tag
 from yard.models.tagcode import normalise, shown
 
@@ -85,7 +85,7 @@ def _about(request: HttpRequest) -> About:
 
 
 def _stack_choice(stack: Stack) -> tuple[str, str]:
-    return stack.code, f"{capfirst(stack.species.name)} {thick(stack.thickness_mm)}, {shown(stack.code)}"
+    return stack.code, f"{wood_of(stack)}, {shown(stack.code)}"
 
 
 def _board_choice(board: Board) -> tuple[str, str]:

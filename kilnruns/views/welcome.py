@@ -14,6 +14,7 @@ from kilnruns.actions.kilns import save_kiln
 from kilnruns.forms.kiln import KilnForm
 from kilnruns.forms.welcome import FirstPlaceForm, MillForm, OwnerForm
 from yard.actions.language import choose
+from yard.actions.signins import MODEL_BACKEND
 
 SMALL_KILN = {
     "loading": "hand",
@@ -78,7 +79,7 @@ def welcome(request: HttpRequest) -> HttpResponse:
         return redirect("login")
     forms = welcome_forms(request)
     if request.method == "POST" and all_valid(forms):
-        login(request, make_yard(forms), backend="django.contrib.auth.backends.ModelBackend")
+        login(request, make_yard(forms), backend=MODEL_BACKEND)
         return redirect("tags")
     status = 422 if any(form.errors for form in forms.values()) else 200
     return render(request, "kilnruns/welcome.html", forms, status=status)

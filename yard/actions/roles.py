@@ -51,7 +51,7 @@ BY_OWNERS = frozenset({
     "photo_delete",
     # people and backups
     "people", "person_password", "person_invite", "person_role", "person_sessions", "person_admission",
-    "person_factor_end",     "invitation_withdraw", "backups", "backup_check",
+    "person_factor_end", "invitation_withdraw", "backups", "backup_check",
 })  # fmt: skip
 BY_STRANGERS = frozenset({"login", "sign_in_code", "welcome", "invitation", "sensor_readings"})
 """Before there is a role: each has its own test of who may."""

@@ -13,6 +13,8 @@ from django.utils import timezone
 from yard.changes import PEOPLE, Watched, kept
 from yard.models import SignIn
 
+MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
+"""As whose a session counts that begins without asking for the password again."""
 SEEN = "seen_at"
 SEEN_EVERY = timedelta(hours=1)
 """So often it is noted that somebody was here: a list of sign-ins need not know more, and pages write nothing."""

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+WRONG = _("This code is wrong, old, or used already. Wait for the next one, then type it.")
 ONCE = {"autocomplete": "one-time-code", "inputmode": "numeric"}
 LETTERS = {"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
 

@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from drying.units import MM_PER_FOOT, MM_PER_INCH
 from yard.fields.measured import FigureInput, Measured
 from yard.fields.numbers import local, plain, tidy
 from yard.measures import system, typed
@@ -98,9 +99,9 @@ class LengthField(SizeField):
     def meant_in(self, number: float, text: str) -> float:
         """Feet or inches."""
         if number <= MOST_FEET:
-            return number * 304.8
+            return number * MM_PER_FOOT
         if number >= LEAST_INCHES:
-            return number * 25.4
+            return number * MM_PER_INCH
         raise ValidationError(self.error_messages["feet"], "feet", {"text": text})
 
     def meant(self, number: float, text: str) -> float:

@@ -3,24 +3,14 @@
 from datetime import date, datetime
 
 from django.utils import timezone
-from django.utils.formats import date_format, number_format
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-NARROW_SPACE = "\u202f"
-NOTHING = "–"
+from yard.measures.told import NOTHING, number, with_unit
+
 # A meter reads to a tenth of a per cent below fibre saturation; above it not even the per cent is certain.
 COARSE_FROM_PCT = 30.0
-
-
-def number(value: float, decimals: int) -> str:
-    """The figure in the locale's digits; never "-0"."""
-    rounded = round(float(value), decimals)
-    return number_format(rounded or 0.0, decimals, use_l10n=True, force_grouping=True)
-
-
-def with_unit(value: float | None, decimals: int, unit: str) -> str:
-    return NOTHING if value is None else f"{number(value, decimals)}{NARROW_SPACE}{unit}"
 
 
 def pct_decimals(*values: float | None) -> int:

@@ -3,8 +3,8 @@
 from django import template
 from django.utils.translation import gettext as _
 
+from yard.measures.told import NARROW_SPACE, number
 from yard.outlook import Shift
-from yard.templatetags.amounts import NARROW_SPACE, number
 
 register = template.Library()
 

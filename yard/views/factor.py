@@ -12,7 +12,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from yard.actions import factor as actions
-from yard.forms.factor import CodeForm, ConfirmForm
+from yard.forms.factor import WRONG, CodeForm, ConfirmForm
 from yard.labels.symbol import screen_path
 
 
@@ -65,7 +65,7 @@ def second_factor_end(request: HttpRequest) -> HttpResponse:
 def _checked(request: HttpRequest) -> CodeForm:
     form = CodeForm(request.POST)
     if form.is_valid() and not actions.is_code_of(request.user, form.cleaned_data["code"]):
-        form.add_error("code", _("This code is wrong, old, or used already. Wait for the next one, then type it."))
+        form.add_error("code", WRONG)
     return form
 
 

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 
 from yard.actions.invitations import open_invitation, take_invitation
 from yard.actions.language import choose
+from yard.actions.signins import MODEL_BACKEND
 from yard.forms.person import TakeInvitationForm
 
 
@@ -34,7 +35,7 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
             form.add_error("name", error)
         else:
             choose(language=get_language() or "", by=person)
-            login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+            login(request, person, backend=MODEL_BACKEND)
             return _told(redirect("begin"))
     context = {"form": form, "invited": found}
     return _told(render(request, "yard/invitation.html", context, status=422 if form.errors else 200))
