@@ -82,6 +82,12 @@ def mm(value: float | None, decimals: int | None = None) -> str:
     return with_unit(value, (0 if whole else 1) if decimals is None else int(decimals), "mm")
 
 
+def mm_to(low: float, high: float) -> str:
+    """Two sizes: "25.4–26.2 mm"; "1–1.03 in"."""
+    first = size(float(low)).removesuffix(f"{NARROW_SPACE}in") if imperial() else number(low, 1)
+    return f"{first}–{mm(high, 1)}"
+
+
 def thick(value: float | None) -> str:
     """A sawn thickness: "27 mm"; "5/4", "1 1/8 in"."""
     return thickness(float(value)) if value is not None and imperial() else mm(value)

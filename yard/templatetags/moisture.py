@@ -21,7 +21,17 @@ register.filter("days", amounts.days)
 register.filter("day", amounts.day)
 
 
-for measured in (told.m3, told.round_m3, told.mm, told.thick, told.metres, told.kg, told.celsius, told.kelvin):
+for measured in (
+    told.m3,
+    told.round_m3,
+    told.mm,
+    told.mm_to,
+    told.thick,
+    told.metres,
+    told.kg,
+    told.celsius,
+    told.kelvin,
+):
     register.filter(measured.__name__, measured)
 
 
@@ -56,15 +66,9 @@ def volume(value: float | None, decimals: int = 1) -> str:
 
 
 @register.filter
-def a_volume(value: float | None) -> float | None:
-    """Money a m³, as money a m³ or a board foot."""
-    return None if value is None else quantities.PRICE.unit().of(float(value))
-
-
-@register.filter
-def energy_a_volume(value: float | None) -> str:
-    """kWh a m³ or a board foot, without its unit."""
-    return amounts.NOTHING if value is None else amounts.number(a_volume(value) or 0, 2 if told.imperial() else 0)
+def per_volume(value: float | None) -> str:
+    """What is told a m³, as money or kWh, a m³ or a board foot, without its unit."""
+    return told.figure(value, 0, quantities.PRICE, 2)
 
 
 @register.simple_tag

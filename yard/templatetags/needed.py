@@ -10,7 +10,7 @@ from django.utils.translation import ngettext
 from yard import outlook
 from yard.measures.quantities import of_unit
 from yard.measures.system import imperial
-from yard.measures.told import celsius, m3, mm, told
+from yard.measures.told import celsius, m3, mm, sides, told
 from yard.models import Need, NeedLine, Unit
 from yard.outlook import BoardCut, LineCuts, Promise, Server
 from yard.templatetags.amounts import day as day_words
@@ -42,8 +42,10 @@ def woods(line: NeedLine) -> str:
 @register.filter
 def line_words(line: NeedLine) -> str:
     """ "60 pieces of ash, 720 × 90 × 21 mm"."""
-    sizes = [f"{one:g}" for one in (line.length_mm, line.width_mm) if one]
-    words = {"wood": woods(line), "size": " × ".join([*sizes, mm(line.thickness_mm)])}
+    known = [f"{one:g}" for one in (line.length_mm, line.width_mm) if one]
+    metric = " × ".join([*known, mm(line.thickness_mm)])
+    size = sides(line.length_mm, line.width_mm, line.thickness_mm) if imperial() else metric
+    words = {"wood": woods(line), "size": size}
     if line.unit == Unit.PIECES:
         count = round(line.quantity)
         said = ngettext("%(count)d piece of %(wood)s, %(size)s", "%(count)d pieces of %(wood)s, %(size)s", count)

@@ -8,6 +8,7 @@ from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from yard.measures.quantities import VOLUME
 from yard.models import LeftAs
 from yard.outlook import Age, Left, MonthEnd
 from yard.templatetags import amounts
@@ -15,7 +16,7 @@ from yard.templatetags import amounts
 register = template.Library()
 
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 352.0, 10.0, 170.0
-STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 100_000)
+STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
 STATES = {
     "drying": gettext_lazy("drying"),
     "ready": gettext_lazy("ready for the kiln"),
@@ -27,12 +28,13 @@ STATES = {
 @register.inclusion_tag("yard/_stock_bars.html")
 def stock_bars(months: Sequence[MonthEnd]) -> dict[str, Any]:
     """A bar a month, from below: kiln-dried (black), in the kiln (hatched), on the way (white)."""
-    highest = max([one.volume_m3 for one in months] + [0.1])
+    a_unit_m3 = VOLUME.unit().si(1)  # the axis has round figures of the reader's unit
+    highest = max([one.volume_m3 for one in months] + [0.1]) / a_unit_m3
     step = next((size for size in STEPS if highest <= 4 * size), STEPS[-1])
     top = step * max(1, -(-highest // step))
     pace = (RIGHT - LEFT) / max(len(months), 1)
     return {
-        "bars": [_bar(one, LEFT + pace * n, pace, top) for n, one in enumerate(months)],
+        "bars": [_bar(one, LEFT + pace * n, pace, top * a_unit_m3) for n, one in enumerate(months)],
         "grid": [
             {"y": f"{_y(level * step, top):.1f}", "text": number_format(level * step, 0)}
             for level in range(1, int(top / step) + 1)
@@ -42,8 +44,8 @@ def stock_bars(months: Sequence[MonthEnd]) -> dict[str, Any]:
     }
 
 
-def _y(volume_m3: float, top: float) -> float:
-    return BOTTOM - (BOTTOM - TOP) * min(volume_m3 / top, 1.0)
+def _y(volume: float, top: float) -> float:
+    return BOTTOM - (BOTTOM - TOP) * min(volume / top, 1.0)
 
 
 def _bar(one: MonthEnd, x: float, pace: float, top: float) -> dict[str, Any]:
