@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from kilnruns.running.history import History
 from kilnruns.templatetags.run_words import phase_words
 from kilnruns.templatetags.sensed import path, probe_words, sensed_lines, sensed_rows
-from yard.measures.told import celsius
+from yard.measures.quantities import TEMPERATURE
+from yard.measures.told import celsius, figure
 
 register = template.Library()
 
@@ -56,7 +57,7 @@ def run_chart(run: Any, now: datetime, history: History | None = None) -> dict[s
         "samples": [path([(scales.x(_day(at, start)), scales.y(p)) for at, p in _points(one)]) for one in run.series],
         **_predicted(run, scales),
         "grid": [{"y": scales.y(pct), "text": number_format(pct, 0)} for pct in _rounds(scales.top_pct)],
-        "warm_grid": [{"y": scales.warm_y(c), "text": number_format(c, 0)} for c in (WARM_C, scales.top_c)],
+        "warm_grid": [{"y": scales.warm_y(c), "text": figure(c, 0, TEMPERATURE)} for c in (WARM_C, scales.top_c)],
         "aim": scales.y(run.charge.target_pct),
         "air": path([(scales.x(_day(a.at, start)), scales.warm_y(a.dry_bulb_c)) for a in _by_time(run.air)]),
         "air_dots": [{"x": scales.x(_day(a.at, start)), "y": scales.warm_y(a.dry_bulb_c)} for a in run.air],

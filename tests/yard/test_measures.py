@@ -1,5 +1,6 @@
 """Units: exact factors, figures read and written back, forms that change nothing unless somebody does."""
 
+from datetime import date
 from typing import Any
 
 import pint
@@ -17,6 +18,9 @@ from yard.forms.sizes import LengthField, ThicknessField, WidthField
 from yard.measures import quantities as of
 from yard.measures import system, told, typed
 from yard.measures.system import IMPERIAL, METRIC
+from yard.outlook import MonthEnd
+from yard.templatetags.moisture import per_volume
+from yard.templatetags.stock_drawing import stock_bars
 
 MEASURES = [of.SIZE, of.LENGTH, of.AREA, of.VOLUME, of.ROUND_WOOD, of.MASS, of.TEMPERATURE, of.DIFFERENCE, of.ALTITUDE]
 MEASURES += [of.AIR_SPEED, of.DENSITY, of.PRICE]
@@ -213,3 +217,20 @@ def test_a_form_says_its_units_and_one_that_says_none_is_metric() -> None:
         sent = form_type(QueryDict("width=1 1/8"))
         assert sent.is_valid()
         assert sent.cleaned_data == {"width": 28.575}
+
+
+def test_a_pair_of_sizes_and_what_is_told_a_volume_are_in_one_unit() -> None:
+    assert (told.mm_to(25.4, 26.2), per_volume(100)) == ("25.4–26.2\u202fmm", "100")
+    with system.told_in(IMPERIAL):
+        assert (told.mm_to(25.4, 26.2), per_volume(100)) == ("1–1 1/32\u202fin", "0.24")
+
+
+def test_the_axis_of_the_stock_is_in_round_figures_of_the_unit_below_it() -> None:
+    month = MonthEnd(date(2026, 10, 31), dry_m3=0, kiln_m3=0, drying_m3=20)
+    metric = stock_bars([month])
+    with system.told_in(IMPERIAL):
+        imperial = stock_bars([month])
+    assert [line["text"] for line in metric["grid"]] == ["5", "10", "15", "20"]
+    assert [line["text"] for line in imperial["grid"]] == ["5000", "10000"]
+    top = 10_000 * 144 * 0.0254**3
+    assert float(imperial["bars"][0]["parts"][0]["height"]) == pytest.approx(160 * 20 / top, abs=0.1)

@@ -83,7 +83,7 @@ def mm(value: float | None, decimals: int | None = None) -> str:
 
 
 def mm_to(low: float, high: float) -> str:
-    """Two sizes: "25.4–26.2 mm"; "1–1.03 in"."""
+    """Two sizes: "25.4–26.2 mm"; "1–1 1/32 in"."""
     first = size(float(low)).removesuffix(f"{NARROW_SPACE}in") if imperial() else number(low, 1)
     return f"{first}–{mm(high, 1)}"
 
