@@ -9,7 +9,7 @@ import { normalise } from "./tagcode.js";
 
 const FEW = 5;
 const MANY = 50;
-const RANKS = { ready: 0, drying: 0, never: 3, late: 1, unknown: 1 };
+const RANKS = { ready: 0, drying: 0, unknown: 1, late: 2, in_kiln: 3, dried: 4, never: 5 };
 
 export async function todayData(_key, head) {
   const [rows, open] = await Promise.all([ranked(head), allCharges()]);
@@ -39,17 +39,19 @@ function chargeAsks({ id, name, state: known, start, m3, stacks: items }, head) 
   return { id, name, isLoading, isUnloading, isRunning, asks: isLoading || isUnloading || isRunning, done, ...told };
 }
 
-// The nearest ready first, as the server lists them; those due a reading before them where that was asked for.
+// The nearest ready first, in kilns by place, as the server lists them; those due a reading before them where that was
+// asked for.
 async function ranked(head, isDueFirst = false) {
   const today = isoToday();
   const rows = (await stacks()).map((row) => {
     const state = stateNow(row, head, today);
-    const ready = row.forecast?.ready[1] ?? "9999";
-    return { row, state, isDue: dueNow(row, state, head, today), rank: RANKS[state] ?? 2, ready };
+    const rank = RANKS[state] ?? 3;
+    const by = rank ? rank === 3 && head.places.get(row.place)?.name : row.forecast.ready[1];
+    return { row, state, isDue: dueNow(row, state, head, today), rank, by };
   });
   const due = (one) => (isDueFirst && !one.isDue ? 1 : 0);
   return rows.sort(
-    (a, b) => due(a) - due(b) || a.rank - b.rank || compare(a.ready, b.ready) || compare(a.row.code, b.row.code),
+    (a, b) => due(a) - due(b) || a.rank - b.rank || compare(a.by, b.by) || compare(a.row.code, b.row.code),
   );
 }
 

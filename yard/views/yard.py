@@ -85,7 +85,9 @@ def by_readiness(stacks: Any, state: str = "") -> list[Any]:
 def by_due(stacks: Any, today: date, state: str) -> list[Any]:
     """Those that nobody has read in READING_DUE_DAYS days, the nearest ready first, before the others."""
     due = stacks.due_reading(today)
-    return [due.order_by("forecast", "ready_on", "code"), *by_readiness(stacks.not_due_reading(today), state)]
+    kinds = (Forecast.DATED, Forecast.NONE, Forecast.LATE, Forecast.NEVER)
+    nearest = [due.filter(forecast=kind).order_by("ready_on", "code") for kind in kinds]
+    return [*nearest, *by_readiness(stacks.not_due_reading(today), state)]
 
 
 def _filtered(wanted: dict[str, Any], today: date) -> QuerySet[Stack]:
