@@ -40,7 +40,7 @@ def issue(*, facts: dict[str, Any], subjects: Sequence[Subject], charge: Charge 
         paper.save()
         act.has_made(paper)
         paper.stacks.set({subject.stack.pk for subject in subjects})
-        log(paper.stacks.all(), Event.Kind.PAPER, at=at, by=by, paper=str(paper))
+        log(paper.stacks.order_by("pk"), Event.Kind.PAPER, at=at, by=by, paper=str(paper))
     return paper
 
 
@@ -65,7 +65,7 @@ def withdraw(*, paper: Paper, why: str, by: Any, at: datetime) -> None:
     row.withdrawn_at, row.withdrawn_by, row.withdrawn_why = at, by, why
     with kept("paper_withdrawn", _of(row), by=by, at=at):
         row.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
-        log(row.stacks.all(), Event.Kind.PAPER, at=at, by=by, paper=str(row), withdrawn=why)
+        log(row.stacks.order_by("pk"), Event.Kind.PAPER, at=at, by=by, paper=str(row), withdrawn=why)
 
 
 def _of(paper: Paper, *, named: bool = False) -> Watched:
