@@ -1,11 +1,12 @@
 """A quarter of the demo mill, built by a process of its own on a fixed day: prints of each model how many rows, and
-their digest. Run as `python -m tests.config.demo_rows` with DRYSTACK_DATA and PYTHONHASHSEED set."""
+their digest. Run as `python -m tests.config.demo_rows rising|falling` with DRYSTACK_DATA and PYTHONHASHSEED set."""
 
 import hashlib
 import json
 import os
 import sys
 from datetime import UTC, date, datetime
+from itertools import chain, product
 from time import process_time
 from typing import Any
 
@@ -13,8 +14,18 @@ DAY = date(2025, 11, 20)
 NOW = datetime(2025, 11, 20, 11, 30, tzinfo=UTC)
 EVERY = 4
 # Drawn anew each time, so that nobody can guess them; and what a clock tells. Stacks that are split in a charge get
-# tags drawn at random, too: a tag's code counts as its number.
+# tags drawn at random, too: a tag's code counts as its number, and nothing may hang on whether codes rise or fall.
 SECRET = {"password", "token", "token_hash", "date_joined", "last_login", "seconds"}
+
+
+def draw_tags(rising: bool) -> None:
+    from yard.models import Tag, tagcode
+
+    characters = tagcode.ALPHABET if rising else tagcode.ALPHABET[::-1]
+    drawn = chain.from_iterable(product(characters, repeat=tagcode.LENGTH - 1))
+    field = Tag._meta.get_field("code")
+    field.default = lambda: tagcode.new_code(lambda _characters: next(drawn))
+    field.__dict__.pop("_get_default", None)
 
 
 def build_quarter() -> None:
@@ -60,5 +71,6 @@ if __name__ == "__main__":
 
     os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
     django.setup()
+    draw_tags(sys.argv[1] == "rising")
     build_quarter()
     print(json.dumps(digests()))
