@@ -9,6 +9,8 @@ from typing import Any
 import hypothesis
 import pytest
 
+from tests.config.databases import keep_migrated
+
 # What is tested is the outcome: how long an example takes depends on the machine and what else it does.
 hypothesis.settings.register_profile("outcome", deadline=None)
 hypothesis.settings.load_profile("outcome")
@@ -50,6 +52,13 @@ def django_db_modify_db_settings(
     base = settings.DATABASES["default"]
     if base["ENGINE"] == "django.db.backends.sqlite3":
         base.setdefault("TEST", {})["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """A copy is kept of the database as it is after its migrations: for `fresh` in tests/config/databases.py."""
+    with django_db_blocker.unblock(), keep_migrated():
+        yield
 
 
 @pytest.fixture(autouse=True)

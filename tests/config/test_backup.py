@@ -17,16 +17,14 @@ from django.conf import settings
 from config.backup.archive import Archive, DamagedError
 from tests.config.databases import KINDS, fresh, manage, run
 
-pytestmark = pytest.mark.postgres
+pytestmark = [pytest.mark.postgres, pytest.mark.usefixtures("django_db_setup")]
 Environment = dict[str, str]
 
 PREPARE = """
 import json, django
 django.setup()
 from django.core.files.base import ContentFile
-from django.core.management import call_command
 from django.utils import timezone
-call_command("migrate", verbosity=0)
 from tests.factories import BoardFactory, StackFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory
 from yard.models import Event, Photo, Reading
@@ -73,7 +71,7 @@ while True:
 
 @pytest.fixture(params=KINDS)
 def yard(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Environment]:
-    with fresh(request.param, tmp_path / "yard", "backup") as environment:
+    with fresh(request.param, tmp_path / "yard", "backup", migrated=True) as environment:
         run(PREPARE, environment)
         yield environment
 
@@ -228,7 +226,7 @@ def test_a_backup_of_an_older_version_is_brought_up_to_this_one(to: str, tmp_pat
 
 
 def test_what_is_damaged_is_told_before_anything_is_touched(tmp_path: Path) -> None:
-    with fresh("sqlite", tmp_path / "yard", "damage") as yard:
+    with fresh("sqlite", tmp_path / "yard", "damage", migrated=True) as yard:
         run(PREPARE, yard)
         good = tmp_path / "good.zip"
         before, whole = back_up(yard, good), good.read_bytes()
@@ -252,7 +250,7 @@ def test_what_is_damaged_is_told_before_anything_is_touched(tmp_path: Path) -> N
 
 
 def test_one_of_a_newer_version_is_refused(tmp_path: Path) -> None:
-    with fresh("sqlite", tmp_path / "yard", "newer") as yard:
+    with fresh("sqlite", tmp_path / "yard", "newer", migrated=True) as yard:
         run(PREPARE, yard)
         back_up(yard, tmp_path / "one.zip")
         with zipfile.ZipFile(tmp_path / "one.zip") as one, zipfile.ZipFile(tmp_path / "newer.zip", "w") as newer:

@@ -27,7 +27,7 @@ def told(process: subprocess.Popen[str]) -> dict[str, list[object]]:
 
 
 def test_two_builds_of_the_demo_are_the_same_row_for_row(tmp_path):
-    """Two processes whose sets and dicts of text, and tags, are in other orders; all but passwords and links' tokens."""
+    """Two processes whose sets, dicts and tags are in other orders; all but passwords and the links' tokens."""
     begun = [start(tmp_path / seed, seed, tags) for seed, tags in (("1", "rising"), ("2", "falling"))]
     first, second = map(told, begun)
     assert [name for name in TOLD if not first[name][0]] == [], "there is something to compare"

@@ -28,13 +28,9 @@ import json, sys, django
 django.setup()
 from datetime import timedelta
 from django.conf import settings
-
-from tests.config.databases import KINDS, fresh, run
-from django.core.management import call_command
 from django.test import Client
 from django.utils import timezone
 settings.ALLOWED_HOSTS = ["127.0.0.1"]
-call_command("migrate", verbosity=0)
 from tests.factories import StackFactory, UserFactory
 today = timezone.localdate()
 stacks = [StackFactory(cut_on=today - timedelta(days=60), kiln_dried_on=today) for _sender in range(3)]
@@ -123,8 +119,8 @@ def send_all(
 
 
 @pytest.fixture(params=KINDS)
-def environment(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[dict[str, str]]:
-    with fresh(request.param, tmp_path, "killed") as given:
+def environment(request: pytest.FixtureRequest, django_db_setup: None, tmp_path: Path) -> Iterator[dict[str, str]]:
+    with fresh(request.param, tmp_path, "killed", migrated=True) as given:
         yield given
 
 

@@ -24,9 +24,7 @@ STACKS = 34  # enough to be at it for some seconds
 PREPARE = f"""
 import json, django
 django.setup()
-from django.core.management import call_command
 from django.utils import timezone
-call_command("migrate", verbosity=0)
 from kilnruns.actions.plannings import ask
 from tests.kilnruns.factories import KilnFactory, ready_stack
 KilnFactory()

@@ -93,12 +93,13 @@ def test_two_photos_of_one_name_are_kept_apart_and_one_deleted_for_good_leaves_t
     assert [one.key for one in bucket.objects.all()] == [f"mill/{second.image.name}"]
 
 
+@pytest.mark.usefixtures("django_db_setup")
 def test_a_backup_takes_photos_out_of_the_bucket_and_a_restore_puts_them_on_disk_or_there(
     keys: dict[str, str], tmp_path: Path
 ) -> None:
     digest = hashlib.sha256(bytes(range(256)) * 999).hexdigest()
     file = tmp_path / "yard.zip"
-    with fresh("sqlite", tmp_path / "one", "bucket") as environment:
+    with fresh("sqlite", tmp_path / "one", "bucket", migrated=True) as environment:
         there = environment | keys | {"DRYSTACK_PHOTOS": PLACE}
         run(PREPARE, there)
         assert manage(there, "backup", "--to", str(file)).returncode == 0

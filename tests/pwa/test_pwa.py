@@ -2,6 +2,7 @@
 
 import json
 import re
+from datetime import UTC, datetime
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -11,11 +12,13 @@ from django.contrib.auth import get_user_model
 from django.contrib.staticfiles import finders
 from django.core.management import call_command
 from django.test import Client
+from django.utils import timezone
 from PIL import Image
 
 from config import shell
 from config.management.commands import icons
 from tests.factories import StackFactory
+from yard.measures.system import IMPERIAL, told_in
 
 pytestmark = pytest.mark.django_db
 
@@ -78,10 +81,33 @@ def test_the_cache_has_another_name_when_a_file_has(client: Client, monkeypatch:
     assert shell_of(client)["cache"] != before
 
 
-def test_what_stands_in_the_yard_makes_no_new_version(client: Client) -> None:
+def test_what_stands_in_the_yard_and_which_day_it_is_make_no_new_version(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
     before = shell_of(client)["cache"]
     StackFactory()
+    forget_drawn()
+    monkeypatch.setattr(timezone, "now", lambda: datetime(2031, 5, 4, 3, tzinfo=UTC))
     assert shell_of(client)["cache"] == before
+
+
+def test_it_is_drawn_once_for_each_kind_of_reader(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    forget_drawn()
+    drawn: list[str] = []
+    real = shell.render_to_string
+    monkeypatch.setattr(shell, "render_to_string", lambda name, *more: drawn.append(name) or real(name, *more))
+    for _time in range(2):
+        shell_of(client)
+        client.get("/offline")
+    assert drawn.count("pwa/offline.html") == 1
+    with told_in(IMPERIAL):
+        assert "bd ft" in shell.offline_html()
+    assert drawn.count("pwa/offline.html") == 2
+
+
+def forget_drawn() -> None:
+    for kept in (shell._offline_html, shell._shell, shell._script):
+        kept.cache_clear()
 
 
 def test_the_manifest_names_icons_of_the_sizes_it_says(client: Client) -> None:

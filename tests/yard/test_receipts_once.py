@@ -1,16 +1,12 @@
 """Whatever is lost, repeated, reordered or sent by two at once: each form is applied exactly once."""
 
-import os
 import random
-import subprocess
-import sys
 import threading
 from datetime import timedelta
 from pathlib import Path
 from uuid import UUID
 
 import pytest
-from django.conf import settings
 from django.db import connection, connections
 from django.test import Client
 from django.utils import timezone
@@ -18,6 +14,7 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
+from tests.config.databases import fresh, run
 from tests.factories import PlaceFactory, StackFactory, UserFactory
 from tests.yard.outbox import send
 from yard.models import Event, Reading, Receipt
@@ -123,20 +120,16 @@ def test_three_at_once_on_postgresql():
 SCRIPT = """
 import pytest, django
 django.setup()
-from django.core.management import call_command
 from django.conf import settings
 settings.ALLOWED_HOSTS = ["testserver"]
-call_command("migrate", verbosity=0)
 from tests.yard.test_receipts_once import applied_once_in_a_race
 applied_once_in_a_race()
-print("once")
+print('"once"')
 """
 
 
+@pytest.mark.usefixtures("django_db_setup")
 def test_three_at_once_on_a_sqlite_file(tmp_path: Path):
-    """In a process of its own: the test database of SQLite lies in memory, where threads share one connection."""
-    environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
-    environment |= {"DRYSTACK_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "config.settings"}
-    command = [sys.executable, "-c", SCRIPT]
-    done = subprocess.run(command, cwd=settings.BASE_DIR, env=environment, capture_output=True, text=True, check=False)
-    assert done.stdout.strip() == "once", done.stderr
+    """In a process of its own, as `serve` is: this one's connections are watched by the test runner."""
+    with fresh("sqlite", tmp_path, "race", migrated=True) as environment:
+        assert run(SCRIPT, environment) == "once"
