@@ -50,6 +50,7 @@ def taken(content):
     st.sampled_from(PICTURES), st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), max_size=8), st.floats(0, 1)
 )
 @example(PICTURES[0], [], 0)
+@example(PICTURES[photos.FORMATS.index("TIFF")], [(0.03125, 1)], 0)  # Pillow warns of what is noted, and reads on
 def test_a_mutated_picture_is_refused_or_becomes_a_bare_jpeg(picture, flips, end):
     spoiled = bytearray(picture[: len(picture) - int(end * len(picture))])
     for where, value in flips:
