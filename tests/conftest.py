@@ -8,6 +8,7 @@ from typing import Any
 
 import hypothesis
 import pytest
+from django.core.management.commands import flush
 
 from tests.config.databases import keep_migrated
 
@@ -59,6 +60,20 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
     """A copy is kept of the database as it is after its migrations: for `fresh` in tests/config/databases.py."""
     with django_db_blocker.unblock(), keep_migrated():
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _flushed_but_for_what_migrations_made() -> None:
+    """After a test that really commits, rows go; content types and permissions, the same for all, would only be made
+    anew, which takes longer than many a test."""
+
+    def sql_of_rows(style: Any, connection: Any, *, reset_sequences: bool = True, allow_cascade: bool = False) -> Any:
+        tables = set(connection.introspection.django_table_names(only_existing=True, include_views=False))
+        rows = sorted(tables - {"django_content_type", "auth_permission"})
+        return connection.ops.sql_flush(style, rows, reset_sequences=reset_sequences, allow_cascade=allow_cascade)
+
+    flush.sql_flush = sql_of_rows
+    flush.emit_post_migrate_signal = lambda *_given, **_more: None
 
 
 @pytest.fixture(autouse=True)

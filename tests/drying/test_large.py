@@ -26,6 +26,7 @@ from drying.planner.windows import windows
 from drying.verify import verify
 from tests.drying.lumber import hand, lumber, mill
 from tests.drying.test_plan import best_schedule, small_yard
+from tests.effort import effort
 
 SPACE = Space(6400, 2400, 2000, 100)
 LENGTHS = st.sampled_from([2000.0, 2500.0, 3000.0, 3400.0, 4100.0, 5000.0, 6300.0])
@@ -226,7 +227,7 @@ def large(monkeypatch):
 
 
 def test_a_large_yard_is_planned_by_all_rules_and_the_same_twice(large):
-    stacks, kilns = mill(45, ("hand", "hand", "pack"), days=28, seed=4)
+    stacks, kilns = mill(effort(34, 45), ("hand", "hand", "pack"), days=28, seed=4)
     made = plan(stacks, kilns, horizon_days=28, seconds=600)
     assert verify(made, stacks, kilns, horizon_days=28) == []
     assert 0 < made.value <= made.bound
@@ -236,7 +237,7 @@ def test_a_large_yard_is_planned_by_all_rules_and_the_same_twice(large):
 
 
 def test_wishes_are_kept_in_a_large_yard_too(large):
-    stacks, kilns = mill(45, ("hand", "pack"), days=28, seed=6)
+    stacks, kilns = mill(effort(34, 45), ("hand", "pack"), days=28, seed=6)
     ready = [one.code for one in stacks if one.ready_day_p50 is not None and one.ready_day_p50 <= 7]
     fixings = [Fixing("into", ready[0], "K1", 7), Fixing("hold", ready[1])]
     made = plan(stacks, kilns, horizon_days=28, seconds=20, fixings=fixings)
