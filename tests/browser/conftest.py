@@ -19,6 +19,8 @@ __all__ = ["chromium", "losses", "visit"]
 
 WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
 
+COLOURS = {"runOnly": {"type": "tag", "values": ["cat.color"]}}
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
@@ -75,6 +77,20 @@ def accessible() -> Callable[[Page], None]:
         assert wide <= 0, f"{page.url} is {wide} px wider than the screen"
         small = page.evaluate(SMALL_TARGETS)
         assert small == [], f"{page.url} has targets under 48 px: {small}"
+
+    return check
+
+
+@pytest.fixture
+def readable_in_the_dark() -> Callable[[Page], None]:
+    """Checks the page that is open and has passed `accessible`, in its dark colours: all else is as it was."""
+
+    def check(page: Page) -> None:
+        page.emulate_media(color_scheme="dark")
+        page.evaluate(BARS_IN_FLOW, True)
+        result = Axe().run(page, options=COLOURS)
+        page.evaluate(BARS_IN_FLOW, False)
+        assert result.violations_count == 0, f"{page.url}, in the dark\n{result.generate_report()}"
 
     return check
 

@@ -15,7 +15,8 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
-KINDS = ["sqlite", "postgresql"]
+KINDS = ["postgresql" if os.environ.get("DATABASE_URL", "").startswith("postgres") else "sqlite"]
+"""What this run of the tests is on."""
 
 
 @contextmanager

@@ -16,9 +16,12 @@ from django.conf import settings
 
 from config.backup.archive import Archive, DamagedError
 from tests.config.databases import KINDS, fresh, manage, run
+from tests.effort import effort
 
 pytestmark = [pytest.mark.postgres, pytest.mark.usefixtures("django_db_setup")]
 Environment = dict[str, str]
+ACROSS = [("postgresql", "postgresql"), ("postgresql", "sqlite"), ("sqlite", "postgresql")]
+WAYS = ACROSS if "postgresql" in KINDS else [("sqlite", "sqlite")]
 
 PREPARE = """
 import json, django
@@ -90,7 +93,7 @@ def manifest(path: Path) -> dict[str, Any]:
         return archive.manifest
 
 
-@pytest.mark.parametrize("to", KINDS)
+@pytest.mark.parametrize(("yard", "to"), WAYS, indirect=["yard"])
 def test_restored_elsewhere_each_row_and_photo_is_the_same_and_it_goes_on(
     yard: Environment, to: str, tmp_path: Path
 ) -> None:
@@ -123,7 +126,7 @@ def test_what_is_written_meanwhile_is_in_it_whole_or_not_at_all(yard: Environmen
         assert writer.stdout is not None
         assert writer.stdout.readline() == "writing\n"
         counts = []
-        for number in range(4):
+        for number in range(effort(2, 6)):
             tables = back_up(yard, tmp_path / f"{number}.zip")["tables"]
             counts.append((tables["yard.event"]["rows"], tables["yard.stay"]["rows"]))
             assert writer.poll() is None, "the writer was held up"
@@ -132,14 +135,14 @@ def test_what_is_written_meanwhile_is_in_it_whole_or_not_at_all(yard: Environmen
         writer.communicate()
     apart = {events - stays for events, stays in counts}
     assert len(apart) == 1, f"a pair was torn: {counts}"
-    assert len({events for events, _stays in counts}) == 4, "the writer wrote on between the backups"
+    assert len({events for events, _stays in counts}) == len(counts), "the writer wrote on between the backups"
 
 
 def test_killed_at_any_moment_it_leaves_nothing_half_and_the_next_one_is_good(
     yard: Environment, tmp_path: Path
 ) -> None:
     folder, chance, killed = Path(yard["DRYSTACK_DATA"]) / "backups", random.Random(5), 0
-    for _round in range(8):
+    for _round in range(effort(4, 20)):
         making = subprocess.Popen(
             [sys.executable, "manage.py", "backup"], cwd=settings.BASE_DIR, env=yard, stdout=subprocess.DEVNULL
         )
@@ -152,14 +155,14 @@ def test_killed_at_any_moment_it_leaves_nothing_half_and_the_next_one_is_good(
         killed += making.wait() == -signal.SIGKILL
         for whole in folder.glob("drystack-*.zip"):
             assert manifest(whole)["tables"]["yard.stack"]["rows"] == 6
-    assert killed >= 4
+    assert killed >= effort(2, 10)
     assert back_up(yard, tmp_path / "last.zip")["tables"]["yard.stack"]["rows"] == 6
 
 
 def test_a_restore_killed_at_any_moment_is_done_again(yard: Environment, tmp_path: Path) -> None:
     before, chance = back_up(yard, tmp_path / "one.zip"), random.Random(6)
     with fresh("postgresql" if "DATABASE_URL" in yard else "sqlite", tmp_path / "other", "broken") as other:
-        for _round in range(4):
+        for _round in range(effort(1, 6)):
             restoring = subprocess.Popen(
                 [sys.executable, "manage.py", "restore", str(tmp_path / "one.zip"), "--over"],
                 cwd=settings.BASE_DIR,
@@ -226,7 +229,7 @@ def test_a_backup_of_an_older_version_is_brought_up_to_this_one(to: str, tmp_pat
 
 
 def test_what_is_damaged_is_told_before_anything_is_touched(tmp_path: Path) -> None:
-    with fresh("sqlite", tmp_path / "yard", "damage", migrated=True) as yard:
+    with fresh(KINDS[0], tmp_path / "yard", "damage", migrated=True) as yard:
         run(PREPARE, yard)
         good = tmp_path / "good.zip"
         before, whole = back_up(yard, good), good.read_bytes()
@@ -250,7 +253,7 @@ def test_what_is_damaged_is_told_before_anything_is_touched(tmp_path: Path) -> N
 
 
 def test_one_of_a_newer_version_is_refused(tmp_path: Path) -> None:
-    with fresh("sqlite", tmp_path / "yard", "newer", migrated=True) as yard:
+    with fresh(KINDS[0], tmp_path / "yard", "newer", migrated=True) as yard:
         run(PREPARE, yard)
         back_up(yard, tmp_path / "one.zip")
         with zipfile.ZipFile(tmp_path / "one.zip") as one, zipfile.ZipFile(tmp_path / "newer.zip", "w") as newer:

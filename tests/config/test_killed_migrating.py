@@ -12,9 +12,10 @@ from django.conf import settings
 
 from tests.config import killed_migrating
 from tests.config.databases import KINDS, fresh, run
+from tests.effort import effort
 
 pytestmark = pytest.mark.postgres
-MOMENTS = os.environ.get("DRYSTACK_MOMENTS", "2")
+MOMENTS = os.environ.get("DRYSTACK_MOMENTS", effort("2", "12"))
 """How many are tried, drawn by seed; DRYSTACK_MOMENTS=9999 tries each."""
 
 

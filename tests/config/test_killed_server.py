@@ -21,8 +21,9 @@ import pytest
 from django.conf import settings
 
 from tests.config.databases import KINDS, fresh, run
+from tests.effort import effort
 
-ROUNDS, SENDERS, EACH, TRIES = 3, 3, 8, 20
+ROUNDS, SENDERS, EACH, TRIES = effort(1, 8), 3, 8, 20
 PREPARE = """
 import json, sys, django
 django.setup()

@@ -17,8 +17,9 @@ from moto.server import ThreadedMotoServer
 from PIL import Image
 
 from config.photostore import photo_storage
-from tests.config.databases import fresh, manage, run
+from tests.config.databases import KINDS, fresh, manage, run
 from tests.config.test_backup import GO_ON, PREPARE
+from tests.effort import effort
 from tests.factories import StackFactory, UserFactory
 from yard.actions.photos import add_photo, delete_photo, remove_photo
 from yard.models import Photo
@@ -99,13 +100,14 @@ def test_a_backup_takes_photos_out_of_the_bucket_and_a_restore_puts_them_on_disk
 ) -> None:
     digest = hashlib.sha256(bytes(range(256)) * 999).hexdigest()
     file = tmp_path / "yard.zip"
-    with fresh("sqlite", tmp_path / "one", "bucket", migrated=True) as environment:
+    with fresh(KINDS[0], tmp_path / "one", "bucket", migrated=True) as environment:
         there = environment | keys | {"DRYSTACK_PHOTOS": PLACE}
         run(PREPARE, there)
         assert manage(there, "backup", "--to", str(file)).returncode == 0
     assert not (tmp_path / "one" / "photos").exists()
-    for folder, more in (("two", {}), ("three", {"DRYSTACK_PHOTOS": PLACE + "-again"})):
-        with fresh("sqlite", tmp_path / folder, "bucket") as environment:
+    to_bucket = {"DRYSTACK_PHOTOS": PLACE + "-again"}
+    for folder, more in effort([("two", to_bucket)], [("two", to_bucket), ("three", {})]):
+        with fresh(KINDS[0], tmp_path / folder, "bucket") as environment:
             done = manage(environment | keys | more, "restore", str(file))
             assert done.returncode == 0, done.stderr
             assert run(GO_ON, environment | keys | more) == [True, True, digest]

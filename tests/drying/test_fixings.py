@@ -216,7 +216,7 @@ def wishes(number):
     )
 
 
-@settings(max_examples=effort(10, 60), deadline=None)
+@settings(max_examples=effort(5, 60), deadline=None)
 @given(seed=st.integers(1, 40), loadings=st.sampled_from([("hand", "hand"), ("hand", "pack")]),
        fixings=st.lists(wishes(12), min_size=1, max_size=5))  # fmt: skip
 def test_any_wishes_are_kept_or_told_and_nothing_breaks(seed, loadings, fixings):
@@ -224,7 +224,7 @@ def test_any_wishes_are_kept_or_told_and_nothing_breaks(seed, loadings, fixings)
     made(stacks, kilns, fixings, horizon_days=42)
 
 
-@settings(max_examples=effort(5, 25), deadline=None)
+@settings(max_examples=effort(3, 25), deadline=None)
 @given(seed=st.integers(1, 40), fixings=st.lists(wishes(9), min_size=1, max_size=3))
 def test_no_plan_that_keeps_a_wish_is_worth_more_than_the_bound_without_it(seed, fixings):
     """With no least fill, so that what is fixed is allowed anyway: then the fixing is one rule more."""
