@@ -33,7 +33,7 @@ def why_not(change: Change, person: Any, at: datetime) -> str:
         return _("Only who did it can undo it with one tap. Change it by hand.")
     if change.is_undone:
         return _("It is undone already.")
-    if not kind.undone or (is_undo and kind.inverse):
+    if not kind.undone:
         return _("This can't be undone with one tap. Change it by hand.")
     if not is_at_least(role_of(person), _least(kind)):
         return _("You may not change this any more. Ask an owner of the yard.")
@@ -57,16 +57,17 @@ def undo(*, change: Change, by: Any, at: datetime) -> Change:
     again = change.undoes.kind if change.kind == UNDONE and change.undoes else ""
     kind = kind_of(again or change.kind)
     about = [(one.what, one.key) for one in change.about.all()]
+    taken_back = kind_of(kind.opposite) if again and kind.opposite else kind
     with kept(again or UNDONE, Watched(about, rows_of(change)), by=by, at=at) as act:
         act.undoes = change
-        if kind.check and not again:
-            kind.check(change=change)
+        if taken_back.check and (taken_back is not kind or not again):
+            taken_back.check(change=change)
         if kind.inverse and not again:
             kind.inverse(change=change, by=by, at=at)
         else:
             _put_back(change)
     _tell_stacks(change, again, by, at)
-    _forecast_anew(change, again or change.kind)
+    _forecast_anew(change)
     return Change.objects.get(undoes=change)
 
 
@@ -78,9 +79,20 @@ def last_undoable(what: str, key: int, person: Any, at: datetime) -> Change | No
 
 
 def last_undone(what: str, key: int, person: Any, at: datetime) -> Change | None:
-    """What this person took back last and did nothing after, if it can be done again. One query."""
+    """What this person took back last and did nothing after. One query. `why_not` says whether it can be done again."""
     last = _mine(what, key, person, at).first()
-    return last if last and last.kind == UNDONE and not why_not(last, person, at) else None
+    return last if last and last.kind == UNDONE else None
+
+
+def last_changes(what: str, key: int, person: Any) -> dict[str, Any]:
+    """What a page of its history offers, for its template: two queries."""
+    at = timezone.now()
+    undone = last_undone(what, key, person, at)
+    return {
+        "last": last_undoable(what, key, person, at),
+        "undone": undone,
+        "undone_why_not": why_not(undone, person, at) if undone else "",
+    }
 
 
 def _mine(what: str, key: int, person: Any, at: datetime) -> Any:
@@ -179,7 +191,7 @@ def _text(field: Any, value: Any) -> str:
     return str(value)
 
 
-def _forecast_anew(change: Change, kind: str) -> None:
+def _forecast_anew(change: Change) -> None:
     stacks = set(change.keys_of("yard.stack"))
     for row in change.rows:
         image = (row["was"] or {}) | (row["now"] or {})
@@ -192,7 +204,7 @@ def _forecast_anew(change: Change, kind: str) -> None:
     taught = {row["pk"] for row in gone if {"used_at", "kiln_dried_on"} & row["now"].keys()}
     if taught:
         outlook.forget_learned(unread={stack.species_id for stack in rows if stack.pk in taught})
-    if kind == "voided":
+    if any("voided_at" in (row["was"] or {}) for row in change.rows if row["of"] == "yard.reading"):
         outlook.believe(rows)
     for place in Place.objects.filter(pk__in=_keys(change, "place", "yard.place")):
         outlook.forget(place=place)

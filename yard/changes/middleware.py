@@ -70,9 +70,7 @@ def offered(request: HttpRequest, changes: list[Change]) -> Change | None:
     last = changes[-1] if changes else None
     if last is None or last.by_id != request.user.pk:
         return None
-    if last.kind == UNDONE and last.undoes is not None:
-        return None if kind_of(last.undoes.kind).inverse else last
-    return last if kind_of(last.kind).undone else None
+    return last if last.kind == UNDONE or kind_of(last.kind).undone else None
 
 
 def mark(request: HttpRequest, change: Change) -> None:

@@ -100,7 +100,7 @@ def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | N
         with transaction.atomic():
             make_stack(tag=tag, stack=stack, lines=lines.lines, by=request.user, at=moment(request))
             if photo:
-                add_photo(stack=stack, file=photo, by=request.user)
+                add_photo(stack=stack, file=photo, by=request.user, at=moment(request))
             from_list.keep_for_line(request, stack)
     except ValidationError as error:
         if getattr(error, "code", "") == "taken":
