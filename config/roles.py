@@ -7,6 +7,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 
+from config.middleware import BeforeViews
 from yard.actions.roles import least_to_see, least_to_send, may_see, may_send, role_of, words_of
 from yard.receipts import answers, sent
 from yard.receipts.middleware import is_kept
@@ -14,15 +15,9 @@ from yard.receipts.middleware import is_kept
 SAFE = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 
 
-class RoleMiddleware:
+class RoleMiddleware(BeforeViews):
     """403 for what a role may not send, with words; what a phone's outbox sends is refused in its own terms, so that
     the phone keeps and shows it."""
-
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any

@@ -1,4 +1,4 @@
-"""Who settles what is to be sorted out: who may send such a form themself. A sender who no longer may lends no right."""
+"""Who settles what is to be sorted out: who may send such a form. A sender who no longer may lends no right."""
 
 from datetime import timedelta
 
