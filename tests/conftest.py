@@ -52,6 +52,19 @@ def django_db_modify_db_settings(
         base.setdefault("TEST", {})["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _changes_are_kept() -> Iterator[None]:
+    """Each form that a test sends keeps what it changed, as tests/keeping.py says."""
+    from django.test.client import ClientHandler
+
+    from tests.keeping import watch
+
+    real = ClientHandler.get_response
+    ClientHandler.get_response = watch(real)  # type: ignore[method-assign]
+    yield
+    ClientHandler.get_response = real  # type: ignore[method-assign]
+
+
 @pytest.fixture(autouse=True)
 def _cheap_and_apart(settings: Any, tmp_path: Path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

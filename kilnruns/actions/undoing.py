@@ -61,8 +61,8 @@ _KILNS = {
     "kiln_booked": Kind(lazy("days kept free"), owners=True),
     "booking_lifted": Kind(lazy("days no longer kept free"), owners=True),
     "lesson_taken": Kind(lazy("figure taken over from its runs"), owners=True),
-    "schedule_kept": Kind(lazy("steps kept for its next charges")),
-    "schedule_dropped": Kind(lazy("own steps dropped")),
+    "schedule_kept": Kind(lazy("steps kept for its next charges"), owners=True),
+    "schedule_dropped": Kind(lazy("own steps dropped"), owners=True),
 }
 _MILL = {
     "rules_changed": Kind(lazy("rules of planning changed"), owners=True),

@@ -35,14 +35,15 @@ def why_not(change: Change, person: Any, at: datetime) -> str:
         return _("It is undone already.")
     if not kind.undone:
         return _("This can't be undone with one tap. Change it by hand.")
-    if not is_at_least(role_of(person), _least(kind)):
+    if not is_at_least(role_of(person), least_to_undo(kind)):
         return _("You may not change this any more. Ask an owner of the yard.")
     if at - change.made_at > Change.UNDO_WITHIN:
         return _("It was done more than 24 hours ago. Change it by hand.")
     return ""
 
 
-def _least(kind: Kind) -> str:
+def least_to_undo(kind: Kind) -> str:
+    """The role from which on one may take back what one did: the one that may do it."""
     return OWNER if kind.owners else Role.OPERATOR.value if kind.operators else Role.HAND.value
 
 
@@ -108,7 +109,10 @@ def _put_back(change: Change) -> None:
         with transaction.atomic():
             put_back(change)
     except IntegrityError as error:
-        words = _("It can't be undone: what has come since leaves no room for it. Change it by hand.")
+        if change.kind == UNDONE:
+            words = _("It can't be done again: what has come since leaves no room for it. Do it by hand.")
+        else:
+            words = _("It can't be undone: what has come since leaves no room for it. Change it by hand.")
         raise ValidationError(words) from error
 
 
@@ -121,7 +125,11 @@ def _why(change: Change, found: Obstacle) -> str:
             "who": later.by or _("someone"),
             "when": f"{date_format(when, 'j F')}, {date_format(when, 'H:i')}",
         }
+        if change.kind == UNDONE:
+            return _("It can't be done again. Since then: %(what)s, by %(who)s, %(when)s. Do it by hand.") % words
         return _("It can't be undone. Since then: %(what)s, by %(who)s, %(when)s. Mend it by hand.") % words
+    if change.kind == UNDONE:
+        return _("It can't be done again: what it is about was changed since. Do it by hand.")
     if found.by is not None:
         words = {"what": capfirst(found.by._meta.verbose_name)}
         return _("It can't be undone: something rests on it by now (%(what)s). Mend it by hand.") % words

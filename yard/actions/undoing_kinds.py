@@ -56,6 +56,11 @@ def _made(change: Change, label: str) -> list[Any]:
 
 
 _STACKS = {
+    "stacked": Kind(lazy("stack made"), undone=False),
+    "board_tagged": Kind(lazy("tag hung on a board"), undone=False),
+    "retagged": Kind(lazy("tag replaced"), undone=False),
+    "sampled": Kind(lazy("sample board made"), undone=False),
+    "stack_costs_kept": Kind(lazy("costs of a stack kept"), operators=True),
     "moved": Kind(lazy("moved")),
     "corrected": Kind(lazy("figures corrected")),
     "kiln_dried": Kind(lazy("marked as kiln-dried")),
