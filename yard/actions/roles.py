@@ -128,6 +128,7 @@ def may(user: Any, name: str) -> bool:
     role = role_of(user)
     return may_see(role, name) and (not is_sent(name) or may_send(role, name))
 
+
 def words_of(least: str) -> str:
     """Why not, by the role from which on one may."""
     if least == Role.HAND:

@@ -126,9 +126,7 @@ def _applied(receipt: Receipt, code: str | None, by: Any, request: HttpRequest) 
     return response["Location"], said
 
 
-def _followers_to(
-    leader: Receipt, outcome: Outcome, how: str, by: Any, at: datetime, request: HttpRequest
-) -> None:
+def _followers_to(leader: Receipt, outcome: Outcome, how: str, by: Any, at: datetime, request: HttpRequest) -> None:
     """Each to where its leader went. What is not accepted there stays to be sorted out by itself, and says why."""
     for one in waiting_followers(leader):
         try:
