@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import translation
 from django.utils.cache import patch_vary_headers
 
+from yard import cookies
 from yard.actions.language import language_of
 
 PARAMETER = "language"
@@ -34,7 +35,7 @@ class LanguageMiddleware:
         if kept == ROW:
             kept = language_of(request.user)  # as it is after the view, which may have changed it
         if kept and kept != request.COOKIES.get(settings.LANGUAGE_COOKIE_NAME):
-            keep(response, kept)
+            cookies.keep(request, response, settings.LANGUAGE_COOKIE_NAME, kept)
         patch_vary_headers(response, ("Cookie",))
         return response
 
@@ -57,15 +58,3 @@ def asked(request: HttpRequest) -> str:
 def speak(request: HttpRequest, language: str) -> None:
     translation.activate(language)
     request.LANGUAGE_CODE = translation.get_language()
-
-
-def keep(response: HttpResponse, language: str) -> None:
-    """In this browser, for as long as a phone stays signed in."""
-    response.set_cookie(
-        settings.LANGUAGE_COOKIE_NAME,
-        language,
-        max_age=settings.SESSION_COOKIE_AGE,
-        secure=settings.HTTPS,
-        httponly=True,
-        samesite="Lax",
-    )

@@ -14,6 +14,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from config.middleware import BeforeViews
 from yard.actions.tries import count_try
 from yard.receipts import answers, sent
 
@@ -27,14 +28,8 @@ FILES = 300
 """Forms with files of a person, at whatever address: a phone may come home with the photos of a week."""
 
 
-class LimitsMiddleware:
+class LimitsMiddleware(BeforeViews):
     """429 for what was sent more often than the table says; a phone's outbox keeps it and sends it later."""
-
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any

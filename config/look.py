@@ -5,11 +5,12 @@ Any script may read it, so that the page that is drawn without reception looks t
 """
 
 from django import forms
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
+
+from yard import cookies
 
 COOKIE = "look"
 SUN = "sun"
@@ -36,8 +37,7 @@ def choose(request: HttpRequest) -> HttpResponse:
         return render(request, "look.html", {"form": form}, status=422 if form.errors else 200)
     response = redirect("look")
     if form.cleaned_data["look"]:
-        age = settings.SESSION_COOKIE_AGE
-        response.set_cookie(COOKIE, SUN, max_age=age, secure=settings.HTTPS, samesite="Lax")
+        cookies.keep(request, response, COOKIE, SUN, scripts=True)
     else:
         response.delete_cookie(COOKIE, samesite="Lax")
     return response

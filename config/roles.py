@@ -6,25 +6,18 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
-from django.utils.translation import gettext as _
 
-from yard.actions.roles import OWNER, least_to_see, least_to_send, may_see, may_send, role_of
-from yard.models import Role
+from config.middleware import BeforeViews
+from yard.actions.roles import least_to_see, least_to_send, may_see, may_send, role_of, words_of
 from yard.receipts import answers, sent
 from yard.receipts.middleware import is_kept
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 
 
-class RoleMiddleware:
+class RoleMiddleware(BeforeViews):
     """403 for what a role may not send, with words; what a phone's outbox sends is refused in its own terms, so that
     the phone keeps and shows it."""
-
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
@@ -41,12 +34,3 @@ class RoleMiddleware:
         if request.headers.get(sent.OUTBOX_HEADER):
             return answers.refused(HTTPStatus.FORBIDDEN, words_of(least_to_send(name)))
         raise PermissionDenied(words_of(least_to_send(name)))
-
-
-def words_of(least: str) -> str:
-    """Why not, by the role from which on one may."""
-    if least == Role.HAND:
-        return _("You are a guest here: you may look, not change.")
-    if least == OWNER:
-        return _("Only an owner of the yard sees or changes this.")
-    return _("This is decided by a kiln operator or an owner.")

@@ -76,6 +76,19 @@ def _flushed_but_for_what_migrations_made() -> None:
     flush.emit_post_migrate_signal = lambda *_given, **_more: None
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _changes_are_kept() -> Iterator[None]:
+    """Each form that a test sends keeps what it changed, as tests/keeping.py says."""
+    from django.test.client import ClientHandler
+
+    from tests.keeping import watch
+
+    real = ClientHandler.get_response
+    ClientHandler.get_response = watch(real)  # type: ignore[method-assign]
+    yield
+    ClientHandler.get_response = real  # type: ignore[method-assign]
+
+
 @pytest.fixture(autouse=True)
 def _cheap_and_apart(settings: Any, tmp_path: Path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

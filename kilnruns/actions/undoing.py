@@ -36,23 +36,23 @@ def _days_free(*, change: Change) -> None:
 
 
 def _call_off(*, change: Change, by: Any, at: Any) -> None:
-    for charge in Charge.objects.filter(pk__in=change.keys_of("kilnruns.charge")):
+    for charge in Charge.objects.filter(pk__in=change.original.keys_of("kilnruns.charge")):
         charges.call_off(charge=charge, by=by, at=at)
 
 
 def _void_record(*, change: Change, by: Any, at: Any) -> None:
-    for record in RunRecord.objects.filter(pk__in=change.keys_of("kilnruns.runrecord")):
+    for record in RunRecord.objects.filter(pk__in=change.original.keys_of("kilnruns.runrecord")):
         running.void_record(record=record, reason=_("Undone"), by=by, at=at)
 
 
 def _void_measurement(*, change: Change, by: Any, at: Any) -> None:
-    rows = FinalMeasurement.objects.filter(pk__in=change.keys_of("kilnruns.finalmeasurement"))
+    rows = FinalMeasurement.objects.filter(pk__in=change.original.keys_of("kilnruns.finalmeasurement"))
     for row in rows.select_related("reading__stack"):
         void_reading(reading=row.reading, reason=_("Undone"), by=by, at=at)
 
 
 def _void_test(*, change: Change, by: Any, at: Any) -> None:
-    for test in StressTest.objects.filter(pk__in=change.keys_of("kilnruns.stresstest")):
+    for test in StressTest.objects.filter(pk__in=change.original.keys_of("kilnruns.stresstest")):
         closing.void_stress_test(test=test, by=by, at=at)
 
 
@@ -61,8 +61,8 @@ _KILNS = {
     "kiln_booked": Kind(lazy("days kept free"), owners=True),
     "booking_lifted": Kind(lazy("days no longer kept free"), owners=True),
     "lesson_taken": Kind(lazy("figure taken over from its runs"), owners=True),
-    "schedule_kept": Kind(lazy("steps kept for its next charges")),
-    "schedule_dropped": Kind(lazy("own steps dropped")),
+    "schedule_kept": Kind(lazy("steps kept for its next charges"), owners=True),
+    "schedule_dropped": Kind(lazy("own steps dropped"), owners=True),
 }
 _MILL = {
     "rules_changed": Kind(lazy("rules of planning changed"), owners=True),
@@ -73,7 +73,7 @@ _MILL = {
     "species_moved": Kind(lazy("species moved to another drying group"), owners=True),
 }
 _CHARGES = {
-    "accepted": Kind(lazy("charge accepted"), inverse=_call_off, operators=True),
+    "accepted": Kind(lazy("charge accepted"), inverse=_call_off, opposite="called_off", operators=True),
     "loaded": Kind(lazy("checked in")),
     "taken_back": Kind(lazy("taken back out")),
     "started": Kind(lazy("started"), check=_no_run, operators=True),
@@ -85,11 +85,11 @@ _CHARGES = {
     "fixing_lifted": Kind(lazy("fixing lifted"), operators=True),
 }
 _RUNS = {
-    "run_noted": Kind(lazy("run noted"), inverse=_void_record),
+    "run_noted": Kind(lazy("run noted"), inverse=_void_record, opposite="run_voided"),
     "pins_left": Kind(lazy("pins left in the wood")),
     "run_voided": Kind(lazy("run record voided")),
-    "measured": Kind(lazy("boards measured"), inverse=_void_measurement),
-    "stress_tested": Kind(lazy("stress test kept"), inverse=_void_test),
+    "measured": Kind(lazy("boards measured"), inverse=_void_measurement, opposite="voided"),
+    "stress_tested": Kind(lazy("stress test kept"), inverse=_void_test, opposite="test_voided"),
     "looked_again": Kind(lazy("second look at a stress test")),
     "test_voided": Kind(lazy("stress test taken out")),
     "degrade_noted": Kind(lazy("degrade noted")),

@@ -10,8 +10,10 @@ from kilnruns.actions import charges, closing, fixings, groups, kilns, rules, ru
 from kilnruns.models import Charge, ChargeStack, Closure, DayOff, Fixing, GroupMember, Kiln, OwnGroup, PlanningRules
 from tests.factories import PlaceFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, propose, ready_stack
+from tests.yard.test_redoing_each_kind import there_and_back
 from yard.actions.undoing import undo
 from yard.changes.images import images
+from yard.changes.kinds import _kinds
 from yard.models import Change, Place, Stack, Stay
 
 pytestmark = pytest.mark.django_db
@@ -210,3 +212,58 @@ def test_a_long_history_takes_no_more_queries(signed_in, owner, count):
 
     few, many = kiln_with(count), kiln_with(10 * count)
     assert queries_of(signed_in, f"/history/kiln/{few}/") == queries_of(signed_in, f"/history/kiln/{many}/")
+
+
+def in_the_kiln(user):
+    stack = ready_stack()
+    charge = charge_of(stack)
+    charges.load(charge=charge, stack=stack, by=user, at=now())
+    starting.start(charge=charge, by=user, at=now())
+    charge.refresh_from_db()
+    return charge, stack
+
+
+def accepted(user):
+    charge = charges.accept(proposal=propose(), by=user, at=now())
+    return lambda: Charge.objects.get(pk=charge.pk).state == "planned" and not Stack.objects.filter(set_aside_for="")
+
+
+def run_noted(user):
+    charge, stack = in_the_kiln(user)
+    running.keep_record(charge=charge, at=now(), by=user, seen={"dry_bulb_c": 50.0}, pins_pct={stack: [19.0]})
+    return lambda: charge.records.get().voided_at is None and charge.records.get().readings.get().voided_at is None
+
+
+def measured(user):
+    charge, _stack = in_the_kiln(user)
+    row = closing.keep_measurement(item=charge.stacks.get(), method="capacitance", values=[8.0], by=user, at=now())
+    return lambda: type(row).objects.get(pk=row.pk).reading.voided_at is None
+
+
+def stress_tested(user):
+    charge, _stack = in_the_kiln(user)
+    sizes = {"prong_mm": 100.0, "fresh_mm": 20.0}
+    test = closing.keep_stress_test(item=charge.stacks.get(), kind="prong", sizes=sizes, by=user, at=now())
+    return lambda: type(test).objects.get(pk=test.pk).voided_at is None
+
+
+REDONE = {"accepted": accepted, "run_noted": run_noted, "measured": measured, "stress_tested": stress_tested}
+
+
+@pytest.mark.parametrize("kind", REDONE)
+def test_what_an_action_of_its_own_took_back_is_done_again(user, kind):
+    there_and_back(kind, user, REDONE[kind](user))
+
+
+def test_an_acceptance_is_not_done_again_once_its_days_are_taken(user):
+    charge = charges.accept(proposal=propose(), by=user, at=now())
+    back = take_back_last(user)
+    charge_of(ready_stack(), kiln=charge.kiln, start_on=charge.start_on)
+    with pytest.raises(ValidationError, match="another charge has its days"):
+        undo(change=back, by=user, at=now())
+
+
+def test_each_kind_that_has_an_inverse_is_tried():
+    from tests.yard.test_redoing_each_kind import ACTS
+
+    assert {name for name, kind in _kinds.items() if kind.inverse} == {*REDONE, *ACTS}

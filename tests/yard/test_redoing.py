@@ -6,7 +6,7 @@ from django.test import Client
 from django.utils import timezone
 
 from tests.factories import PlaceFactory, StackFactory, UserFactory
-from yard.actions import places, readings, stacks
+from yard.actions import places, stacks
 from yard.actions.people import set_role
 from yard.actions.undoing import last_undoable, last_undone, undo
 from yard.models import Change, Role
@@ -66,14 +66,6 @@ def test_nobody_does_again_what_another_took_back(person, moved):
         undo(change=back, by=UserFactory(), at=now())
 
 
-def test_a_voided_reading_that_was_undone_is_recorded_anew_and_not_by_a_tap(person):
-    stack = StackFactory()
-    readings.add_reading(stack=stack, method="pins", raw=[20.0], taken_at=now(), by=person)
-    back = undo(change=Change.objects.get(kind="read"), by=person, at=now())
-    with pytest.raises(ValidationError, match="can't be undone with one tap"):
-        undo(change=back, by=person, at=now())
-
-
 def test_the_pages_offer_it_and_say_it(person, moved):
     stack, _was, place = moved
     client = Client()
@@ -107,3 +99,17 @@ def test_a_hand_takes_back_no_decision_made_as_an_operator(person):
     set_role(person=person, role=Role.HAND, by=None)
     with pytest.raises(ValidationError, match="may not change this any more"):
         undo(change=change, by=type(person).objects.get(pk=person.pk), at=now())
+
+
+def test_who_may_no_longer_do_it_is_told_so_where_it_was_taken_back(person, moved):
+    place = PlaceFactory()
+    place.name = "Far shed"
+    places.keep_place(place=place, by=person)
+    undo(change=Change.objects.get(kind="place_changed"), by=person, at=now())
+    client = Client()
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    assert "Do it again" in client.get(f"/history/place/{place.pk}/").content.decode()
+    set_role(person=person, role=Role.HAND, by=None)
+    page = client.get(f"/history/place/{place.pk}/").content.decode()
+    assert "You took back: place changed" in page and "You may not change this any more" in page
+    assert "Do it again" not in page

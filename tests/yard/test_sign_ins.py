@@ -8,6 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from tests.factories import PASSWORD, UserFactory
+from yard.actions.people import sign_out_everywhere
 from yard.actions.signins import SEEN
 from yard.models import SignIn
 from yard.templatetags.signins import device_words, phone_kind
@@ -108,3 +109,18 @@ def test_who_was_invited_is_told_how_to_install_in_the_words_of_their_phone():
         page = signed_in(UserFactory(), agent).get("/begin/").content.decode()
         assert said in page
         assert unsaid not in page
+
+
+def test_to_sign_somebody_out_no_session_of_others_is_looked_into(monkeypatch):
+    looked = []
+    real = Session.get_decoded
+    monkeypatch.setattr(Session, "get_decoded", lambda self: looked.append(self.session_key) or real(self))
+    bo, unlisted = UserFactory(), Client()
+    for person in (bo, UserFactory()):
+        signed_in(person)
+    unlisted.force_login(bo)
+    SignIn.objects.filter(session_key=unlisted.session.session_key).delete()
+    looked.clear()
+    assert sign_out_everywhere(person=bo, keep=None, by=None) == 2
+    assert looked == [unlisted.session.session_key]
+    assert Session.objects.count() == 1

@@ -8,10 +8,12 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard.actions.tags import take_blank
+from yard.changes import Watched, keeps
 from yard.models import Board, Event, Stack, log
 
 
 @transaction.atomic
+@keeps("board_tagged", lambda stack, **_given: Watched([stack]), lambda board: ([], [board]))
 def make_board(
     *, stack: Stack, length_mm: int, width_mm: int, note: str = "", code: str | None = None, by: Any, at: datetime
 ) -> Board:

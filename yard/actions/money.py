@@ -28,7 +28,7 @@ def keep_prices(
 
 
 @transaction.atomic
-@keeps("corrected", lambda stack, **_given: rows_of_stacks([stack]))
+@keeps("stack_costs_kept", lambda stack, **_given: rows_of_stacks([stack]))
 def keep_costs(*, stack: Stack, figures: Mapping[str, float | None], by: Any, at: datetime) -> None:
     """A stack's own costs a m³ and its round wood a m³ sawn, where they differ from what was kept."""
     changed = {name: figures[name] for name in OWN if figures[name] != getattr(stack, name)}

@@ -9,6 +9,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.sessions.models import Session
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -126,9 +127,16 @@ def _withdraw_invitations(person: Any) -> None:
 
 
 def sessions_of(person: Any) -> list[Session]:
-    """Where somebody is signed in, the one that lasts longest first."""
+    """Where somebody is signed in, the one that lasts longest first, by the list of sign-ins.
+
+    Those alone that are in no list are looked into: strangers', and of before there was one.
+    """
     lasting = Session.objects.filter(expire_date__gt=timezone.now()).order_by("-expire_date")
-    return [one for one in lasting if one.get_decoded().get("_auth_user_id") == str(person.pk)]
+    listed = SignIn.objects.filter(session_key=OuterRef("session_key"))
+    theirs = lasting.filter(Exists(listed.filter(user=person)))
+    others = lasting.filter(~Exists(listed))
+    found = [*theirs, *(one for one in others if one.get_decoded().get("_auth_user_id") == str(person.pk))]
+    return sorted(found, key=lambda one: one.expire_date, reverse=True)
 
 
 def sign_out_everywhere(*, person: Any, keep: str | None, by: Any) -> int:

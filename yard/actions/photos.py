@@ -7,6 +7,7 @@ from typing import IO, Any
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -56,10 +57,17 @@ def bare_photo(file: IO[bytes]) -> ContentFile:
     return ContentFile(out.getvalue())
 
 
-def add_photo(*, stack: Stack, file: IO[bytes], by: Any) -> Photo:
-    """Keep a photo of a stack. Raises ValidationError like `open_picture`."""
+def add_photo(*, stack: Stack, file: IO[bytes], by: Any, at: datetime | None = None) -> Photo:
+    """Keep a photo of a stack, taken `at` (None: now). Raises ValidationError like `open_picture`."""
+    return _add(stack=stack, picture=bare_photo(file), by=by, at=at or timezone.now())
+
+
+@transaction.atomic
+@keeps("photo_added", lambda stack, **_given: Watched([stack]), lambda photo: ([], [photo]))
+def _add(*, stack: Stack, picture: ContentFile, by: Any, at: datetime) -> Photo:
     photo = Photo(stack=stack, added_by=by)
-    photo.image.save(f"{stack.code}.jpg", bare_photo(file))
+    photo.image.save(f"{stack.code}.jpg", picture)
+    log([stack], Event.Kind.CORRECTED, at=at, by=by, photo="added")
     return photo
 
 
@@ -70,7 +78,9 @@ def _limits() -> dict[str, int]:
 @transaction.atomic
 @keeps("photo_removed", lambda photo, **_given: _of_photo(photo))
 def remove_photo(*, photo: Photo, by: Any, at: datetime) -> None:
-    """Take a photo out of sight; it can be put back."""
+    """Take a photo out of sight; it can be put back. Raises ValidationError for one that is out of sight already."""
+    if photo.removed_at is not None:
+        raise ValidationError(_("This photo was removed already."))
     photo.removed_at, photo.removed_by = at, by
     photo.save(update_fields=["removed_at", "removed_by"])
     log([photo.stack], Event.Kind.CORRECTED, at=at, by=by, photo="removed")

@@ -7,6 +7,8 @@ but for what owners alone see, for money, and for pages that are nothing but the
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from yard.models import Person, Role
 
 OWNER = "owner"
@@ -125,3 +127,12 @@ def may(user: Any, name: str) -> bool:
         return False
     role = role_of(user)
     return may_see(role, name) and (not is_sent(name) or may_send(role, name))
+
+
+def words_of(least: str) -> str:
+    """Why not, by the role from which on one may."""
+    if least == Role.HAND:
+        return _("You are a guest here: you may look, not change.")
+    if least == OWNER:
+        return _("Only an owner of the yard sees or changes this.")
+    return _("This is decided by a kiln operator or an owner.")

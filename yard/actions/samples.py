@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from yard import outlook
-from yard.changes import keeps, rows_of_stacks
+from yard.changes import Watched, keeps, kept, rows_of_stacks
 from yard.models import Event, Method, Reading, SampleBoard, log
 
 WETTEST_PCT = 250  # as the table of readings takes it
@@ -18,8 +18,10 @@ WETTEST_PCT = 250  # as the table of readings takes it
 @transaction.atomic
 def keep_sample(*, board: SampleBoard, by: Any, at: datetime) -> None:
     """A new sample board of a stack, and a line in its history."""
-    board.save()
-    log([board.stack], Event.Kind.SAMPLE, at=at, by=by, sample_board=board.label)
+    with kept("sampled", Watched([board.stack]), by=by, at=at) as act:
+        board.save()
+        act.has_made(board)
+        log([board.stack], Event.Kind.SAMPLE, at=at, by=by, sample_board=board.label)
 
 
 @transaction.atomic

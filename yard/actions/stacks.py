@@ -20,7 +20,7 @@ from yard.actions import forecasts, money, reserved
 from yard.actions.stays import place_in, stays_of
 from yard.actions.tags import take_blank
 from yard.actions.tallies import Lines, quantity, summed, taken_off
-from yard.changes import keeps, rows_of_stacks
+from yard.changes import Watched, keeps, rows_of_stacks
 from yard.measures.told import thick
 from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
 
@@ -30,6 +30,7 @@ STANDS = ("place_id", "used_at", "joined_into_id", "set_aside_for", "kiln_dried_
 
 
 @transaction.atomic
+@keeps("stacked", lambda **_given: Watched(), lambda stack: ([stack], [stack, *stack.lines.all()]))
 def make_stack(*, tag: Tag | None, stack: Stack, lines: Lines, by: Any, at: datetime) -> Stack:
     """Save a new stack under a blank tag (a fresh one for None). Raises ValidationError when the tag isn't blank.
 

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from yard.changes import Watched, kept
 from yard.models import Board, Event, Stack, Tag, log
 
 MOST_AT_ONCE = 500
@@ -48,14 +49,16 @@ def replace(
     bearer = stack or board
     if bearer is None:
         raise ValueError("a stack or a board is needed")
-    new = take_blank(code=code, by=by)
-    old = bearer.tags.select_for_update().get(replaced_by=None)
-    old.replaced_by, old.replaced_at = new, at
-    old.save(update_fields=["replaced_by", "replaced_at"])
-    new.stack, new.board = stack, board
-    new.save(update_fields=["stack", "board"])
-    bearer.code = new.code
-    bearer.save(update_fields=["code"])
     owner = stack or (board.stack if board else None)
-    log([owner] if owner else [], Event.Kind.RETAGGED, at=at, by=by, old=old.code, new=new.code)
+    about = [owner] if owner else []
+    with kept("retagged", Watched(about, [type(bearer)._base_manager.filter(pk=bearer.pk)]), by=by, at=at):
+        new = take_blank(code=code, by=by)
+        old = bearer.tags.select_for_update().get(replaced_by=None)
+        old.replaced_by, old.replaced_at = new, at
+        old.save(update_fields=["replaced_by", "replaced_at"])
+        new.stack, new.board = stack, board
+        new.save(update_fields=["stack", "board"])
+        bearer.code = new.code
+        bearer.save(update_fields=["code"])
+        log(about, Event.Kind.RETAGGED, at=at, by=by, old=old.code, new=new.code)
     return new

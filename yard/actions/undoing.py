@@ -33,16 +33,17 @@ def why_not(change: Change, person: Any, at: datetime) -> str:
         return _("Only who did it can undo it with one tap. Change it by hand.")
     if change.is_undone:
         return _("It is undone already.")
-    if not kind.undone or (is_undo and kind.inverse):
+    if not kind.undone:
         return _("This can't be undone with one tap. Change it by hand.")
-    if not is_at_least(role_of(person), _least(kind)):
+    if not is_at_least(role_of(person), least_to_undo(kind)):
         return _("You may not change this any more. Ask an owner of the yard.")
     if at - change.made_at > Change.UNDO_WITHIN:
         return _("It was done more than 24 hours ago. Change it by hand.")
     return ""
 
 
-def _least(kind: Kind) -> str:
+def least_to_undo(kind: Kind) -> str:
+    """The role from which on one may take back what one did: the one that may do it."""
     return OWNER if kind.owners else Role.OPERATOR.value if kind.operators else Role.HAND.value
 
 
@@ -57,16 +58,17 @@ def undo(*, change: Change, by: Any, at: datetime) -> Change:
     again = change.undoes.kind if change.kind == UNDONE and change.undoes else ""
     kind = kind_of(again or change.kind)
     about = [(one.what, one.key) for one in change.about.all()]
+    taken_back = kind_of(kind.opposite) if again and kind.opposite else kind
     with kept(again or UNDONE, Watched(about, rows_of(change)), by=by, at=at) as act:
         act.undoes = change
-        if kind.check and not again:
-            kind.check(change=change)
+        if taken_back.check and (taken_back is not kind or not again):
+            taken_back.check(change=change)
         if kind.inverse and not again:
             kind.inverse(change=change, by=by, at=at)
         else:
             _put_back(change)
     _tell_stacks(change, again, by, at)
-    _forecast_anew(change, again or change.kind)
+    _forecast_anew(change)
     return Change.objects.get(undoes=change)
 
 
@@ -78,9 +80,20 @@ def last_undoable(what: str, key: int, person: Any, at: datetime) -> Change | No
 
 
 def last_undone(what: str, key: int, person: Any, at: datetime) -> Change | None:
-    """What this person took back last and did nothing after, if it can be done again. One query."""
+    """What this person took back last and did nothing after. One query. `why_not` says whether it can be done again."""
     last = _mine(what, key, person, at).first()
-    return last if last and last.kind == UNDONE and not why_not(last, person, at) else None
+    return last if last and last.kind == UNDONE else None
+
+
+def last_changes(what: str, key: int, person: Any) -> dict[str, Any]:
+    """What a page of its history offers, for its template: two queries."""
+    at = timezone.now()
+    undone = last_undone(what, key, person, at)
+    return {
+        "last": last_undoable(what, key, person, at),
+        "undone": undone,
+        "undone_why_not": why_not(undone, person, at) if undone else "",
+    }
 
 
 def _mine(what: str, key: int, person: Any, at: datetime) -> Any:
@@ -96,7 +109,10 @@ def _put_back(change: Change) -> None:
         with transaction.atomic():
             put_back(change)
     except IntegrityError as error:
-        words = _("It can't be undone: what has come since leaves no room for it. Change it by hand.")
+        if change.kind == UNDONE:
+            words = _("It can't be done again: what has come since leaves no room for it. Do it by hand.")
+        else:
+            words = _("It can't be undone: what has come since leaves no room for it. Change it by hand.")
         raise ValidationError(words) from error
 
 
@@ -109,7 +125,11 @@ def _why(change: Change, found: Obstacle) -> str:
             "who": later.by or _("someone"),
             "when": f"{date_format(when, 'j F')}, {date_format(when, 'H:i')}",
         }
+        if change.kind == UNDONE:
+            return _("It can't be done again. Since then: %(what)s, by %(who)s, %(when)s. Do it by hand.") % words
         return _("It can't be undone. Since then: %(what)s, by %(who)s, %(when)s. Mend it by hand.") % words
+    if change.kind == UNDONE:
+        return _("It can't be done again: what it is about was changed since. Do it by hand.")
     if found.by is not None:
         words = {"what": capfirst(found.by._meta.verbose_name)}
         return _("It can't be undone: something rests on it by now (%(what)s). Mend it by hand.") % words
@@ -179,7 +199,7 @@ def _text(field: Any, value: Any) -> str:
     return str(value)
 
 
-def _forecast_anew(change: Change, kind: str) -> None:
+def _forecast_anew(change: Change) -> None:
     stacks = set(change.keys_of("yard.stack"))
     for row in change.rows:
         image = (row["was"] or {}) | (row["now"] or {})
@@ -192,7 +212,7 @@ def _forecast_anew(change: Change, kind: str) -> None:
     taught = {row["pk"] for row in gone if {"used_at", "kiln_dried_on"} & row["now"].keys()}
     if taught:
         outlook.forget_learned(unread={stack.species_id for stack in rows if stack.pk in taught})
-    if kind == "voided":
+    if any("voided_at" in (row["was"] or {}) for row in change.rows if row["of"] == "yard.reading"):
         outlook.believe(rows)
     for place in Place.objects.filter(pk__in=_keys(change, "place", "yard.place")):
         outlook.forget(place=place)

@@ -7,10 +7,11 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from yard.actions.photos import remove_photo
 from yard.actions.readings import void_reading
 from yard.actions.stacks import join, tally
 from yard.changes import Kind, register
-from yard.models import Change, Reading, Stack
+from yard.models import Change, Photo, Reading, Stack
 from yard.models.tagcode import shown
 
 
@@ -20,6 +21,7 @@ def register_kinds() -> None:
 
 def _lay_back(*, change: Change, by: Any, at: datetime) -> None:
     """The boards that were split off go back; the part's tag leads to the stack from then on."""
+    change = change.original
     part = Stack.objects.select_related("split_from").get(pk__in=_made(change, "yard.stack"))
     stack = part.split_from
     if stack is None:
@@ -40,8 +42,13 @@ def _boards(change: Change, part: Stack) -> list[tuple[int, int, int]]:
 
 
 def _void_readings(*, change: Change, by: Any, at: datetime) -> None:
-    for reading in Reading.objects.filter(pk__in=change.keys_of("yard.reading")).select_related("stack"):
+    for reading in Reading.objects.filter(pk__in=change.original.keys_of("yard.reading")).select_related("stack"):
         void_reading(reading=reading, reason=_("Undone"), by=by, at=at)
+
+
+def _remove_photo(*, change: Change, by: Any, at: datetime) -> None:
+    for photo in Photo.objects.filter(pk__in=change.original.keys_of("yard.photo")).select_related("stack"):
+        remove_photo(photo=photo, by=by, at=at)
 
 
 def _made(change: Change, label: str) -> list[Any]:
@@ -49,17 +56,23 @@ def _made(change: Change, label: str) -> list[Any]:
 
 
 _STACKS = {
+    "stacked": Kind(lazy("stack made"), undone=False),
+    "board_tagged": Kind(lazy("tag hung on a board"), undone=False),
+    "retagged": Kind(lazy("tag replaced"), undone=False),
+    "sampled": Kind(lazy("sample board made"), undone=False),
+    "stack_costs_kept": Kind(lazy("costs of a stack kept"), operators=True),
     "moved": Kind(lazy("moved")),
     "corrected": Kind(lazy("figures corrected")),
     "kiln_dried": Kind(lazy("marked as kiln-dried")),
-    "split": Kind(lazy("boards split off"), inverse=_lay_back),
+    "split": Kind(lazy("boards split off"), inverse=_lay_back, opposite="joined"),
     "joined": Kind(lazy("joined")),
     "used": Kind(lazy("used")),
     "put_back": Kind(lazy("put back into the yard")),
     "set_aside": Kind(lazy("set aside")),
     "released": Kind(lazy("released")),
-    "read": Kind(lazy("reading"), inverse=_void_readings),
+    "read": Kind(lazy("reading"), inverse=_void_readings, opposite="voided"),
     "voided": Kind(lazy("reading voided")),
+    "photo_added": Kind(lazy("photo added"), inverse=_remove_photo, opposite="photo_removed"),
     "photo_removed": Kind(lazy("photo removed")),
     "photo_put_back": Kind(lazy("photo put back")),
     "photo_deleted": Kind(lazy("photo deleted for good"), undone=False),

@@ -14,8 +14,9 @@ class Kind:
     """`words`: what was done, as a history tells it. `undone`: whether it can be taken back; `owners`, `operators`: by
     whom at least.
 
-    `inverse(change=, by=, at=)`: what takes it back, where that is an action of its own; without it each row is put
-    back as it was. `check(change=)`: what else to look at before. Both raise ValidationError that says why not.
+    `inverse(change=, by=, at=)`: what takes it back, where that is an action of its own, and `opposite` the kind of
+    that action, by whose rules it is done again; without it each row is put back as it was. `check(change=)`: what
+    else to look at before. Both raise ValidationError that says why not.
     """
 
     words: Any
@@ -23,6 +24,7 @@ class Kind:
     owners: bool = False
     operators: bool = False
     inverse: Inverse | None = None
+    opposite: str = ""
     check: Callable[..., Any] | None = None
 
 

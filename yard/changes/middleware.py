@@ -4,12 +4,12 @@ from collections.abc import Callable
 from http import HTTPStatus
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 from django.utils.text import capfirst
 
+from yard import cookies
 from yard.changes.kinds import UNDONE, kind_of
 from yard.changes.recording import begun, written
 from yard.models import Change
@@ -50,19 +50,8 @@ class OfferUndo:
         if last and response.status_code in REDIRECTS and "Location" in response:
             mark(request, last)
         elif last and response.status_code == HTTPStatus.OK and getattr(request, "receipt_key", None):
-            note(response, last)
+            cookies.keep(request, response, COOKIE, f"{last.kind}-{last.pk}", seconds=COOKIE_SECONDS)
         return response
-
-
-def note(response: HttpResponse, change: Change) -> None:
-    response.set_cookie(
-        COOKIE,
-        f"{change.kind}-{change.pk}",
-        max_age=COOKIE_SECONDS,
-        secure=settings.SESSION_COOKIE_SECURE,
-        httponly=True,
-        samesite="Lax",
-    )
 
 
 def offered(request: HttpRequest, changes: list[Change]) -> Change | None:
@@ -70,9 +59,7 @@ def offered(request: HttpRequest, changes: list[Change]) -> Change | None:
     last = changes[-1] if changes else None
     if last is None or last.by_id != request.user.pk:
         return None
-    if last.kind == UNDONE and last.undoes is not None:
-        return None if kind_of(last.undoes.kind).inverse else last
-    return last if kind_of(last.kind).undone else None
+    return last if last.kind == UNDONE or kind_of(last.kind).undone else None
 
 
 def mark(request: HttpRequest, change: Change) -> None:

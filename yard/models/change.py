@@ -34,6 +34,11 @@ class Change(models.Model):
     def is_undone(self) -> bool:
         return hasattr(self, "undone_by")
 
+    @property
+    def original(self) -> "Change":
+        """The act itself, of one that was taken back and done again, maybe often; a query each time."""
+        return self.undoes.original if self.undoes is not None else self
+
     def keys_of(self, label: str) -> list[Any]:
         """Of the rows of one table that it wrote."""
         return [row["pk"] for row in self.rows if row["of"] == label]

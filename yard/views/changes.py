@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from yard.actions.roles import MONEY, may
-from yard.actions.undoing import last_undoable, last_undone, undo
+from yard.actions.undoing import last_changes, undo
 from yard.changes import PEOPLE, kind_of
 from yard.changes.kinds import UNDONE
 from yard.changes.tables import Subject, subject_of
@@ -39,8 +39,7 @@ def history(request: HttpRequest, key: str, pk: int) -> HttpResponse:
     context = {
         "heading": subject.heading(thing),
         "back": subject.page(thing),
-        "last": last_undoable(key, pk, request.user, timezone.now()),
-        "undone": last_undone(key, pk, request.user, timezone.now()),
+        **last_changes(key, pk, request.user),
     }
     return _page_of_changes(request, page, context)
 

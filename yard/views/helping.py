@@ -1,11 +1,10 @@
 """Help in place: what the figures mean, how to read right, and the first day's guide."""
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from yard import firstday
+from yard import cookies, firstday
 from yard.explained import EXPLAINED
 
 
@@ -25,6 +24,5 @@ def first_day(request: HttpRequest) -> HttpResponse:
     if "back" in request.POST:
         response.delete_cookie(firstday.AWAY, samesite="Lax")
     else:
-        age, secure = settings.SESSION_COOKIE_AGE, settings.HTTPS
-        response.set_cookie(firstday.AWAY, "away", max_age=age, secure=secure, httponly=True, samesite="Lax")
+        cookies.keep(request, response, firstday.AWAY, "away")
     return response

@@ -6,7 +6,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from yard.actions.undoing import last_undoable, last_undone
+from yard.actions.undoing import last_changes
 from yard.views.standing import any_stack
 
 PER_PAGE = 50
@@ -16,7 +16,6 @@ PER_PAGE = 50
 def stack_history(request: HttpRequest, code: str) -> HttpResponse:
     stack = any_stack(code)
     page = Paginator(stack.events.select_related("by"), PER_PAGE).get_page(request.GET.get("page"))
-    last = last_undoable("stack", stack.pk, request.user, timezone.now())
-    undone = last_undone("stack", stack.pk, request.user, timezone.now())
-    context = {"stack": stack, "page": page, "last": last, "undone": undone, "today": timezone.localdate()}
+    last = last_changes("stack", stack.pk, request.user)
+    context = {"stack": stack, "page": page, **last, "today": timezone.localdate()}
     return render(request, "yard/stack_history.html", context)

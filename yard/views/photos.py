@@ -14,6 +14,7 @@ from yard.actions.people import owners_only
 from yard.actions.photos import add_photo, delete_photo, put_photo_back, remove_photo
 from yard.forms.photo import DeletePhotoForm, PhotoForm
 from yard.models import Photo
+from yard.receipts import moment
 from yard.views.standing import any_stack, say_joined
 
 
@@ -26,7 +27,7 @@ def stack_photos(request: HttpRequest, code: str) -> HttpResponse:
     form = PhotoForm(request.POST, request.FILES) if request.method == "POST" else PhotoForm()
     if request.method == "POST" and form.is_valid():
         try:
-            add_photo(stack=stack, file=form.cleaned_data["photo"], by=request.user)
+            add_photo(stack=stack, file=form.cleaned_data["photo"], by=request.user, at=moment(request))
         except ValidationError as error:
             form.add_error("photo", error)
         else:
@@ -47,8 +48,12 @@ def photo(request: HttpRequest, pk: int) -> HttpResponseBase:
 @require_POST
 def photo_remove(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Photo.objects.select_related("stack"), pk=pk)
-    remove_photo(photo=found, by=request.user, at=timezone.now())
-    messages.success(request, _("The photo is removed. It can be put back below."))
+    try:
+        remove_photo(photo=found, by=request.user, at=timezone.now())
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, _("The photo is removed. It can be put back below."))
     return redirect("stack_photos", code=found.stack.code)
 
 

@@ -55,6 +55,7 @@ def sort_out_one(request: HttpRequest, receipt: UUID) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
     context = {"receipt": found, "forms": forms, "wrong": form, "tried": how, **sides(found)}
+    context["why_not"] = sorting.why_not_settle(found, request.user)
     return render(request, "yard/sort_out_one.html", context, status=422 if form.errors else 200)
 
 
@@ -125,4 +126,5 @@ def sides(receipt: Receipt) -> dict[str, Any]:
         "events": events,
         "followers": sorting.waiting_followers(receipt),
         "ways": ways(receipt, stack),
+        "in_whose_name": "" if sorting.sender_still_may(receipt) else receipt.user,
     }

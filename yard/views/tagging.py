@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from yard import outlook
 from yard.actions.photos import add_photo
 from yard.actions.stacks import make_stack, tally
+from yard.changes import Watched, kept
 from yard.forms.stack import StackForm, offered
 from yard.forms.tally import Tally, boards_in_words
 from yard.measures.told import thick
@@ -97,10 +98,10 @@ def changed_tally(request: HttpRequest) -> Tally:
 def keep_stack(request: HttpRequest, form: StackForm, lines: Tally, tag: Tag | None) -> HttpResponse:
     stack, photo = form.save(commit=False), form.cleaned_data.get("photo")
     try:
-        with transaction.atomic():
+        with transaction.atomic(), kept("stacked", Watched(), by=request.user, at=moment(request)):
             make_stack(tag=tag, stack=stack, lines=lines.lines, by=request.user, at=moment(request))
             if photo:
-                add_photo(stack=stack, file=photo, by=request.user)
+                add_photo(stack=stack, file=photo, by=request.user, at=moment(request))
             from_list.keep_for_line(request, stack)
     except ValidationError as error:
         if getattr(error, "code", "") == "taken":
