@@ -51,7 +51,12 @@ class Writer:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, *_error: object) -> None:
-        self._zip.close()
+        try:
+            self._zip.close()  # writes the list of its entries: on a full disk that fails as well
+        except (OSError, ValueError):
+            self.part.unlink(missing_ok=True)
+            if kind is None:
+                raise
         if kind is not None:
             self.part.unlink(missing_ok=True)
             return

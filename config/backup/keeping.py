@@ -17,6 +17,8 @@ from config.backup.making import make_backup, summary
 
 PATTERN = "drystack-*.zip"
 STAMP = "%Y%m%dT%H%M%SZ"
+BEFORE = "-before-upgrade"  # ends the name of one that was made before the tables were changed
+UPGRADES = 5  # so many of those stay besides
 DAYS, WEEKS, MONTHS = 7, 5, 12  # of each of so many days, weeks and months the last one stays: our own choice
 EVERY = timedelta(hours=24)
 OLD = timedelta(hours=50)  # two days missed: somebody should look
@@ -41,6 +43,10 @@ class Kept:
         return self.path.name
 
     @property
+    def is_before_upgrade(self) -> bool:
+        return self.path.stem.endswith(BEFORE)
+
+    @property
     def is_good(self) -> bool:
         return self.checked_at is not None and not self.fault
 
@@ -59,6 +65,11 @@ def backup(name: str) -> Kept | None:
 def new_path(at: datetime) -> Path:
     folder: Path = settings.BACKUPS
     return folder / f"drystack-{at.astimezone(UTC):{STAMP}}.zip"
+
+
+def path_before_upgrade(at: datetime) -> Path:
+    path = new_path(at)
+    return path.with_stem(path.stem + BEFORE)
 
 
 def back_up(*, at: datetime) -> Kept:
@@ -149,11 +160,13 @@ def tidy(*, at: datetime) -> None:
 
 
 def kept_by_rule(good: list[Kept]) -> list[Kept]:
-    """The last of each of the latest days, weeks and months in which there is one. What can't be read never counts."""
-    stay: dict[str, Kept] = {}
+    """The last of each of the latest days, weeks and months in which there is one, and those made before the latest
+    upgrades. What can't be read never counts."""
+    newest = sorted(good, key=lambda one: one.made_at, reverse=True)
+    stay = {one.name: one for one in [one for one in newest if one.is_before_upgrade][:UPGRADES]}
     for most, period in ((DAYS, "%Y-%m-%d"), (WEEKS, "%G-%V"), (MONTHS, "%Y-%m")):
         last: dict[str, Kept] = {}
-        for one in sorted(good, key=lambda one: one.made_at, reverse=True):
+        for one in newest:
             last.setdefault(timezone.localtime(one.made_at).strftime(period), one)
         stay |= {one.name: one for one in list(last.values())[:most]}
     return list(stay.values())
@@ -187,7 +200,7 @@ def is_on_same_disk() -> bool:
 def _kept(path: Path) -> Kept | None:
     """None for a file of another's naming, or one that went meanwhile."""
     try:
-        made_at = datetime.strptime(path.stem.removeprefix("drystack-"), STAMP).replace(tzinfo=UTC)
+        made_at = datetime.strptime(path.stem.removeprefix("drystack-").removesuffix(BEFORE), STAMP).replace(tzinfo=UTC)
         size = path.stat().st_size
     except (ValueError, FileNotFoundError):
         return None

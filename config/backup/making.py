@@ -16,11 +16,12 @@ from config.backup.archive import KEYS, Writer
 from config.backup.rows import kept_models, lines
 
 
-def make_backup(path: Path) -> None:
-    """Write a backup to `path`, in place only when it is whole. What is written meanwhile is not in it."""
+def make_backup(path: Path, registry: Any = apps) -> None:
+    """Write a backup to `path`, in place only when it is whole. What is written meanwhile is not in it. `registry` has
+    the models of the database's tables, where those are not of this version."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with Writer(path) as writer, one_moment():
-        missing = write_tables(writer, apps)
+        missing = write_tables(writer, registry)
         for key in KEYS:
             if (settings.DATA_DIR / key).exists():
                 with (settings.DATA_DIR / key).open("rb") as content:

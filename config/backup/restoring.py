@@ -47,7 +47,7 @@ def restore(path: Path, *, over: bool = False, keep_first: Path | None = None, t
         _write_rows(archive, targets)
         tell("Photos and keys ...")
         _write_files(archive)
-    call_command("migrate", verbosity=0)
+    call_command("migrate", verbosity=0, without_backup=True)  # the rows' backup is what was restored
 
 
 def is_empty() -> bool:
@@ -70,7 +70,12 @@ def _targets(applied: Iterable[list[str]]) -> list[tuple[str, str]]:
     unknown = sorted(f"{app}.{name}" for app, name in keys - set(graph.nodes) if app in {"yard", "kilnruns"})
     if unknown:
         raise DamagedError(f"it comes from a newer version ({', '.join(unknown)}); update first, then restore")
-    known = keys & set(graph.nodes)
+    return last_of_each_app(graph, keys)
+
+
+def last_of_each_app(graph: Any, applied: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Of the applied migrations that are known here, those that no other of their app follows."""
+    known = set(applied) & set(graph.nodes)
     return sorted(key for key in known if not _followers(graph, key) & known)
 
 

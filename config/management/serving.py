@@ -29,10 +29,10 @@ class ServingCommand(BaseCommand):
             "--https", action="store_true", help="with a certificate from an authority of this yard's own; see HTTPS.md"
         )
 
-    def make_ready(self) -> None:
+    def make_ready(self, *, without_backup: bool = False) -> None:
         """Migrate, fetch the decoder, collect the static files; each does nothing where nothing has changed."""
         try:
-            call_command("migrate", verbosity=0, interactive=False)
+            call_command("migrate", verbosity=0, interactive=False, without_backup=without_backup, stdout=self.stdout)
         except OperationalError as error:
             name = connection.settings_dict["HOST"] or connection.settings_dict["NAME"]
             raise CommandError(

@@ -123,6 +123,16 @@ def test_of_a_year_of_days_the_latest_days_weeks_and_months_stay(settings):
     assert keeping.kept_by_rule([]) == []
 
 
+def test_those_before_the_latest_upgrades_stay_besides(settings):
+    made = [NOW - timedelta(days=90 + number // 2, hours=number % 2) for number in range(20)]
+    paths = [keeping.path_before_upgrade(at) if at.hour == 11 else keeping.new_path(at) for at in made]
+    good = [keeping.Kept(path, at, 1, at, "", 1, 0) for path, at in zip(paths, made, strict=True)]
+    stay = keeping.kept_by_rule(good)
+    before = [one for one in stay if one.is_before_upgrade]
+    assert [one.made_at for one in before] == sorted((at for at in made if at.hour == 11), reverse=True)[:5]
+    assert len([one for one in stay if not one.is_before_upgrade]) >= 7
+
+
 def test_what_can_t_be_read_is_never_taken_for_the_last_good_one(settings, owner):
     for day in range(9):
         keeping.back_up(at=NOW + timedelta(days=day))

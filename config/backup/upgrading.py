@@ -1,0 +1,71 @@
+"""A backup before the tables are changed, as the way back: with the migrations that the rows were written under."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.recorder import MigrationRecorder
+
+from config.backup.archive import Archive, DamagedError
+from config.backup.keeping import backups, check, path_before_upgrade
+from config.backup.making import make_backup
+from config.backup.restoring import is_empty, last_of_each_app
+
+
+class NoBackupError(Exception):
+    """None could be made, or it can't be relied on; says why."""
+
+
+def is_due() -> bool:
+    """Whether there is a yard whose tables this version would change."""
+    executor = MigrationExecutor(connection)
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes())) and not is_empty()
+
+
+def back_up_before(*, at: datetime) -> Path:
+    """Make one, read it to its end, and say where it lies. An equal one that is there already serves: a server that is
+    started again and again because its upgrade fails must not fill the disk. Raises NoBackupError."""
+    path = path_before_upgrade(at)
+    try:
+        settings.BACKUPS.mkdir(parents=True, exist_ok=True, mode=0o700)
+        make_backup(path, _models_of_the_tables())
+        path.chmod(0o600)
+        check(path, at=at)
+        with Archive(path) as archive:
+            archive.check()
+            made = _content(archive)
+        return _equal_one(made, path) or path
+    except DamagedError as error:
+        raise NoBackupError(f"{path} can't be relied on: {error}") from error
+    except (OSError, DatabaseError) as error:
+        raise NoBackupError(str(error)) from error
+
+
+def _models_of_the_tables() -> Any:
+    """The models as of the migrations that were applied: today's have columns that the tables lack."""
+    loader = MigrationExecutor(connection).loader
+    applied = MigrationRecorder(connection).applied_migrations()
+    return loader.project_state(last_of_each_app(loader.graph, applied)).apps
+
+
+def _content(archive: Archive) -> list[Any]:
+    return [archive.manifest[name] for name in ("migrations", "tables", "files")]
+
+
+def _equal_one(content: list[Any], new: Path) -> Path | None:
+    """An earlier one of the same content; the new one is then let go."""
+    for one in backups():
+        if one.is_before_upgrade and one.is_good and one.path != new:
+            try:
+                with Archive(one.path) as archive:
+                    is_equal = _content(archive) == content
+            except DamagedError:
+                continue
+            if is_equal:
+                new.with_suffix(".json").unlink(missing_ok=True)
+                new.unlink()
+                return one.path
+    return None
