@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.utils import timezone
 
-from yard.models import Outlook, Reading, Stack
+from yard.models import Outlook, Place, Reading, Species, Stack
 from yard.models.stack import READING_DUE_DAYS
 
 
@@ -59,6 +59,21 @@ def with_last_reading(stacks: Any) -> QuerySet[Stack]:
     last = Reading.objects.valid().filter(stack=OuterRef("pk")).order_by("-taken_at", "-pk")
     last_at, last_pct = Subquery(last.values("taken_at")[:1]), Subquery(last.values("moisture_pct")[:1])
     return stacks.annotate(last_read_at=last_at, last_read_pct=last_pct)
+
+
+def lightly(stacks: Any) -> list[Stack]:
+    """Very many stacks for `standing`, in three queries: all of a species or a place share one row of it, and of their
+    forecasts only the curve comes along, which is read when it is asked for."""
+    rows = list(with_last_reading(stacks))
+    woods = Species.objects.in_bulk({one.species_id for one in rows})
+    places = Place.objects.in_bulk({one.place_id for one in rows})
+    for one in rows:
+        one.species, one.place = woods[one.species_id], places[one.place_id]
+    kept = Outlook.objects.filter(stack__in=stacks.order_by().values("pk")).with_curve_as_text()
+    by_stack = {one.stack_id: one for one in kept}
+    for one in rows:
+        one._state.fields_cache["outlook"] = by_stack.get(one.pk)  # None, too: or it is asked for
+    return rows
 
 
 def standing(stack: Stack, on: date) -> Standing:
