@@ -150,8 +150,10 @@ class _Relaxed:
         program = Program(*self.rows())
         for row, demand in enumerate(self.demands):
             program.add(SHORT * demand.weight, [row], [1.0])
-        for at, lot, most, price in self.pairs:
-            program.add(price + charge / most, [at, len(self.demands) + lot], [1.0, 1.0], upper=most)
+        if self.pairs:
+            costs, mosts = zip(*((price + charge / most, most) for _at, _lot, most, price in self.pairs), strict=True)
+            rows = np.array([(at, len(self.demands) + lot) for at, lot, *_ in self.pairs], np.int32)
+            program.add_many(costs, rows, mosts)
         program.solve()
         if charge == PAIR:
             self.bound = program.objective

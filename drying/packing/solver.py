@@ -5,6 +5,7 @@ from typing import Any
 
 import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from drying.packing.asking import question_asked, still_wanted
 
@@ -49,6 +50,15 @@ class Program:
         value = np.array([one for _, values in columns for one in values], float)
         zeros, upper = np.zeros(number), np.full(number, INFINITY)
         self._highs.addCols(number, zeros, zeros, upper, len(index), starts, index, value)
+        self.columns += number
+
+    def add_many(self, costs: Sequence[float], rows: NDArray[np.int32], uppers: Sequence[float]) -> None:
+        """Further continuous columns, each with a 1 in its rows, of which all have as many: much faster than `add`."""
+        number, each = rows.shape
+        starts = np.arange(0, number * each, each, dtype=np.int32)
+        cost, upper, index = np.array(costs, float), np.array(uppers, float), np.ascontiguousarray(rows.ravel())
+        ones = np.ones(number * each)
+        self._highs.addCols(number, cost, np.zeros(number), upper, number * each, starts, index, ones)
         self.columns += number
 
     def limit(self, column: int, upper: float) -> None:

@@ -21,11 +21,11 @@ from django.test.utils import override_settings, setup_databases, teardown_datab
 from tests.bench.big_yard import OWNER, build
 from tests.bench.figure import Figure
 from tests.bench.pages_timed import Cost, cost_of
-from yard.models import Stack
+from yard.models import NeedLine, Stack
 
 SIZES = [int(one) for one in os.environ.get("DRYSTACK_GROWTH", "1000,10000,100000").split(",")]
 PLAIN = "django.contrib.staticfiles.storage.StaticFilesStorage"
-LOGARITHMIC = ("stack page", "list, ready first", "list of the ready", "tag's address")
+LOGARITHMIC = ("stack page", "list, ready first", "list of the ready", "tag's address", "recording a reading")
 """Those that are wanted so; the others are told."""
 
 
@@ -53,6 +53,7 @@ def _costs(size: int) -> dict[str, Cost]:
 
 def _looks(client: Client) -> dict[str, Callable[[], None]]:
     stack = Stack.objects.drying().order_by("pk")[5]
+    line = NeedLine.objects.filter(need__met_at=None).order_by("pk")[0]
     since = _whole_copy(client)
 
     def got(path: str) -> Callable[[], None]:
@@ -69,6 +70,7 @@ def _looks(client: Client) -> dict[str, Callable[[], None]]:
         if answer.status_code != 302:
             raise RuntimeError(f"a reading was answered {answer.status_code}")
 
+    read()  # which a phone that has all else then hears of
     return {
         "stack page": got(f"/stacks/{stack.code}/"),
         "list, ready first": got("/yard/"),
@@ -76,7 +78,11 @@ def _looks(client: Client) -> dict[str, Callable[[], None]]:
         "list, reading due first": got("/yard/?due=on"),
         "Today": got("/"),
         "tag's address": got(f"/t/{stack.code}/"),
-        "what changed in the copy": got(f"/copy/?since={since}"),
+        "a board found by its size": got("/find/?length=2&width=120&thickness=20&moisture=15&planing=1"),
+        "needs": got("/needs/"),
+        "a need": got(f"/needs/{line.need_id}/"),
+        "stock and value": got("/stock/"),
+        "what one reading changed in the copy": got(f"/copy/?since={since}"),
         "a first copy's first page": got("/copy/"),
         "recording a reading": read,
     }

@@ -39,7 +39,7 @@ HANDS = 5
 PASSWORD = "invented sawdust 1"
 YEARS_GONE = 10
 IN_KILNS = 12
-OUTLOOK = [one.attname for one in Outlook._meta.concrete_fields if one.attname not in ("made_at", "dried_at_id")]
+OUTLOOK = [one.attname for one in Outlook._meta.concrete_fields if one.attname != "dried_at_id"]
 
 
 @dataclass
@@ -172,6 +172,8 @@ def _shifted(name: str, wood: Wood, days: int) -> Any:
         return "[]"
     if name == "reading_count":
         return READINGS_EACH
+    if name == "made_at":  # phones hear of what was made within the last minute as of news
+        return value - timedelta(days=1)
     return value + timedelta(days=days) if isinstance(value, date) else value
 
 

@@ -9,6 +9,8 @@ from django.core.management.color import no_style
 from django.db import connection, models
 from django.utils import timezone
 
+from config.analysing import analyse
+
 CHUNK = 10_000
 
 
@@ -35,11 +37,13 @@ def fill(model: type[models.Model], names: Sequence[str], rows: Iterable[Sequenc
 
 
 def settle(tables: Sequence[type[models.Model]]) -> None:
-    """After keys were given: the next ones follow them, and the planner knows the tables."""
+    """After keys were given: the next ones follow them, and the planner knows the tables, as a worker has it know."""
     with connection.cursor() as cursor:
         for statement in connection.ops.sequence_reset_sql(no_style(), list(tables)):
             cursor.execute(statement)
-        cursor.execute("ANALYZE")
+        if connection.vendor == "postgresql":
+            cursor.execute("ANALYZE")  # as autovacuum would within a minute
+    analyse(at=timezone.now())
 
 
 def written(value: Any) -> str:

@@ -87,10 +87,11 @@ class StackQuerySet(models.QuerySet["Stack"]):
 
     def with_green_m3(self) -> "StackQuerySet":
         """Annotated with `green_m3`, the volume of the tally, without a query for its lines."""
-        area_m2 = models.Sum(
-            models.F("lines__length_mm") * models.F("lines__width_mm") * models.F("lines__count") / 1e6
-        )
-        volume = Coalesce(area_m2, 0.0) * models.F("thickness_mm") / 1000
+        lines = self.model._meta.apps.get_model("yard", "TallyLine").objects.filter(stack=models.OuterRef("pk"))
+        area_m2 = models.Sum(models.F("length_mm") * models.F("width_mm") * models.F("count") / 1e6)
+        # of each row by itself: joined and grouped, all the columns of all the rows would be sorted for it
+        tallied = models.Subquery(lines.order_by().values("stack").annotate(m2=area_m2).values("m2"))
+        volume = Coalesce(tallied, 0.0) * models.F("thickness_mm") / 1000
         return self.annotate(green_m3=models.ExpressionWrapper(volume, output_field=models.FloatField()))
 
     def for_lists(self) -> "StackQuerySet":

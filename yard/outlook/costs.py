@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from yard.models import CostRates, Stack
 
@@ -21,6 +22,17 @@ def kiln_costs_told_by(per_m3: Callable[[Iterable[int]], Mapping[int, float]]) -
     _Kiln.per_m3 = staticmethod(per_m3)
 
 
+class HasCosts(Protocol):
+    """A stack, or a row of its own costs alone."""
+
+    @property
+    def log_per_m3(self) -> float | None: ...
+    @property
+    def sawing_per_m3(self) -> float | None: ...
+    @property
+    def stacking_per_m3(self) -> float | None: ...
+
+
 @dataclass(frozen=True, slots=True)
 class CostSoFar:
     """In the mill's currency, of a whole stack; None where nobody said."""
@@ -32,7 +44,7 @@ class CostSoFar:
     kiln: float | None
 
     @classmethod
-    def of(cls, stack: Stack, volume_m3: float, rates: CostRates, kiln_per_m3: float | None) -> "CostSoFar":
+    def of(cls, stack: HasCosts, volume_m3: float, rates: CostRates, kiln_per_m3: float | None) -> "CostSoFar":
         """By the stack's own costs a m³, or the mill's where it has none."""
 
         def part(own: float | None, usual: float | None) -> float | None:

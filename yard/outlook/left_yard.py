@@ -1,9 +1,12 @@
 """What left the yard and as what, and what became of the logs: from round wood to dry boards."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from typing import Any
+
+import numpy as np
+from django.db.models import Count, Sum
+from django.utils import timezone
 
 from drying.wood import dried_m3
 from yard.models import WASTED, Stack
@@ -45,35 +48,35 @@ class LogYield:
 
 def left_since(first: date) -> list[Left]:
     """What was marked as used from a day on, the most of it first. One query."""
-    held: dict[str, list[Any]] = {}
-    for row in _rows(Stack.objects.filter(used_at__date__gte=first)):
-        held.setdefault(row.left_as, []).append(row)
-    found = [
-        Left(name, len(rows), sum(row.green_m3 for row in rows), sum(row.sold_for or 0.0 for row in rows))
-        for name, rows in held.items()
-    ]
-    return sorted(found, key=lambda one: -one.volume_m3)
+    used = Stack.objects.filter(used_at__gte=_morning(first)).with_green_m3()
+    sums = {"stacks": Count("pk"), "m3": Sum("green_m3"), "sold": Sum("sold_for", default=0.0)}
+    rows = used.order_by().values("left_as").annotate(**sums).values_list("left_as", *sums)
+    return sorted((Left(*row) for row in rows), key=lambda one: -one.volume_m3)
+
+
+def _morning(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time.min))
 
 
 def log_yield(first: date) -> LogYield | None:
     """Of what was kiln-dried from a day on; None where no log is known. One query."""
-    rows = list(_rows(Stack.objects.filter(kiln_dried_on__gte=first, joined_into=None)))
-    told = [row for row in rows if row.round_m3_per_m3 and row.species.shrinkage_volumetric_pct is not None]
+    dried = Stack.objects.filter(kiln_dried_on__gte=first, joined_into=None).with_green_m3()
+    rows = list(dried.values_list("green_m3", "round_m3_per_m3", "species__shrinkage_volumetric_pct", "target_pct",
+                                  "left_as"))  # fmt: skip
+    told = [row for row in rows if row[1] and row[2] is not None]
     if not told:
         return None
-    dry = {row.pk: _dry_m3(row) for row in told}
+    green, round_share, shrinkage, target, _left = zip(*told, strict=True)
+    dry = _dry_m3(np.array(green), np.array(shrinkage), np.array(target))
+    sound = np.array([row[4] not in WASTED for row in told])
     return LogYield(
-        round_m3=sum(row.green_m3 * (row.round_m3_per_m3 or 0.0) for row in told),
-        sawn_m3=sum(row.green_m3 for row in told),
-        dry_m3=sum(dry.values()),
-        sound_m3=sum(dry[row.pk] for row in told if row.left_as not in WASTED),
-        unknown_m3=sum(row.green_m3 for row in rows if row.pk not in dry),
+        round_m3=float(np.dot(green, round_share)),
+        sawn_m3=sum(green),
+        dry_m3=float(dry.sum()),
+        sound_m3=float(dry[sound].sum()),
+        unknown_m3=sum(row[0] for row in rows if not row[1] or row[2] is None),
     )
 
 
-def _dry_m3(row: Any) -> float:
-    return float(dried_m3(row.green_m3, row.species.shrinkage_volumetric_pct or 0.0, row.target_pct))
-
-
-def _rows(stacks: Any) -> Iterable[Any]:
-    return stacks.select_related("species").with_green_m3()
+def _dry_m3(green_m3: Any, shrinkage_pct: Any, target_pct: Any) -> Any:
+    return np.array(dried_m3(green_m3, shrinkage_pct, target_pct), dtype=float)

@@ -1,15 +1,16 @@
 """What will serve a need: dry stock first, then stacks that dry, each with the day on which it will be dry enough."""
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from math import erf, sqrt
 
-from django.db.models import Prefetch
+from django.db.models import Q
 
 from yard.models import WASTED, MillFigures, Need, NeedLine, Reservation, Sawn, Stack, Unit
 from yard.outlook.finding import DRY_ENOUGH
-from yard.outlook.standing import Standing, State, standing, with_last_reading
+from yard.outlook.standing import Standing, State, lightly, standing, with_lines
 from yard.outlook.tallies import dry_size
 
 P90_SIGMAS = 1.2815515655446004  # of the normal distribution
@@ -51,14 +52,11 @@ class Server:
     sawn_m3: float
     sawn_for: float
     kept_else_m3: float
+    free_m3: float
 
     @property
     def stack(self) -> Stack:
         return self.standing.stack
-
-    @property
-    def free_m3(self) -> float:
-        return max(self.stack.volume_m3 - self.kept_m3 - self.kept_else_m3, 0.0)
 
     def chance(self, day: date) -> float:
         """That it is dry enough by then: normal about the middle day, as wide as its P90 says."""
@@ -113,25 +111,66 @@ class Served:
         return sum(one.free_m3 for one in self.serving) >= self.lacking_m3
 
 
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """What is asked of a stack again for each line."""
+
+    standing: Standing
+    volume_m3: float
+    reservations: list[Reservation]
+    days: dict[float, Days | None] = field(default_factory=dict)
+
+    def outdoors(self, wanted_pct: float) -> Days | None:
+        if wanted_pct not in self.days:
+            self.days[wanted_pct] = _outdoors(self.standing, wanted_pct)
+        return self.days[wanted_pct]
+
+
+def _outdoors(stands: Standing, wanted_pct: float) -> Days | None:
+    """When its forecast comes down to what is wanted without a kiln, if both its middle and its P90 do."""
+    if not stands.is_under_way or stands.outlook is None:
+        return None
+    curve = stands.outlook.curve
+    found = [_first_day(curve["day"], curve[name], wanted_pct + DRY_ENOUGH) for name in ("p50", "p90")]
+    return (found[0], found[1]) if found[0] and found[1] else None
+
+
 def serve(needs: Iterable[Need], on: date) -> dict[int, list[Served]]:
     """By need: its lines with their stacks, in one pass over the stacks of all the woods wanted. `with_lines`."""
     needs = list(needs)
-    woods = {one.pk for need in needs for line in need.lines.all() for one in line.species.all()}
-    rows = Stack.objects.standing().filter(species__in=woods).for_lists().prefetch_related(_of_open_needs())
-    standings = [standing(stack, on) for stack in with_last_reading(rows)]
-    out = _Kiln.days_out([one.stack.pk for one in standings]) if standings else {}
     figures = MillFigures.current()
+    stacks = Stack.objects.standing().filter(_thick_enough(needs, figures))
+    rows = with_lines(lightly(stacks), stacks)
+    reserved = _reserved()
+    standings: dict[int, list[_Held]] = defaultdict(list)
+    for stack in rows:
+        held = _Held(standing(stack, on), stack.volume_m3, reserved[stack.pk])
+        standings[stack.species_id].append(held)
+    out = _Kiln.days_out([one.pk for one in rows]) if rows else {}
     return {need.pk: [_served(need, line, standings, out, figures) for line in need.lines.all()] for need in needs}
 
 
-def _of_open_needs() -> Prefetch:
-    """What was kept for a need that is met is free again."""
-    return Prefetch("reservations", Reservation.objects.filter(line__need__met_at=None))
+def _thick_enough(needs: Iterable[Need], figures: MillFigures) -> Q:
+    """Of a wood that some line wants, and green as thick at least as that is with what is planed off."""
+    found = Q(pk__in=())
+    for line in (line for need in needs for line in need.lines.all()):
+        least = line.thickness_mm + 2 * figures.planing_mm - 1e-6
+        found |= Q(species__in=[one.pk for one in line.species.all()], thickness_mm__gte=least)
+    return found
 
 
-def _served(need: Need, line: NeedLine, standings: list[Standing], out: Out, figures: MillFigures) -> Served:
-    woods = {one.pk for one in line.species.all()}
-    near = [each for each in standings if each.stack.species_id in woods]
+def _reserved() -> dict[int, list[Reservation]]:
+    """By stack. What was kept for a need that is met is free again."""
+    found: dict[int, list[Reservation]] = defaultdict(list)
+    for one in Reservation.objects.filter(line__need__met_at=None):
+        found[one.stack_id].append(one)
+    return found
+
+
+def _served(
+    need: Need, line: NeedLine, standings: Mapping[int, list[_Held]], out: Out, figures: MillFigures
+) -> Served:
+    near = [each for one in line.species.all() for each in standings.get(one.pk, ())]
     found = [one for each in near if (one := _server(need, line, each, out, figures))]
     found.sort(key=_nearest)
     went = [one for one in line.reservations.all() if one.stack.used_at and one.stack.left_as not in WASTED]
@@ -144,23 +183,24 @@ def _nearest(one: Server) -> tuple[bool, date, str]:
     return one.days is None, one.days[0] if one.days else ready or date.max, one.stack.code
 
 
-def _server(need: Need, line: NeedLine, stands: Standing, out: Out, figures: MillFigures) -> Server | None:
+def _server(need: Need, line: NeedLine, held: _Held, out: Out, figures: MillFigures) -> Server | None:
     """Not meant for another, and thick enough when dried to what is wanted and planed on both faces."""
-    stack = stands.stack
+    stands, stack = held.standing, held.standing.stack
     if stack.set_aside_for not in ("", need.name) and stack.pk not in out:
         return None
-    mine = [one for one in stack.reservations.all() if one.line_id == line.pk]
+    mine = [one for one in held.reservations if one.line_id == line.pk]
     sawn = [one for one in mine if one.sawn_for]
     is_for_it = any(one.sawn_for is not None for one in mine)
     dry_mm = _dry_mm(stack, need.target_pct, Sawn.FLAT if is_for_it else figures.sawn)
     if (dry_mm or stack.thickness_mm) - 2 * figures.planing_mm < line.thickness_mm:
         return None
-    kept_else = sum(one.volume_m3 for one in stack.reservations.all() if one.line_id != line.pk)
+    kept, kept_else = _volume(mine), _volume(one for one in held.reservations if one.line_id != line.pk)
     dry = _is_dry(stands, need.target_pct)
     by_kiln = not dry and stack.pk in out and out[stack.pk][2] <= need.target_pct + DRY_ENOUGH
-    days = None if dry else out[stack.pk][:2] if by_kiln else _outdoors(stands, need.target_pct)
+    days = None if dry else out[stack.pk][:2] if by_kiln else held.outdoors(need.target_pct)
     sawn_for = sum(one.sawn_for or 0.0 for one in sawn)
-    return Server(stands, dry_mm, dry, days, by_kiln, _volume(mine), _volume(sawn), sawn_for, kept_else)
+    free = max(held.volume_m3 - kept - kept_else, 0.0)
+    return Server(stands, dry_mm, dry, days, by_kiln, kept, _volume(sawn), sawn_for, kept_else, free)
 
 
 def _volume(reservations: Iterable[Reservation]) -> float:
@@ -184,15 +224,6 @@ def _is_dry(stands: Standing, wanted_pct: float) -> bool:
     if moisture is None and stands.state is State.DRIED:
         moisture = stands.stack.target_pct
     return moisture is not None and moisture <= wanted_pct + DRY_ENOUGH
-
-
-def _outdoors(stands: Standing, wanted_pct: float) -> Days | None:
-    """When its forecast comes down to what is wanted without a kiln, if both its middle and its P90 do."""
-    if not stands.is_under_way or stands.outlook is None:
-        return None
-    curve = stands.outlook.curve
-    found = [_first_day(curve["day"], curve[name], wanted_pct + DRY_ENOUGH) for name in ("p50", "p90")]
-    return (found[0], found[1]) if found[0] and found[1] else None
 
 
 def _first_day(days: list[int], values: list[float], at_most: float) -> date | None:

@@ -11,13 +11,12 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef
 
-from yard.models import CostRates, Price, Reservation, Species, Stack
+from yard.models import CostRates, PlaceKind, Price, Reservation, Species, Stack
+from yard.models.listed import Forecast
 from yard.outlook.costs import CostSoFar, kiln_per_m3
-from yard.outlook.standing import State, state_of
 
 STATES = ("drying", "ready", "kiln", "dry")
-SHOWN = {State.READY: "ready", State.IN_KILN: "kiln", State.DRIED: "dry"}
-"""What is neither of these is drying."""
+"""What is neither ready, in the kiln nor dry is drying."""
 AGES_MONTHS = (3, 6, 12, 24)
 LONGEST = 6
 MONTH_DAYS = 365.25 / 12
@@ -120,24 +119,43 @@ def stock(on: date) -> Stock:
     )
 
 
+READ = (
+    "pk", "code", "species_id", "thickness_mm", "green_m3", "place__kind", "kiln_dried_on", "cut_on", "forecast",
+    "ready_on", "set_aside_for", "is_reserved", "value_per_m3", "log_per_m3", "sawing_per_m3", "stacking_per_m3",
+)  # fmt: skip
+
+
 def _standing(on: date) -> list[StackFigures]:
+    """Plain values, no rows of models: most of a large yard's time went into making those."""
     reserved = Exists(Reservation.objects.filter(stack=OuterRef("pk"), line__need__met_at=None))
-    stacks = Stack.objects.standing().select_related("species", "place", "outlook")
-    rows = list(stacks.with_green_m3().annotate(is_reserved=reserved).order_by("code"))
+    stacks = Stack.objects.standing().with_green_m3().annotate(is_reserved=reserved)
+    rows = list(stacks.order_by("code").values_list(*READ, named=True))
     prices = {price.species_id: price for price in Price.objects.all()}
+    woods = Species.objects.in_bulk({row.species_id for row in rows})
     rates = CostRates.current()
     kiln = kiln_per_m3([row.pk for row in rows])
-    return [_one(row, prices.get(row.species_id), rates, kiln, on) for row in rows]
+    return [_one(row, woods[row.species_id], prices.get(row.species_id), rates, kiln, on) for row in rows]
 
 
-def _one(row: Any, price: Price | None, rates: CostRates, kiln: Mapping[int, float], on: date) -> StackFigures:
-    volume, state = row.green_m3, SHOWN.get(state_of(row, on), "drying")
+def _state(row: Any, on: date) -> str:
+    """As `state_of` says it, by what a stack's row keeps of its forecast."""
+    if row.place__kind == PlaceKind.KILN:
+        return "kiln"
+    if row.kiln_dried_on:
+        return "dry"
+    return "ready" if row.forecast == Forecast.DATED and row.ready_on <= on else "drying"
+
+
+def _one(
+    row: Any, species: Species, price: Price | None, rates: CostRates, kiln: Mapping[int, float], on: date
+) -> StackFigures:
+    volume, state = row.green_m3, _state(row, on)
     worth = _worth(row, price, state)
     cost = CostSoFar.of(row, volume, rates, kiln.get(row.pk))
     return StackFigures(
         pk=row.pk,
         code=row.code,
-        species=row.species,
+        species=species,
         thickness_mm=row.thickness_mm,
         volume_m3=volume,
         state=state,
@@ -148,7 +166,7 @@ def _one(row: Any, price: Price | None, rates: CostRates, kiln: Mapping[int, flo
     )
 
 
-def _worth(row: Stack, price: Price | None, state: str) -> float | None:
+def _worth(row: Any, price: Price | None, state: str) -> float | None:
     """A m³ of it as it stands: a stack's own worth is what it will be when dry."""
     if state == "dry":
         usual = price.dry_per_m3 if price else None

@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+from django.db.models import Exists, OuterRef, Q
 
 from yard.models import Event, PlaceKind, Stack, Stay
 
@@ -44,7 +45,7 @@ def month_ends(on: date, count: int = MONTHS) -> list[date]:
 def stock_by_month(on: date, species: int | None = None) -> list[MonthEnd]:
     """Of all species, or of one by its key."""
     days = month_ends(on)
-    wood = _wood(species)
+    wood = _wood(species, days[0])
     kilns = list(_in_kilns(species))
     index = {pk: place for place, pk in enumerate(wood.stack)}
     return [_on(day, wood, kilns, index) for day in days]
@@ -61,8 +62,12 @@ class _Wood:
     dried: Any
 
 
-def _wood(species: int | None) -> _Wood:
+def _wood(species: int | None, first: date) -> _Wood:
+    """Of what stood on a day or since. What was used before it still counts where another was joined into it."""
     stacks = Stack.objects.filter(**({"species": species} if species else {}))
+    before = datetime.combine(first, time(), tzinfo=UTC)
+    bears = Exists(Stack.objects.filter(joined_into=OuterRef("pk")))
+    stacks = stacks.filter(Q(used_at=None) | Q(used_at__gte=before) | Q(joined_into__isnull=False) | bears)
     names = ("pk", "green_m3", "cut_on", "used_at", "kiln_dried_on", "joined_into")
     rows = list(stacks.with_green_m3().order_by("pk").values_list(*names))
     joined = _joined_at(species)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from drying import tally
 from drying import wood as relations
@@ -85,8 +86,13 @@ def dry_size(stack: Stack, moisture_pct: float | None = None) -> DrySize | None:
     if radial is None or tangential is None:
         return None
     at = stack.target_pct if moisture_pct is None else moisture_pct
-    flat, quarter = (float(relations.shrunk_mm(stack.thickness_mm, total, at)) for total in (radial, tangential))
-    return DrySize(at, flat, quarter)
+    return DrySize(at, _shrunk_mm(stack.thickness_mm, radial, at), _shrunk_mm(stack.thickness_mm, tangential, at))
+
+
+@lru_cache(4096)
+def _shrunk_mm(green_mm: float, total_pct: float, moisture_pct: float) -> float:
+    """Asked for each stack and line of a list, of few woods, thicknesses and moistures."""
+    return float(relations.shrunk_mm(green_mm, total_pct, moisture_pct))
 
 
 def parse_widths(text: str) -> list[tuple[int, int]]:

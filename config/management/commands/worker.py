@@ -16,6 +16,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 
+from config.analysing import analyse
 from config.backup.keeping import daily
 from config.mqtt import Listener
 from kilnruns.actions.calendar import forget_old
@@ -30,6 +31,7 @@ log = logging.getLogger(__name__)
 LOOK_SECONDS = 5.0
 KEPT_DAYS = 14
 NICENESS = 5  # pages come first
+ANALYSE_EVERY_SECONDS = 24 * 3600.0
 TIDY_EVERY_SECONDS = 3600.0
 REMIND_EVERY_SECONDS = 60.0
 BACK_UP_LOOK_SECONDS = 600.0
@@ -51,6 +53,7 @@ class Command(BaseCommand):
         repeated(take_up_lost, LOOK_SECONDS)
         repeated(take_up_lost_costs, LOOK_SECONDS)
         repeated(remind, REMIND_EVERY_SECONDS)
+        repeated(analyse, ANALYSE_EVERY_SECONDS)
         repeated(thin, TIDY_EVERY_SECONDS)
         repeated(forget_old, TIDY_EVERY_SECONDS)
         repeated(forget_tries, TIDY_EVERY_SECONDS)
