@@ -50,7 +50,8 @@ function read({ name, value, required, dataset: { least, most, unit, else: other
   if (!least) return value || !required ? value : refuse(name, "choose");
   if (!value.trim() && !required) return otherwise ? otherwise * per + +zero : null;
   const text = value.trim().replace(",", ".").replace("−", "-");
-  const figure = text ? Number(text) : NaN;
+  const [, whole = 0, top, under] = /^(?:(\d+)[ -]+)?(\d+)\/(\d+)$/.exec(text) ?? [];
+  const figure = under ? +whole + top / under : text ? Number(text) : NaN;
   return figure >= least && figure <= most ? figure * per + +zero : refuse(name, "number", { least, most, unit });
 }
 

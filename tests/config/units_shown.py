@@ -12,23 +12,18 @@ IMPERIAL = re.compile(r"\d\u202fin(?!\w)|\d[\s\u202f](lb|bd ft|ft³|ft|°F)(?!\w
 ALLOWED = {
     "metric": {
         "me": "names both systems",
-        "weather": "a station's file may be in °F",
         "meter": "the rules beside the chart as published, one in °F and one in K",
-        "species": "sources as published, some for 4/4 boards",
         "guide": "what a device sends is SI",
     },
     "imperial": {
         "me": "names both systems",
         "exchange": "sheets stay SI, with the unit in the column's name",
         "tags": "labels are made in mm, as printers and their paper are",
-        "weather": "a station's file may be in °C and mm",
         "help": "what a figure means, with its source as published",
         "guide": "what a device sends is SI",
         "tools": "limits and sources as published; a link made in metric is shown as it was typed",
         "find": "a link made in metric is shown as it was typed",
         "sort-out": "what a phone sent, in the words that it showed",
-        "species": "figures of a standard board, and schedules' thicknesses, as published",
-        "sawing": "green sizes are reckoned in whole mm, which a note says",
     },
 }
 WORDS = ("Stay 300 mm from the ends",)
@@ -37,7 +32,8 @@ LEFT_OUT = {"script", "style", "svg", "template", "head"}
 
 
 class Text(HTMLParser):
-    """What is read on a page, without drawings, which a table beside each tells in words."""
+    """What is read on a page, without drawings, which a table beside each tells in words, and without what is quoted
+    from a source in the source's own language."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -45,7 +41,7 @@ class Text(HTMLParser):
         self.parts: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: Any) -> None:
-        if tag in LEFT_OUT:
+        if tag in LEFT_OUT or (tag != "html" and "lang" in dict(attrs)):
             self.inside.append(tag)
 
     def handle_endtag(self, tag: str) -> None:

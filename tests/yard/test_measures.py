@@ -186,11 +186,11 @@ def test_bounds_are_told_in_the_units_typed() -> None:
     [
         (lambda: told.thick(31.75), "31.8\u202fmm", "5/4"),
         (lambda: told.thick(50.8), "50.8\u202fmm", "8/4"),
-        (lambda: told.thick(28.575), "28.6\u202fmm", "1 1/8\u202fin"),
-        (lambda: told.thick(27), "27\u202fmm", "1 1/16\u202fin"),
-        (lambda: told.mm(140), "140\u202fmm", "5 1/2\u202fin"),
-        (lambda: told.metres(2591), "2.59\u202fm", "8' 6\""),
-        (lambda: told.m3(1.72), "1.72\u202fm³", "729\u202fbd ft"),
+        (lambda: told.thick(28.575), "28.6\u202fmm", "1\u00a01/8\u202fin"),
+        (lambda: told.thick(27), "27\u202fmm", "1\u00a01/16\u202fin"),
+        (lambda: told.mm(140), "140\u202fmm", "5\u00a01/2\u202fin"),
+        (lambda: told.metres(2591), "2.59\u202fm", "8'\u00a06\""),
+        (lambda: told.m3(1.72), "1.72\u202fm³", "729\u202fbd\u00a0ft"),
         (lambda: told.kg(980), "980\u202fkg", "2,161\u202flb"),
         (lambda: told.celsius(49), "49\u202f°C", "120\u202f°F"),
         (lambda: told.kelvin(5), "5\u202f°C", "9\u202f°F"),
@@ -202,6 +202,16 @@ def test_figures_are_told_in_either(words: Any, metric: str, imperial: str) -> N
     with system.told_in(IMPERIAL):
         assert words() == imperial
     assert words() == metric
+
+
+def test_what_is_to_be_sawn_is_never_told_smaller_than_it_is() -> None:
+    assert [told.size_up(one) for one in (46, 131, 46.2)] == [46, 131, 47]
+    with system.told_in(IMPERIAL):
+        assert told.mm(told.size_up(46)) == "1\u00a013/16\u202fin"
+        assert told.mm(told.size_up(131)) == "5\u00a03/16\u202fin"
+        assert told.mm(told.size_up(350, finest=4)) == "14\u202fin"
+        assert told.size_up(25.4) == 25.4, "what is of inches already stays"
+        assert all(0 <= told.size_up(size) - size + 0.02 <= 25.4 / 16 for size in range(15, 400))
 
 
 def test_a_form_says_its_units_and_one_that_says_none_is_metric() -> None:
@@ -222,7 +232,7 @@ def test_a_form_says_its_units_and_one_that_says_none_is_metric() -> None:
 def test_a_pair_of_sizes_and_what_is_told_a_volume_are_in_one_unit() -> None:
     assert (told.mm_to(25.4, 26.2), per_volume(100)) == ("25.4–26.2\u202fmm", "100")
     with system.told_in(IMPERIAL):
-        assert (told.mm_to(25.4, 26.2), per_volume(100)) == ("1–1 1/32\u202fin", "0.24")
+        assert (told.mm_to(25.4, 26.2), per_volume(100)) == ("1–1\u00a01/32\u202fin", "0.24")
 
 
 def test_the_axis_of_the_stock_is_in_round_figures_of_the_unit_below_it() -> None:

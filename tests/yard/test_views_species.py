@@ -4,7 +4,7 @@ import pytest
 
 from tests.factories import OutlookFactory, SpeciesFactory, StackFactory
 from tests.yard.queries import queries_of
-from yard.models import Outlook, Species
+from yard.models import Outlook, Person, Species
 
 pytestmark = pytest.mark.django_db
 
@@ -41,6 +41,17 @@ def test_each_figure_has_its_source_and_a_recalled_one_says_so(signed_in):
     assert "a table from memory" in text
     assert text.count(">recalled</span>") == 1
     assert "400 kg/m³" in text
+
+
+def test_a_reader_of_inches_has_the_figures_with_their_units(signed_in, user):
+    species = SpeciesFactory(basic_density_kg_m3=570, safe_rate_pct_per_day=4, schedule_25mm="T8-B4")
+    assert "570 kg/m³" in text_of(signed_in.get(f"/species/{species.key}/"))
+    Person.objects.update_or_create(user=user, defaults={"units": "imperial"})
+    text = text_of(signed_in.get(f"/species/{species.key}/")).replace("\u00a0", " ")
+    assert "35.6 lb/ft³" in text
+    assert "Safe loss of boards of 1 in<" in text
+    assert "Kiln schedule, 1–1 1/2 in<" in text
+    assert " mm<" not in text
 
 
 def test_species_in_the_yard_come_first_and_can_be_searched(signed_in):

@@ -8,6 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from yard import outlook
 from yard.fields.numbers import NumberField
+from yard.measures.system import imperial
+from yard.measures.told import mm, mm_to
 from yard.models import Species
 
 BOUNDS: dict[str, tuple[Any, float, float]] = {
@@ -23,6 +25,22 @@ BOUNDS: dict[str, tuple[Any, float, float]] = {
     "safe_rate_pct_per_day": (_("% a day"), 0.5, 40),
 }
 """Of each figure its unit and bounds beyond which no wood is known: a choice, to catch a slip of the finger."""
+
+
+PUBLISHED_FOR = {
+    "safe_rate_pct_per_day": (_("safe loss of boards of %(size)s, %% a day"), (25.4,)),
+    "schedule_25mm": (_("kiln schedule, %(size)s"), (25.4, 38.1)),
+    "schedule_50mm": (_("kiln schedule, %(size)s"), (50.8,)),
+}
+"""What columns with metric names are to a reader of inches: the sizes that their figures are published for."""
+
+
+def column_words(name: str) -> str:
+    """What a column is called, in its reader's units."""
+    if name not in PUBLISHED_FOR or not imperial():
+        return str(Species._meta.get_field(name).verbose_name)  # type: ignore[union-attr]
+    words, sizes = PUBLISHED_FOR[name]
+    return str(words) % {"size": mm_to(*sizes) if len(sizes) > 1 else mm(sizes[0])}
 
 
 HELP = {
@@ -58,6 +76,8 @@ class SpeciesForm(forms.ModelForm):
             label=self.fields["meter_key"].label, required=False, choices=[("", _("none")), *curves]
         )
         self.fields["meter_key"] = field
+        for name in ("schedule_25mm", "schedule_50mm"):
+            self.fields[name].label = capfirst(column_words(name))
         self.fields["permeability"].help_text = _(
             "1 where free water moves slowly, as in oak, to 5, as in pine sapwood."
         )
@@ -70,7 +90,7 @@ class SpeciesForm(forms.ModelForm):
         column: Any = Species._meta.get_field(name)
         default = None if column.null else (column.default if column.has_default() else None)
         return NumberField(
-            label=capfirst(str(column.verbose_name).split(",")[0]),
+            label=capfirst(column_words(name).split(",")[0]),
             unit=unit,
             required=not column.null,
             min_value=least,

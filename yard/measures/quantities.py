@@ -20,6 +20,7 @@ class Unit:
     """A unit: SI value = figure x `per` + `zero`. Figures of `decimals` (or in 1/64) are its own round ones."""
 
     name: str
+    """Words in it are parted by a space that no line is broken at."""
     per: float = 1.0
     zero: float = 0.0
     decimals: int = 1
@@ -56,10 +57,14 @@ class Measure:
     def named(self, name: str) -> Unit | None:
         """The unit that somebody typed behind a figure."""
         known = {self.metric.name: self.metric, self.imperial.name: self.imperial, **self.others}
-        return {key.lower(): unit for key, unit in known.items()}.get(" ".join(name.lower().split()))
+        return {_plain(key): unit for key, unit in known.items()}.get(_plain(name))
 
     def other(self, unit: Unit) -> Unit:
         return self.metric if unit is self.imperial else self.imperial
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.lower().split())
 
 
 _MM = Unit("mm", decimals=1)
@@ -75,7 +80,7 @@ _LENGTHS = {
 }
 _CELSIUS = Unit("°C")
 _FAHRENHEIT = Unit("°F", 1 / 1.8, -32 / 1.8)
-_BOARD_FOOT = Unit("bd ft", exact.M3_PER_BOARD_FOOT)
+_BOARD_FOOT = Unit("bd\u00a0ft", exact.M3_PER_BOARD_FOOT)
 _CUBIC_FOOT = Unit("ft³", M_PER_FOOT**3, decimals=2)
 _CUBIC_METRE = Unit("m³", decimals=3)
 _VOLUMES = {"m3": _CUBIC_METRE, "bf": _BOARD_FOOT, "board feet": _BOARD_FOOT, "ft3": _CUBIC_FOOT, "ft³": _CUBIC_FOOT}
@@ -93,7 +98,7 @@ DIFFERENCE = Measure(Unit("K"), Unit("°F", 1 / 1.8))
 ALTITUDE = Measure(Unit("m", decimals=0), Unit("ft", M_PER_FOOT, decimals=0))
 AIR_SPEED = Measure(Unit("m/s", decimals=2), Unit("ft/min", M_PER_FOOT / 60, decimals=0))
 DENSITY = Measure(Unit("kg/m³"), Unit("lb/ft³", exact.KG_PER_POUND / M_PER_FOOT**3, decimals=2))
-PRICE = Measure(Unit("m³", decimals=2), Unit("bd ft", exact.M3_PER_BOARD_FOOT, decimals=2, inverse=True))
+PRICE = Measure(Unit("m³", decimals=2), Unit("bd\u00a0ft", exact.M3_PER_BOARD_FOOT, decimals=2, inverse=True))
 
 BY_UNIT = {
     "mm": SIZE,

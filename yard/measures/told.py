@@ -1,15 +1,17 @@
 """Measured figures as their reader wants them: metric, or inches, board feet, pounds and °F ."""
 
 from fractions import Fraction
+from math import ceil
 
 from django.utils.formats import number_format
 
 from yard.measures import quantities as of
 from yard.measures.quantities import FINEST, MM, Measure
 from yard.measures.system import imperial
-from yard.measures.typed import inches
+from yard.measures.typed import inches as plain_inches
 
 NARROW_SPACE = "\u202f"
+NO_BREAK = "\u00a0"
 NOTHING = "–"
 
 SAME_MM = 0.02
@@ -42,6 +44,11 @@ def figure(value: float | None, decimals: int, measure: Measure, imperial_decima
     return number(measure.unit().of(float(value)), imperial_decimals if imperial() else decimals)
 
 
+def inches(size: Fraction, *, feet: bool = False) -> str:
+    """As `typed.inches`, never parted at a line's end."""
+    return plain_inches(size, feet=feet).replace(" ", NO_BREAK)
+
+
 def size(value_mm: float, finest: int = 16) -> str:
     """Inches: "5 1/2 in"; a size that is no part of an inch with decimals, "1.06 in"."""
     exact = Fraction(round(value_mm / MM * FINEST), FINEST)
@@ -51,6 +58,12 @@ def size(value_mm: float, finest: int = 16) -> str:
     if float(value_mm).is_integer() and value_mm >= 40 and round(float(near) * MM) == value_mm:
         return f"{inches(near)}{NARROW_SPACE}in"
     return with_unit(value_mm / MM, 2 if abs(value_mm) >= 2 or not value_mm else 3, "in")
+
+
+def size_up(value_mm: float, finest: int = 16) -> float:
+    """The next size in mm that a saw of its reader's units is set to: whole mm, or parts of an inch; never less."""
+    step = MM / finest if imperial() else 1
+    return ceil((value_mm - SAME_MM) / step) * step
 
 
 def thickness(value_mm: float) -> str:

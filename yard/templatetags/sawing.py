@@ -6,13 +6,19 @@ from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from yard.measures.told import m3, metres, mm, round_m3, sides
+from yard.measures.told import m3, metres, mm, round_m3, sides, size_up
 from yard.models import Unit
 from yard.outlook import Logs, SawDays, SawLine, ToSaw
 from yard.templatetags import amounts
 from yard.templatetags.needed import chance
 
 register = template.Library()
+
+
+@register.simple_tag
+def saw_finest() -> str:
+    """What sizes to saw are rounded up to: "1 mm", "1/16 in"."""
+    return mm(size_up(0.1))
 
 
 @register.filter
@@ -27,9 +33,9 @@ def saw_amount(saw: ToSaw) -> str:
 def saw_size(saw: ToSaw) -> str:
     """ "25 × 99 mm × 1.00 m", "27 mm, any width"."""
     if not saw.width_mm:
-        words = _("%(thickness)s, any width") % {"thickness": mm(saw.thickness_mm)}
+        words = _("%(thickness)s, any width") % {"thickness": mm(size_up(saw.thickness_mm))}
     else:
-        words = sides(saw.thickness_mm, saw.width_mm)
+        words = sides(size_up(saw.thickness_mm), size_up(saw.width_mm))
     return f"{words} × {metres(saw.length_mm)}" if saw.length_mm else words
 
 
@@ -44,7 +50,7 @@ def log_words(logs: Logs) -> str:
     length = metres(1000 * logs.length_m, 1)
     return said % {
         "count": logs.count,
-        "diameter": mm(logs.diameter_mm),
+        "diameter": mm(size_up(logs.diameter_mm, finest=4)),
         "length": length,
         "each": round_m3(logs.each_m3),
     }

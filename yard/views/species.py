@@ -13,8 +13,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.book import keep_species
 from yard.fields.naming import in_order
-from yard.forms.species import SpeciesForm
-from yard.measures.told import unit_of
+from yard.forms.species import SpeciesForm, column_words
+from yard.measures.quantities import of_unit
+from yard.measures.told import figure, number, unit_of
 from yard.models import Species
 from yard.models.woodname import kept_as
 
@@ -76,9 +77,10 @@ def _figures(row: Species) -> list[dict[str, Any]]:
 
 def _figure(row: Species, name: str) -> dict[str, Any]:
     column: Any = Species._meta.get_field(name)
-    label, _comma, unit = str(column.verbose_name).partition(", ")
+    label, _comma, unit = column_words(name).partition(", ")
     value = getattr(row, f"get_{name}_display")() if column.choices else getattr(row, name)
-    value = f"{value:g}" if isinstance(value, float) else value
+    if isinstance(value, float):
+        value = _told(value, unit)
     schedule = name.startswith("schedule_")
     source = row.sources.get(name, {})
     return {
@@ -88,3 +90,10 @@ def _figure(row: Species, name: str) -> dict[str, Any]:
         "source": source.get("text", ""),
         "is_recalled": bool(source.get("from_memory")),
     }
+
+
+def _told(value: float, unit: str) -> str:
+    """A figure with as many decimals as the book has; a measured one in its reader's unit."""
+    decimals = len(f"{value:g}".partition(".")[2])
+    measure = of_unit(unit)
+    return figure(value, decimals, measure, 1) if measure else number(value, decimals)
