@@ -26,8 +26,8 @@ import dj_database_url
 from csp.constants import NONE, SELF
 
 from config import environment
-from config.photostore import photo_storage
-from config.secret import secret_key
+from config.photo_storage import photo_storage
+from config.secret_key import secret_key
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = environment.folder("DRYSTACK_DATA", BASE_DIR / ".data" / "yard")
@@ -61,8 +61,8 @@ INSTALLED_APPS = [
 
 BEHIND_PROXY = environment.flag("DRYSTACK_BEHIND_PROXY", False)
 MIDDLEWARE = [
-    *(["config.proxied.ClientAddressMiddleware"] if BEHIND_PROXY else []),
-    "config.headers.HeadersMiddleware",
+    *(["config.middleware.client_address.ClientAddressMiddleware"] if BEHIND_PROXY else []),
+    "config.middleware.headers.HeadersMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     # Pages at a third of their size and less, where reception is poor. What BREACH guesses byte by byte from a
@@ -75,16 +75,16 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "config.language.LanguageMiddleware",
+    "config.middleware.language.LanguageMiddleware",
     "yard.measures.system.UnitsMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
-    "config.signed_in.SignInMiddleware",
+    "config.middleware.signed_in.SignInMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "config.middleware.HtmxMiddleware",
-    "config.roles.RoleMiddleware",
-    "config.limits.LimitsMiddleware",
+    "config.middleware.htmx.HtmxMiddleware",
+    "config.middleware.roles.RoleMiddleware",
+    "config.middleware.limits.LimitsMiddleware",
     "yard.changes.middleware.OfferUndo",
     "yard.receipts.middleware.ReceiptMiddleware",
     "axes.middleware.AxesMiddleware",
@@ -105,13 +105,13 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "config.look.look",
-                "config.loading.loading",
+                "config.charge_in_hand.charge_in_hand",
                 "config.backup.pages.backup_warning",
             ],
         },
     }
 ]
-FORM_RENDERER = "config.rendering.Renderer"
+FORM_RENDERER = "config.form_rendering.Renderer"
 
 # SQLite: readers never wait for the writer (WAL), a write takes its lock at once so that it can't fail half-way, and
 # a second writer waits instead of failing. FULL, since a phone forgets what it has a receipt for: with NORMAL a power
@@ -179,7 +179,7 @@ BACKUPS = environment.folder("DRYSTACK_BACKUPS", DATA_DIR / "backups")
 BACKUP_DAILY = environment.flag("DRYSTACK_BACKUP_DAILY", True)
 STORAGES = {
     "default": photo_storage("DRYSTACK_PHOTOS", environment.text("DRYSTACK_PHOTOS")),
-    "staticfiles": {"BACKEND": "config.storage.HashedStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "config.static_storage.HashedStaticFilesStorage"},
 }
 if TESTING or DEBUG:
     STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils.translation import get_language
 
 from config.offline import pages
-from config.storage import smaller
+from config.static_storage import smaller
 from config.templatetags.scanner import DECODER, decoder
 from yard.measures.system import told
 

@@ -7,7 +7,7 @@ from django import template
 from django.conf import settings
 from django.utils import translation
 
-from config.language import PARAMETER
+from config.middleware.language import PARAMETER
 
 register = template.Library()
 

@@ -70,7 +70,7 @@ def proxy(tmp_path, settings) -> Iterator[SimpleNamespace]:
     settings.SECURE_HSTS_SECONDS = 60
     settings.SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     settings.CSRF_TRUSTED_ORIGINS = [f"https://localhost:{secure}"]
-    settings.MIDDLEWARE = ["config.proxied.ClientAddressMiddleware", *settings.MIDDLEWARE]
+    settings.MIDDLEWARE = ["config.middleware.client_address.ClientAddressMiddleware", *settings.MIDDLEWARE]
     server = wsgi.Server(("127.0.0.1", behind), get_wsgi_application(), numthreads=2)
     server.prepare()
     threading.Thread(target=server.serve, daemon=True).start()

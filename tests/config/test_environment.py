@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ImproperlyConfigured
 
 from config import environment
-from config.secret import secret_key
+from config.secret_key import secret_key
 
 
 @pytest.mark.parametrize(("written", "meant"), [("yes", True), ("TRUE", True), ("0", False), ("off", False)])

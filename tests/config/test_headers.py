@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from config.headers import HEADERS
+from config.middleware.headers import HEADERS
 from tests.config.test_signing_in import address, named
 from tests.factories import UserFactory
 

@@ -16,7 +16,7 @@ from django.urls import reverse
 from moto.server import ThreadedMotoServer
 from PIL import Image
 
-from config.photostore import photo_storage
+from config.photo_storage import photo_storage
 from tests.config.databases import KINDS, fresh, manage, run
 from tests.config.test_backup import GO_ON, PREPARE
 from tests.effort import effort

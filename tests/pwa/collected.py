@@ -13,7 +13,7 @@ IMPORT = re.compile(r"""(?:\bimport\s*\(?\s*|\bfrom\s*)["']([^"']+)["']""")
 HASHED = re.compile(r"\.[0-9a-f]{12}\.\w+$")
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "config.storage.HashedStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "config.static_storage.HashedStaticFilesStorage"},
 }
 
 

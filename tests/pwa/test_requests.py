@@ -9,7 +9,7 @@ import pytest
 from django.contrib.staticfiles.storage import staticfiles_storage
 
 from config import shell
-from config.storage import is_module
+from config.static_storage import is_module
 from tests.factories import StackFactory
 from tests.pwa.collected import collected_into
 

@@ -167,9 +167,7 @@ def _reserved() -> dict[int, list[Reservation]]:
     return found
 
 
-def _served(
-    need: Need, line: NeedLine, standings: Mapping[int, list[_Held]], out: Out, figures: MillFigures
-) -> Served:
+def _served(need: Need, line: NeedLine, standings: Mapping[int, list[_Held]], out: Out, figures: MillFigures) -> Served:
     near = [each for one in line.species.all() for each in standings.get(one.pk, ())]
     found = [one for each in near if (one := _server(need, line, each, out, figures))]
     found.sort(key=_nearest)

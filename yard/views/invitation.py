@@ -22,7 +22,7 @@ from yard.forms.person import TakeInvitationForm
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def invitation(request: HttpRequest, token: str) -> HttpResponse:
-    """The token is 192 bits of chance, which nobody guesses; forms are counted by address (config/limits.py)."""
+    """The token is 192 bits of chance, which nobody guesses; config/middleware/limits.py counts by address."""
     found = open_invitation(token, timezone.now())
     if found is None:
         return _told(render(request, "yard/invitation_over.html", status=HTTPStatus.GONE))

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest
 
 
-def loading(request: HttpRequest) -> dict[str, Any]:
+def charge_in_hand(request: HttpRequest) -> dict[str, Any]:
     """`loading_in_hand` on the page of a stack of the charge loaded or unloaded now, or of a board in it. No query."""
     kept = getattr(request, "session", {}).get("loading")
     code = _stack_asked_for(request, kept.get("boards", {})) if kept else ""

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonRes
 from django.test import RequestFactory
 from django_htmx.middleware import HtmxMiddleware as AddHtmx
 
-from config.middleware import HtmxMiddleware
+from config.middleware.htmx import HtmxMiddleware
 
 View = Callable[[HttpRequest], HttpResponse]
 

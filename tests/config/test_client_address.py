@@ -4,7 +4,7 @@ import pytest
 from django.http import HttpResponse
 from django.test import RequestFactory
 
-from config.proxied import ClientAddressMiddleware
+from config.middleware.client_address import ClientAddressMiddleware
 
 
 @pytest.mark.parametrize(

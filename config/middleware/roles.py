@@ -7,7 +7,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 
-from config.middleware import BeforeViews
+from config.middleware.before_views import BeforeViews
 from yard.actions.roles import least_to_see, least_to_send, may_see, may_send, role_of, words_of
 from yard.receipts import answers, sent
 from yard.receipts.middleware import is_kept

@@ -14,7 +14,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from config.middleware import BeforeViews
+from config.middleware.before_views import BeforeViews
 from yard.actions.tries import count_try
 from yard.receipts import answers, sent
 

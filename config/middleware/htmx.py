@@ -19,16 +19,6 @@ REDIRECTS = range(300, 400)
 SWAPPED = frozenset({HTTPStatus.OK, HTTPStatus.CREATED, HTTPStatus.UNPROCESSABLE_ENTITY})
 
 
-class BeforeViews:
-    """A middleware that does no more than look at what is asked for: `process_view` answers None or in place of it."""
-
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
-
-
 class HtmxMiddleware:
     """Vary on what htmx asks for, carry messages into fragments, and turn redirects into ones that htmx sees."""
 
