@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from config import limits
+from config.middleware import limits
 from tests.config.test_signing_in import named
 from tests.factories import PASSWORD, StackFactory, UserFactory
 from yard.actions.tries import count_try, forget_tries
