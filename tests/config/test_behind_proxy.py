@@ -10,6 +10,7 @@ import subprocess
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from types import SimpleNamespace
 from urllib.parse import urlencode
@@ -40,10 +41,13 @@ http {{
 """
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+def free_ports(number: int) -> list[int]:
+    """Different ones: each is held until all are found."""
+    with ExitStack() as held:
+        probes = [held.enter_context(socket.socket()) for _port in range(number)]
+        for probe in probes:
+            probe.bind(("127.0.0.1", 0))
+        return [int(probe.getsockname()[1]) for probe in probes]
 
 
 def site(folder: Path, behind: int, plain: int, secure: int) -> str:
@@ -64,7 +68,7 @@ def site(folder: Path, behind: int, plain: int, secure: int) -> str:
 def proxy(tmp_path, settings) -> Iterator[SimpleNamespace]:
     if NGINX is None:
         skip_or_fail("no nginx here (Debian, Ubuntu: apt install nginx-light)")
-    behind, plain, secure = free_port(), free_port(), free_port()
+    behind, plain, secure = free_ports(3)
     settings.ALLOWED_HOSTS = ["localhost"]
     settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = settings.SECURE_SSL_REDIRECT = True
     settings.SECURE_HSTS_SECONDS = 60
