@@ -14,6 +14,8 @@ LAYERS = {
 }
 """From quick to slow: the computing core by itself; pages, rows and commands; what a real browser makes of them."""
 AT_LENGTH = "--at-length"
+BY_FILE = ["--dist", "loadfile", "--no-loadscope-reorder"]
+"""A file's tests on one core, one after the other: so its browser, and what its tests share, is started once."""
 
 
 class Command(BaseCommand):
@@ -28,7 +30,7 @@ class Command(BaseCommand):
         call_command("vendor")
         arguments = [one for word in argv[2:] for one in LAYERS.get(word, [word]) if one != AT_LENGTH]
         if not any(word.startswith("-n") for word in arguments):
-            arguments = ["-n", "auto", *arguments]
+            arguments = ["-n", "auto", *BY_FILE, *arguments]
         # One process a core; more threads inside numpy only get in each other's way.
         environment = {**os.environ, "OMP_NUM_THREADS": "1", "DRYSTACK_NO_VENV": "1"}
         if AT_LENGTH in argv:
