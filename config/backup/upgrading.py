@@ -39,6 +39,8 @@ def back_up_before(*, at: datetime) -> Path:
             made = _content(archive)
         return _equal_one(made, path) or path
     except DamagedError as error:
+        path.unlink(missing_ok=True)
+        path.with_suffix(".json").unlink(missing_ok=True)
         raise NoBackupError(f"{path} can't be relied on: {error}") from error
     except (OSError, DatabaseError) as error:
         raise NoBackupError(str(error)) from error
@@ -58,10 +60,12 @@ def _content(archive: Archive) -> list[Any]:
 def _equal_one(content: list[Any], new: Path) -> Path | None:
     """An earlier one of the same content; the new one is then let go."""
     for one in backups():
-        if one.is_before_upgrade and one.is_good and one.path != new:
+        if one.is_before_upgrade and one.path != new:
             try:
                 with Archive(one.path) as archive:
                     is_equal = _content(archive) == content
+                    if is_equal:
+                        archive.check()
             except DamagedError:
                 continue
             if is_equal:

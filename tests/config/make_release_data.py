@@ -20,7 +20,7 @@ COMMITS = {
     "0.5.0": "bd9eee9",
     "0.6.0": "7253469",
 }
-"""As CHANGELOG.md names them; from 0.7.0 on a tag does."""
+"""As CHANGELOG.md names them. A later release is made by the code that stands here, just before its tag."""
 PASSWORD = "larch under the eaves"
 """Of every person in these files."""
 BUILD = f"""
@@ -49,6 +49,12 @@ def check_out(commit: str, folder: Path) -> None:
     packed.unlink()
 
 
+def versions() -> list[str]:
+    """The releases whose data are kept, the first one first."""
+    names = [path.name.removesuffix(".sqlite3.xz") for path in FOLDER.glob("*.sqlite3.xz")]
+    return sorted(names, key=lambda name: [int(part) for part in name.split(".")])
+
+
 def unpack(version: str, path: Path) -> None:
     """A release's database, ready to be served."""
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -59,7 +65,7 @@ def make(version: str) -> None:
     with tempfile.TemporaryDirectory() as made:
         code, data = Path(made) / "code", Path(made) / "data"
         data.mkdir()
-        check_out(COMMITS.get(version, f"v{version}"), code)
+        check_out(COMMITS.get(version, "HEAD"), code)
         given = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
         given |= {"DRYSTACK_DATA": str(data), "DRYSTACK_TASKS": "inline", "DJANGO_SETTINGS_MODULE": "config.settings"}
         subprocess.run([sys.executable, "-c", BUILD], cwd=code, env=given, check=True)

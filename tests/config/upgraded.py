@@ -29,7 +29,7 @@ from django.db import connection  # noqa: E402
 from django.test import Client  # noqa: E402
 
 from config.backup.archive import Archive  # noqa: E402
-from tests.config.make_release_data import COMMITS, PASSWORD, unpack  # noqa: E402
+from tests.config.make_release_data import PASSWORD, unpack  # noqa: E402
 
 MADE_ANEW = re.compile(r"django_|auth_permission$|sqlite_")
 """What Django keeps of itself."""
@@ -173,7 +173,7 @@ def apart(work: Callable[[], Any]) -> Any:
 
 def main(versions: list[str]) -> None:
     found = {}
-    for version in versions or list(COMMITS):
+    for version in versions:
         path = Path(settings.DATA_DIR) / version / "drystack.sqlite3"
         unpack(version, path)
         settings.BACKUPS = path.parent / "backups"
