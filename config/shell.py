@@ -5,15 +5,18 @@ import json
 from functools import cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from django.conf import settings
 from django.template.loader import render_to_string
 from django.templatetags.static import PrefixNode, static
 from django.urls import reverse
+from django.utils.translation import get_language
 
 from config.offline import pages
 from config.storage import smaller
 from config.templatetags.scanner import DECODER, decoder
+from yard.measures.system import FIELD, told
 
 # What every page loads and the offline page needs to look right. Our own modules are all kept: see `own_modules`.
 SHELL_FILES = (
@@ -41,6 +44,11 @@ def names() -> tuple[str, ...]:
     """The static files of the shell, each once; the decoder only where it was fetched."""
     found = (*SHELL_FILES, *own_modules(), *(DECODER_FILES if decoder() else ()))
     return tuple(dict.fromkeys(found))
+
+
+def reader_query() -> str:
+    """Whose shell it is, in the worker's address: a language and units."""
+    return urlencode({"language": get_language() or settings.LANGUAGE_CODE, FIELD: told()})
 
 
 def shell() -> dict[str, Any]:
