@@ -11,6 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from config import shell
+from yard.measures.system import said_in, told_in
 
 ICON_SIZES = (192, 512)
 # The phone's own frame around the pages; the same colours as --paper and --ink in drystack.css.
@@ -20,8 +21,13 @@ PAPER = "#f6f6f0"
 @login_not_required
 @require_safe
 def service_worker(request: HttpRequest, module: bool = True) -> HttpResponse:
-    """The worker's script, from the root so that its scope is the whole site; asked for anew each time."""
-    script = shell.script(module)
+    """The worker's script, from the root so that its scope is the whole site; asked for anew each time.
+
+    Browsers ask for a module worker without cookies, so its address says the language (LanguageMiddleware hears it) and
+    the units of the offline page that it will fetch with them; were it another's, the worker would refuse the page.
+    """
+    with told_in(said_in(request)):
+        script = shell.script(module)
     return HttpResponse(script, content_type="text/javascript; charset=utf-8", headers={"Cache-Control": "no-cache"})
 
 

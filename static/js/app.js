@@ -2,19 +2,21 @@
 
 import { watch } from "./update.js";
 
-const ALWAYS_ASK = { scope: "/", updateViaCache: "none" };
+const ALWAYS_ASK = { updateViaCache: "none" };
+// A module worker's script is asked for without cookies: the address says for which reader it is.
+const reader = `?${document.documentElement.dataset.reader}`;
 
 // Only a module worker can send by background sync, and only browsers with that sync gain by one.
 async function register() {
   const workers = navigator.serviceWorker;
   if ("SyncManager" in window) {
     try {
-      return await workers.register("/sw.js", { ...ALWAYS_ASK, type: "module" });
+      return await workers.register("/sw.js" + reader, { ...ALWAYS_ASK, type: "module" });
     } catch {
       // an older browser without module workers
     }
   }
-  return workers.register("/sw-classic.js", ALWAYS_ASK);
+  return workers.register("/sw-classic.js" + reader, ALWAYS_ASK);
 }
 
 if ("serviceWorker" in navigator) {

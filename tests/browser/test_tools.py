@@ -212,3 +212,22 @@ def test_a_what_if_that_was_never_asked_needs_reception(yard: Page, faults: list
     yard.goto("/tools/drying/")
     expect(yard.get_by_text("This one needs reception")).to_be_visible()
     faults.clear()
+
+
+def test_without_reception_fractions_are_read_as_the_yard_reads_them(yard: Page, faults: list[str]) -> None:
+    out_of_reach(yard)
+    yard.goto("/tools/sawing/")
+    yard.get_by_label("Species").select_option("norway_spruce")
+    yard.locator("[name=mc]").fill("8")
+    said = []
+    for written in ("25.5", "25 1/2", "25-1/2", "51/2"):
+        yard.locator("[name=size]").fill(written)
+        yard.get_by_role("button", name="Reckon").click()
+        expect(answer(yard)).to_be_visible()
+        said.append(answer(yard).inner_text())
+    assert said[0].endswith("mm")
+    assert len(set(said)) == 1
+    yard.locator("[name=size]").fill("1 1/0")
+    yard.get_by_role("button", name="Reckon").click()
+    expect(yard.locator(".error")).to_contain_text("Write a number")
+    faults.clear()

@@ -18,6 +18,7 @@ from kilnruns.views.slowing import MOST_WRONG
 from tests.factories import PlaceFactory, StackFactory, UserFactory
 from tests.kilnruns.factories import ClosureFactory, charge_of, days_from_today, ready_stack
 from tests.kilnruns.test_views_today import later_stack, running
+from yard.actions.language import choose
 from yard.actions.people import set_admitted
 
 pytestmark = pytest.mark.django_db
@@ -189,6 +190,26 @@ def test_an_event_keeps_its_uid_and_counts_up_only_when_it_changes(token):
     moved = events(token)[f"Load {charge.kiln}"]
     assert (moved["uid"], moved["sequence"], moved.decoded("dtstart")) == (first["uid"], 1, charge.start_on)
     assert moved.decoded("last-modified") > same.decoded("last-modified")
+
+
+@pytest.mark.parametrize(
+    ("language", "units", "words"),
+    [
+        ("de", "metric", ("beladen", "nimmt keine Charge", "27\u202fmm")),
+        ("sv", "metric", ("Lasta", "tar ingen sats", "27\u202fmm")),
+        ("en", "imperial", ("Load", "takes no charge", "1\u00a01/16\u202fin")),
+    ],
+)
+def test_it_is_in_its_persons_language_and_units(token, user, language, units, words):
+    furnished()
+    before = {str(event["uid"]): int(event["sequence"]) for event in events(token).values()}
+    choose(language=language, units=units, by=user)
+    found = events(token)
+    text = "\n".join(f"{title}\n{event['description']}" for title, event in found.items())
+    assert [one for one in words if one not in text] == [], text
+    english = [one for one in ("Four weeks without", "Closed from", "Due since") if one in text]
+    assert english == [] or language == "en", text
+    assert {str(event["uid"]): int(event["sequence"]) for event in found.values()} == before, "nothing has changed"
 
 
 def test_two_people_see_the_same_things_by_the_same_marks(token):

@@ -11,10 +11,11 @@ from kilnruns.actions.reminding import MOST_DEVICES, add_device, end_device, set
 from kilnruns.models import PushDevice, RunRecord
 from kilnruns.reminding import endpoint
 from kilnruns.reminding.vapid import FILE, private_pem, public_key
-from tests.factories import PlaceFactory, UserFactory
-from tests.kilnruns.factories import charge_of, days_from_today, ready_stack
+from tests.factories import KilnPlaceFactory, PlaceFactory, UserFactory
+from tests.kilnruns.factories import KilnFactory, charge_of, days_from_today, ready_stack
 from tests.kilnruns.push_server import HOST, Browser, bytes_of, service, signed_claims, stand_in
 from tests.kilnruns.test_views_today import later_stack, running
+from yard.actions.language import choose
 from yard.actions.people import set_admitted
 
 pytestmark = pytest.mark.django_db
@@ -71,6 +72,39 @@ def test_what_is_due_arrives_and_only_that_browser_can_read_it(user, served):
         Browser().opened(body)
     assert headers["Content-Encoding"] == "aes128gcm"
     assert (headers["TTL"], headers["Urgency"], headers["Topic"]) == (str(LATE_HOURS * 3600), "normal", "today")
+
+
+@pytest.mark.parametrize(
+    ("language", "units", "title", "said"),
+    [
+        ("de", "metric", "Kammer 1 beladen", ("Lärche", "Beginn am")),
+        ("sv", "metric", "Lasta Kammer 1", ("Lärk", "startar")),
+        ("en", "imperial", "Load Kammer 1", ("European larch", "bd\u00a0ft", "to start on")),
+    ],
+)
+def test_it_is_in_its_persons_language_and_units(user, served, language, units, title, said):
+    stack = later_stack()
+    stack.species.name = "European larch"
+    stack.species.save()
+    charge_of(stack, start_on=days_from_today(0), kiln=KilnFactory(place=KilnPlaceFactory(name="Kammer 1")))
+    choose(language=language, units=units, by=user)
+    _device, browser = wanted_by(user)
+    remind(at=at(HOUR, 1))
+    told = browser.opened(served.sent[0][2])
+    assert told["title"] == title
+    assert [words for words in said if words not in told["body"]] == [], told["body"]
+
+
+@pytest.mark.parametrize(("units", "unit"), [("metric", "°C"), ("imperial", "°F")])
+def test_what_brooks_no_delay_is_told_in_its_persons_units(user, served, units, unit):
+    charge = hot_run()
+    choose(language="de", units=units, by=user)
+    _device, browser = wanted_by(user)
+    remind(at=at(3))
+    told = browser.opened(served.sent[0][2])
+    seen = charge.kiln.max_temperature_c + 8
+    assert told["title"] == f"{charge.kiln} ist zu heiß"
+    assert told["body"].startswith(f"{seen * 1.8 + 32 if unit == '°F' else seen:.0f}\u202f{unit}")
 
 
 def test_it_is_signed_as_this_yards_for_that_service(user, served):

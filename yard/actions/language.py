@@ -1,11 +1,13 @@
 """In which language and units somebody is told things: chosen by themselves, kept in their row."""
 
-from contextlib import AbstractContextManager
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.conf import settings
 from django.utils import translation
 
+from yard.measures import system
 from yard.models import Person, UnitSystem
 
 
@@ -20,9 +22,12 @@ def language_of(user: Any) -> str:
     return person.language if person and person.language in dict(settings.LANGUAGES) else ""
 
 
-def told_in(user: Any) -> AbstractContextManager[None]:
-    """What is made while no page is asked for (reminders, tasks) is in the reader's language, else in the mill's."""
-    return translation.override(language_of(user) or settings.LANGUAGE_CODE)
+@contextmanager
+def told_in(user: Any) -> Iterator[None]:
+    """What is made while no page is asked for (reminders, tasks) is in the reader's language, else in the mill's, and
+    in the reader's units."""
+    with translation.override(language_of(user) or settings.LANGUAGE_CODE), system.told_in(system.units_of(user)):
+        yield
 
 
 def settle(*, by: Any) -> None:
