@@ -101,7 +101,7 @@ def test_it_is_drawn_once_for_each_kind_of_reader(client: Client, monkeypatch: p
         client.get("/offline")
     assert drawn.count("pwa/offline.html") == 1
     with told_in(IMPERIAL):
-        assert "bd ft" in shell.offline_html()
+        assert "bd\u00a0ft" in shell.offline_html()
     assert drawn.count("pwa/offline.html") == 2
 
 
