@@ -12,6 +12,7 @@ from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import connection, models, transaction
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.recorder import MigrationRecorder
 
 from config.backup.archive import Archive, DamagedError
 from config.backup.making import make_backup
@@ -41,7 +42,7 @@ def restore(path: Path, *, over: bool = False, keep_first: Path | None = None, t
                 raise NotEmptyError
             if keep_first:
                 tell(f"Keeping what is here: {keep_first} ...")
-                make_backup(keep_first)
+                make_backup(keep_first, models_of_the_tables())
         _drop_tables()
         tell("Rows ...")
         _write_rows(archive, targets)
@@ -77,6 +78,13 @@ def last_of_each_app(graph: Any, applied: Iterable[tuple[str, str]]) -> list[tup
     """Of the applied migrations that are known here, those that no other of their app follows."""
     known = set(applied) & set(graph.nodes)
     return sorted(key for key in known if not _followers(graph, key) & known)
+
+
+def models_of_the_tables() -> Any:
+    """The models as of the migrations that were applied: today's have columns that an older version's tables lack."""
+    loader = MigrationExecutor(connection).loader
+    applied = MigrationRecorder(connection).applied_migrations()
+    return loader.project_state(last_of_each_app(loader.graph, applied)).apps
 
 
 def _followers(graph: Any, key: tuple[str, str]) -> set[tuple[str, str]]:

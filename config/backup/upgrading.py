@@ -7,12 +7,11 @@ from typing import Any
 from django.conf import settings
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
-from django.db.migrations.recorder import MigrationRecorder
 
 from config.backup.archive import Archive, DamagedError
 from config.backup.keeping import backups, check, path_before_upgrade
 from config.backup.making import make_backup
-from config.backup.restoring import is_empty, last_of_each_app
+from config.backup.restoring import is_empty, models_of_the_tables
 
 
 class NoBackupError(Exception):
@@ -31,7 +30,7 @@ def back_up_before(*, at: datetime) -> Path:
     path = path_before_upgrade(at)
     try:
         settings.BACKUPS.mkdir(parents=True, exist_ok=True, mode=0o700)
-        make_backup(path, _models_of_the_tables())
+        make_backup(path, models_of_the_tables())
         path.chmod(0o600)
         check(path, at=at)
         with Archive(path) as archive:
@@ -44,13 +43,6 @@ def back_up_before(*, at: datetime) -> Path:
         raise NoBackupError(f"{path} can't be relied on: {error}") from error
     except (OSError, DatabaseError) as error:
         raise NoBackupError(str(error)) from error
-
-
-def _models_of_the_tables() -> Any:
-    """The models as of the migrations that were applied: today's have columns that the tables lack."""
-    loader = MigrationExecutor(connection).loader
-    applied = MigrationRecorder(connection).applied_migrations()
-    return loader.project_state(last_of_each_app(loader.graph, applied)).apps
 
 
 def _content(archive: Archive) -> list[Any]:
