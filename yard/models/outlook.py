@@ -83,13 +83,13 @@ class Outlook(models.Model):
         super().save(*args, **kwargs)
         Stack.objects.filter(pk=self.stack_id).note_forecasts()
 
-    def refresh_from_db(self, using: Any = None, fields: Any = None, **more: Any) -> None:
+    def refresh_from_db(self, using: Any = None, fields: Any = None, from_queryset: Any = None) -> None:
         """A curve that came along as text is read from that."""
         text = self.__dict__.get("curve_text")
         if text is not None and list(fields or ()) == ["curve"]:
             self.curve = json.loads(text)
         else:
-            super().refresh_from_db(using, fields, **more)
+            super().refresh_from_db(using, fields, from_queryset)
 
     @property
     def learned_factor(self) -> float | None:

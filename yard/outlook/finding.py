@@ -111,7 +111,7 @@ class _Row(NamedTuple):
     thickness_mm: float
     length_mm: int
     width_mm: int
-    count: int
+    number: int
     most_pct: float
     board: Board | None = None
 
@@ -135,7 +135,7 @@ def _rows(wish: Wish) -> tuple[list[_Row], int]:
     big = {"length_mm__gte": NEARLY * wish.length_mm, "width_mm__gte": NEARLY * wish.width_mm}
     stacks = _thick_enough(wish)
     figures = {name: F(path) for name, path in zip(("thick", "radial", "tangential"), (SIZE[1], *WOOD), strict=True)}
-    boards = list(Board.objects.filter(stack__in=stacks, **big).order_by("pk").annotate(**figures))
+    boards: list[Any] = list(Board.objects.filter(stack__in=stacks, **big).order_by("pk").annotate(**figures))
     lines = TallyLine.objects.filter(stack__in=stacks, **big).order_by("stack__species", "pk")
     tagged = Counter((one.stack_id, one.length_mm, one.width_mm) for one in boards)
     found, unknown = list[_Row](), set[int]()
@@ -175,7 +175,7 @@ class _Yields:
         short, narrow, thin = self.short[at].tolist()
         spare = float(max(self.spare[at], 0))
         sizes, lacks = (length, width, thickness), (short, narrow, thin)
-        return Find(row.stack_id, row.count, (row.length_mm, row.width_mm), sizes, spare, lacks, row.board)
+        return Find(row.stack_id, row.number, (row.length_mm, row.width_mm), sizes, spare, lacks, row.board)
 
 
 def _yielding(rows: Sequence[_Row], wish: Wish) -> _Yields:

@@ -60,7 +60,7 @@ def _morning(day: date) -> datetime:
 
 def log_yield(first: date) -> LogYield | None:
     """Of what was kiln-dried from a day on; None where no log is known. One query."""
-    dried = Stack.objects.filter(kiln_dried_on__gte=first, joined_into=None).with_green_m3()
+    dried: Any = Stack.objects.filter(kiln_dried_on__gte=first, joined_into=None).with_green_m3()
     rows = list(dried.values_list("green_m3", "round_m3_per_m3", "species__shrinkage_volumetric_pct", "target_pct",
                                   "left_as"))  # fmt: skip
     told = [row for row in rows if row[1] and row[2] is not None]

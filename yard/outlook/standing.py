@@ -82,8 +82,9 @@ def with_lines(rows: Sequence[Stack], stacks: Any) -> Sequence[Stack]:
     by_stack: dict[int, list[TallyLine]] = defaultdict(list)
     for line in TallyLine.objects.filter(stack__in=stacks.order_by().values("pk")):
         by_stack[line.stack_id].append(line)
+    one: Any
     for one in rows:
-        known = TallyLine.objects.all()
+        known: Any = TallyLine.objects.all()
         known._result_cache, known._prefetch_done = by_stack.get(one.pk, []), True
         one._prefetched_objects_cache = {"lines": known}
     return rows
