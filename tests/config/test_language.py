@@ -1,5 +1,8 @@
 """Each reader is answered in their own language: their row's, else this browser's cookie, else what it asks for."""
 
+import html
+import re
+
 import pytest
 from django.conf import settings
 from django.test import Client
@@ -124,3 +127,13 @@ def test_it_costs_one_query_for_who_is_signed_in(django_assert_num_queries):
     client.get(reverse("waiting"))
     with django_assert_num_queries(3):  # session, user, row
         client.get(reverse("waiting"))
+
+
+def test_the_worker_s_script_is_its_reader_s_though_it_is_asked_for_without_cookies():
+    client, nobody = reader("de"), Client()
+    Person.objects.update(units="imperial")
+    said = re.search(r'data-reader="([^"]+)"', client.get(reverse("me")).content.decode())
+    assert said
+    kept = client.get("/offline")["X-Drystack-Shell"]
+    assert kept in nobody.get(f"/sw.js?{html.unescape(said[1])}").content.decode()
+    assert kept not in nobody.get("/sw.js").content.decode()
