@@ -51,9 +51,7 @@ class Again:
             if one is not None and related.related_model in self.new:
                 self._copied(one, keep=related.field.name, instead=copy)
 
-    def _copied(
-        self, row: models.Model, keep: str | None, instead: models.Model | None = None
-    ) -> models.Model | None:
+    def _copied(self, row: models.Model, keep: str | None, instead: models.Model | None = None) -> models.Model | None:
         """None where the database allows no second one. What is kept may be another row `instead`."""
         copy = type(row)()
         counted = {name for one in row._meta.total_unique_constraints for name in one.fields}

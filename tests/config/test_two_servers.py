@@ -62,10 +62,9 @@ class Phone:
 
 @pytest.fixture(params=KINDS)
 def yard(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[Server, Server, dict[str, str], str]]:
-    with fresh(request.param, tmp_path / "one", "both") as one:
+    with fresh(request.param, tmp_path / "one", "both", migrated=True) as one:
         one |= {"DRYSTACK_TASKS": "worker", "DRYSTACK_SECRET_KEY": "of both, from the environment"}
         other = one
-        assert manage(one, "migrate", "-v0").returncode == 0
         if request.param == "postgresql":
             one |= {"DRYSTACK_DEBUG": "no"}  # static files as they are served for real, collected on each machine
             other = one | {"DRYSTACK_DATA": str(tmp_path / "other")}

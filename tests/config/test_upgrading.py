@@ -15,11 +15,12 @@ from django.conf import settings
 from config.backup.archive import Archive
 from tests.config.databases import fresh, manage
 from tests.config.make_release_data import COMMITS, check_out, unpack, versions
+from tests.effort import effort
 
 Environment = dict[str, str]
 VERSIONS = versions()
 LATEST = VERSIONS[-1]
-HALVES = [VERSIONS[::2], VERSIONS[1::2]]
+PARTS = effort([[VERSIONS[0], LATEST]], [VERSIONS[::2], VERSIONS[1::2]])
 FULL = """
 import os, resource, sys
 resource.setrlimit(resource.RLIMIT_FSIZE, (65536, 65536))
@@ -43,7 +44,7 @@ def test_the_data_of_each_release_is_kept() -> None:
     assert told[::-1] == VERSIONS
 
 
-@pytest.mark.parametrize("some", HALVES, ids=" ".join)
+@pytest.mark.parametrize("some", PARTS, ids=" ".join)
 def test_nothing_of_an_earlier_release_is_lost(some: list[str], tmp_path: Path) -> None:
     with fresh("sqlite", tmp_path, "upgraded") as environment:
         done = python(environment | {"DRYSTACK_TASKS": "inline"}, "-m", "tests.config.upgraded", *some)
