@@ -9,6 +9,8 @@ from typing import Any
 import hypothesis
 import pytest
 from django.core.management.commands import flush
+from django.core.signals import setting_changed
+from django.dispatch import receiver
 
 from tests.config.databases import keep_migrated
 
@@ -87,6 +89,16 @@ def _changes_are_kept() -> Iterator[None]:
     ClientHandler.get_response = watch(real)  # type: ignore[method-assign]
     yield
     ClientHandler.get_response = real  # type: ignore[method-assign]
+
+
+@receiver(setting_changed)
+def forget_shell(setting: str, **_more: Any) -> None:
+    """What the shell was drawn from is another one."""
+    if setting in {"LANGUAGE_CODE", "LOCALE_PATHS", "STATIC_ROOT", "STORAGES", "TEMPLATES"}:
+        from config import shell
+
+        for drawn in (shell._offline_html, shell._shell, shell._script):
+            drawn.cache_clear()
 
 
 @pytest.fixture(autouse=True)

@@ -17,6 +17,7 @@ from PIL import Image
 
 from config import shell
 from config.management.commands import icons
+from tests.conftest import forget_shell
 from tests.factories import StackFactory
 from yard.measures.system import IMPERIAL, told_in
 
@@ -86,13 +87,13 @@ def test_what_stands_in_the_yard_and_which_day_it_is_make_no_new_version(
 ) -> None:
     before = shell_of(client)["cache"]
     StackFactory()
-    forget_drawn()
+    forget_shell("TEMPLATES")
     monkeypatch.setattr(timezone, "now", lambda: datetime(2031, 5, 4, 3, tzinfo=UTC))
     assert shell_of(client)["cache"] == before
 
 
 def test_it_is_drawn_once_for_each_kind_of_reader(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    forget_drawn()
+    forget_shell("TEMPLATES")
     drawn: list[str] = []
     real = shell.render_to_string
     monkeypatch.setattr(shell, "render_to_string", lambda name, *more: drawn.append(name) or real(name, *more))
@@ -103,11 +104,6 @@ def test_it_is_drawn_once_for_each_kind_of_reader(client: Client, monkeypatch: p
     with told_in(IMPERIAL):
         assert "bd\u00a0ft" in shell.offline_html()
     assert drawn.count("pwa/offline.html") == 2
-
-
-def forget_drawn() -> None:
-    for kept in (shell._offline_html, shell._shell, shell._script):
-        kept.cache_clear()
 
 
 def test_the_manifest_names_icons_of_the_sizes_it_says(client: Client) -> None:
