@@ -5,7 +5,6 @@ import json
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
-from urllib.parse import urlencode
 
 from django.conf import settings
 from django.template.loader import render_to_string
@@ -16,7 +15,7 @@ from django.utils.translation import get_language
 from config.offline import pages
 from config.static_storage import smaller
 from config.templatetags.scanner import DECODER, decoder
-from yard.measures.system import FIELD, told
+from yard.measures.system import told
 
 # What every page loads and the offline page needs to look right. Our own modules are all kept: see `own_modules`.
 SHELL_FILES = (
@@ -59,11 +58,6 @@ class Reader(NamedTuple):
 def offline_html() -> str:
     """The offline page as anyone may keep it: drawn without a request, so that no reader's name is in it."""
     return _offline_html(Reader.now())
-
-
-def reader_query() -> str:
-    """Whose shell it is, in the worker's address: a language and units."""
-    return urlencode({"language": get_language() or settings.LANGUAGE_CODE, FIELD: told()})
 
 
 def shell() -> dict[str, Any]:

@@ -7,8 +7,6 @@ from django.http import HttpRequest
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from config import shell
-
 register = template.Library()
 
 LABELS: dict[str, Promise] = {
@@ -63,9 +61,3 @@ def bar(context: dict[str, Any]) -> dict[str, Any]:
     match = getattr(request, "resolver_match", None)
     exact = getattr(match, "url_name", None)
     return {"places": [Place(name, label, name == current, name == exact) for name, label in LABELS.items()]}
-
-
-@register.simple_tag
-def reader_query() -> str:
-    """Whose shell a page's worker keeps."""
-    return shell.reader_query()

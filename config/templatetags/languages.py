@@ -1,4 +1,4 @@
-"""The choice of language on pages before signing in."""
+"""The choice of language on pages before signing in; in which one, and in which units, a page is."""
 
 from typing import Any, NamedTuple
 from urllib.parse import urlencode
@@ -8,6 +8,7 @@ from django.conf import settings
 from django.utils import translation
 
 from config.middleware.language import PARAMETER
+from yard.measures.system import FIELD, told
 
 register = template.Library()
 
@@ -31,3 +32,9 @@ def languages(context: dict[str, Any]) -> dict[str, Any]:
         for code, name in settings.LANGUAGES
     ]
     return {"languages": found}
+
+
+@register.simple_tag
+def reader_query() -> str:
+    """Whose shell a page's worker keeps: what its address says of language and units."""
+    return urlencode({PARAMETER: translation.get_language() or settings.LANGUAGE_CODE, FIELD: told()})
