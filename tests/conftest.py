@@ -11,6 +11,7 @@ import pytest
 from django.core.management.commands import flush
 from django.core.signals import setting_changed
 from django.dispatch import receiver
+from django.utils import translation
 
 from tests.config.databases import keep_migrated
 
@@ -106,6 +107,7 @@ def _cheap_and_apart(settings: Any, tmp_path: Path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.MEDIA_ROOT = tmp_path / "photos"
     settings.BACKUPS = tmp_path / "backups"
+    translation.deactivate()  # a page that an earlier test asked for in German left this thread in German
 
 
 def skip_or_fail(reason: str) -> None:
