@@ -11,11 +11,13 @@ from config.offline.barred import barred
 from config.offline.charges import charge_row, open_charges
 from config.offline.rows import DAYS_AHEAD
 from yard import outlook
+from yard.fields.measured import Measured
 from yard.fields.naming import in_order
-from yard.forms.stack import OFFERED, offered
+from yard.forms.reading import FORMS
+from yard.forms.stack import OFFERED, StackForm, offered
 from yard.measures.quantities import TEMPERATURE
 from yard.measures.told import figure, metres, mm
-from yard.models import Board, Place, Reading, Species, Stack, Tag
+from yard.models import Board, Method, Place, Reading, Species, Stack, Tag
 from yard.models.stack import READING_DUE_DAYS
 
 
@@ -73,10 +75,11 @@ def _replaced() -> list[list[Any]]:
 
 
 def _offered(today: date) -> dict[str, Any]:
-    """First values of a new stack, as the form names its fields; the day of sawing is the phone's own affair."""
+    """First values of a new stack, as the form names its fields and its reader types them; the day of sawing is the
+    phone's own affair."""
     found = {name: value for name, value in offered(today).items() if value is not None}
     found.pop("cut_on", None)
-    return found
+    return {name: _as_typed(StackForm, name, value) for name, value in found.items()}
 
 
 def _mine(user: Any) -> dict[str, Any]:
@@ -85,4 +88,11 @@ def _mine(user: Any) -> dict[str, Any]:
     last = Reading.objects.filter(made_by=user).order_by("-pk").values("taken_at", *names.values()).first()
     if last is None:
         return {}
+    last["wood_temperature_c"] = _as_typed(FORMS[Method.PINS], "wood_temperature_c", last["wood_temperature_c"])
     return {"at": last["taken_at"].isoformat(timespec="minutes")} | {name: last[field] for name, field in names.items()}
+
+
+def _as_typed(form: Any, name: str, value: Any) -> Any:
+    """A figure as its field shows it: in the reader's units, with their decimal sign."""
+    field = form.base_fields.get(name)
+    return field.prepare_value(value) if isinstance(field, Measured) else value

@@ -32,7 +32,7 @@ from yard.actions.readings import add_reading, void_reading
 from yard.actions.stacks import correct, join, make_stack, move, put_back, set_aside, split, use
 from yard.actions.tags import make_blank, replace
 from yard.actions.weather import keep_weather
-from yard.models import Event, Outlook, Reading, SampleBoard, Stack, Tag
+from yard.models import Event, Outlook, Person, Reading, SampleBoard, Stack, Tag
 from yard.models.tagcode import new_code
 
 pytestmark = pytest.mark.django_db
@@ -384,3 +384,13 @@ def test_a_large_yard_is_brought_in_pages_and_nothing_of_it_is_missed(fetch, mon
     assert found == {one.code for one in [*stacks, late]}
     assert asked == 4
     assert codes(fetch(answer["cursor"])) == set()
+
+
+@pytest.mark.parametrize(("units", "thickness", "warmth"), [("metric", "27", "14"), ("imperial", "1.063", "57.2")])
+def test_first_values_are_in_the_units_that_their_fields_are_typed_in(fetch, me, units, thickness, warmth):
+    stack = StackFactory(thickness_mm=27.0)
+    ReadingFactory(stack=stack, made_by=me, wood_temperature_c=14.0)
+    Person.objects.update_or_create(user=me, defaults={"units": units})
+    told = fetch()
+    assert told["offered"]["thickness_mm"].startswith(thickness)
+    assert told["mine"]["temperature"].startswith(warmth)
