@@ -20,6 +20,7 @@ from axes.models import AccessAttempt
 from cheroot import wsgi
 from django.conf import settings as project
 from django.core.wsgi import get_wsgi_application
+from django.db import connections
 from django.utils import timezone
 
 from config.certificates import certificates
@@ -65,7 +66,7 @@ def site(folder: Path, behind: int, plain: int, secure: int) -> str:
 
 
 @pytest.fixture
-def proxy(tmp_path, settings) -> Iterator[SimpleNamespace]:
+def proxy(tmp_path, settings, monkeypatch) -> Iterator[SimpleNamespace]:
     if NGINX is None:
         skip_or_fail("no nginx here (Debian, Ubuntu: apt install nginx-light)")
     behind, plain, secure = free_ports(3)
@@ -75,6 +76,8 @@ def proxy(tmp_path, settings) -> Iterator[SimpleNamespace]:
     settings.SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     settings.CSRF_TRUSTED_ORIGINS = [f"https://localhost:{secure}"]
     settings.MIDDLEWARE = ["config.middleware.client_address.ClientAddressMiddleware", *settings.MIDDLEWARE]
+    # its threads end with their connections open, if those are kept
+    monkeypatch.setitem(connections.settings["default"], "CONN_MAX_AGE", 0)
     server = wsgi.Server(("127.0.0.1", behind), get_wsgi_application(), numthreads=2)
     server.prepare()
     threading.Thread(target=server.serve, daemon=True).start()

@@ -70,13 +70,12 @@ def difference(before: Images, after: Images) -> dict[tuple[str, Any], tuple[Ima
 
 
 def values(model: type[Model], image: Mapping[str, Any]) -> Image:
-    """An image's values as Python's, for its columns."""
-    by_name = {field.attname: field for field in model._meta.concrete_fields}
+    """An image's values as Python's, in the order of its model's columns: PostgreSQL keeps none of an object's."""
     found = {}
-    for name, value in image.items():
-        field = by_name.get(name)
-        if field is not None:
-            found[name] = value if value is None or isinstance(value, list | dict) else _python(field, value)
+    for field in model._meta.concrete_fields:
+        if field.attname in image:
+            value = image[field.attname]
+            found[field.attname] = value if value is None or isinstance(value, list | dict) else _python(field, value)
     return found
 
 
