@@ -24,6 +24,9 @@ def keep_migrated() -> Iterator[None]:
     """Keep a copy of this process's test database, which has just been migrated: that takes seconds, a copy none."""
     name = connection.settings_dict["NAME"]
     connection.close()
+    if not _is_for_tests():  # no test of this run asks for a database
+        yield
+        return
     if connection.vendor == "sqlite":
         shutil.copy(name, _migrated_file())
         yield
@@ -33,6 +36,10 @@ def keep_migrated() -> Iterator[None]:
     yield
     with _server() as server:
         server.execute(f"drop database {name}_migrated with (force)")
+
+
+def _is_for_tests() -> bool:
+    return Path(connection.settings_dict["NAME"]).name.startswith("test")
 
 
 def _migrated_file() -> Path:
@@ -54,7 +61,7 @@ def fresh(kind: str, folder: Path, name: str, *, migrated: bool = False) -> Iter
     given = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     given |= {"DRYSTACK_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "config.settings", "DRYSTACK_DEBUG": "yes"}
     given |= {"DRYSTACK_NO_VENV": "1"}
-    is_copied = migrated and kind == connection.vendor
+    is_copied = migrated and kind == connection.vendor and _is_for_tests()
     if kind == "sqlite":
         if is_copied:
             shutil.copy(_migrated_file(), folder / "drystack.sqlite3")
@@ -70,7 +77,10 @@ def fresh(kind: str, folder: Path, name: str, *, migrated: bool = False) -> Iter
     with _server() as server:
         server.execute(f"create database {database} {template}")
         try:
-            yield given | {"DATABASE_URL": urlsplit(address)._replace(path=f"/{database}").geturl()}
+            given |= {"DATABASE_URL": urlsplit(address)._replace(path=f"/{database}").geturl()}
+            if migrated and not is_copied:
+                manage(given, "migrate", "-v0").check_returncode()
+            yield given
         finally:
             server.execute(f"drop database {database} with (force)")
 
