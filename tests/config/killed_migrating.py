@@ -25,6 +25,7 @@ from django.db import connection  # noqa: E402
 from django.db.migrations.executor import MigrationExecutor  # noqa: E402
 
 from config.backup.rows import kept_models, lines, sum_of  # noqa: E402
+from tests.config.apart import apart  # noqa: E402
 
 EARLIER = [("yard", "0006_need_lines"), ("kilnruns", "0030_rules_of_the_yard")]
 POSTGRES = connection.vendor == "postgresql"
@@ -113,30 +114,6 @@ def state() -> dict[str, Any]:
     connection.check_constraints()
     sums = {model._meta.label_lower: sum_of(lines(model)) for model in kept_models(apps)}
     return {label: [one.rows, one.checksum] for label, one in sums.items()}
-
-
-def apart(work: Callable[[], Any]) -> Any:
-    """What `work` gives in a process of its own; None where that was killed. Raises where it failed."""
-    reading, writing = os.pipe()
-    child = os.fork()
-    if not child:
-        os.close(reading)
-        try:
-            with os.fdopen(writing, "w") as out:
-                json.dump(work(), out)
-        except BaseException as error:
-            print(f"{type(error).__name__}: {error}", file=sys.stderr)
-            os._exit(1)
-        os._exit(0)
-    os.close(writing)
-    with os.fdopen(reading) as told:
-        answer = told.read()
-    _pid, status = os.waitpid(child, 0)
-    if os.WIFSIGNALED(status):
-        return None
-    if os.waitstatus_to_exitcode(status):
-        raise RuntimeError("failed: see above")
-    return json.loads(answer)
 
 
 def chosen(notes: list[bool], moments: int) -> list[int]:

@@ -5,13 +5,10 @@ Prints as JSON what was found of each: rows that are not as they were, addresses
 """
 
 import json
-import os
 import re
 import sqlite3
 import sys
-import traceback
 from collections import Counter
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +26,7 @@ from django.db import connection  # noqa: E402
 from django.test import Client  # noqa: E402
 
 from config.backup.archive import Archive  # noqa: E402
+from tests.config.apart import apart  # noqa: E402
 from tests.config.make_release_data import PASSWORD, unpack  # noqa: E402
 
 MADE_ANEW = re.compile(r"django_|auth_permission$|sqlite_")
@@ -147,28 +145,6 @@ def look(path: Path) -> dict[str, Any]:
         "columns": sum(map(len, before.values())),
         "counts": {kind: [count(before, kind), count(after, kind)] for kind in kinds},
     }
-
-
-def apart(work: Callable[[], Any]) -> Any:
-    """What `work` gives in a process of its own."""
-    reading, writing = os.pipe()
-    child = os.fork()
-    if not child:
-        os.close(reading)
-        try:
-            with os.fdopen(writing, "w") as out:
-                json.dump(work(), out)
-        except BaseException:
-            traceback.print_exc()
-            os._exit(1)
-        os._exit(0)
-    os.close(writing)
-    with os.fdopen(reading) as told:
-        answer = told.read()
-    _pid, status = os.waitpid(child, 0)
-    if status:
-        raise RuntimeError("failed: see above")
-    return json.loads(answer)
 
 
 def main(versions: list[str]) -> None:
