@@ -29,7 +29,7 @@ from django.utils import timezone
 
 from tests.bench.big_yard_woods import PLACE_KINDS, SIZES, Wood, make_places, make_species, make_woods
 from tests.bench.bulk import fill, settle, written
-from yard.models import Board, Event, Need, NeedLine, Outlook, Reading, Species, Stack, Stay, Tag, TallyLine
+from yard.models import Board, Event, Need, NeedLine, Outlook, Place, Reading, Species, Stack, Stay, Tag, TallyLine
 from yard.models.person import Person
 from yard.models.tagcode import new_code
 
@@ -39,7 +39,7 @@ HANDS = 5
 PASSWORD = "invented sawdust 1"
 YEARS_GONE = 10
 IN_KILNS = 12
-OUTLOOK = [one.attname for one in Outlook._meta.concrete_fields if one.attname != "dried_at_id"]
+OUTLOOK = [one.attname for one in Outlook._meta.concrete_fields]
 
 
 @dataclass
@@ -138,7 +138,8 @@ def _write_stacks(made: list[Made], owner: Any) -> None:
         fill(Stack, names, (_stack_row(s, owner.pk) for s in made if (s.joined_into is not None) is one))
     fill(Stay, ["stack_id", "place_id", "since"], ((one.pk, one.place, _at(one.cut_on)) for one in made))
     fill(TallyLine, ["stack_id", "length_mm", "width_mm", "count"], _tally(made))
-    fill(Outlook, OUTLOOK, (_outlook_row(one) for one in made))
+    kilns = set(Place.objects.filter(kind="kiln").values_list("pk", flat=True))
+    fill(Outlook, OUTLOOK, (_outlook_row(one, kilns) for one in made))
 
 
 def _stack_row(one: Made, owner: int) -> tuple[Any, ...]:
@@ -157,9 +158,10 @@ def _tally(made: list[Made]) -> Iterator[tuple[int, int, int, int]]:
         yield one.pk, length, width + 40, 10 + one.pk % 20
 
 
-def _outlook_row(one: Made) -> list[Any]:
+def _outlook_row(one: Made, kilns: set[int]) -> list[Any]:
     shift = (one.cut_on - one.wood.cut_on).days
-    return [one.pk if name == "stack_id" else _shifted(name, one.wood, shift) for name in OUTLOOK]
+    known = {"stack_id": one.pk, "dried_at_id": None if one.place in kilns else one.place}
+    return [known[name] if name in known else _shifted(name, one.wood, shift) for name in OUTLOOK]
 
 
 def _shifted(name: str, wood: Wood, days: int) -> Any:
