@@ -44,7 +44,7 @@ def next_proposal(plan: Plan | None, on: date) -> Proposal | None:
 def upcoming(on: date) -> Stack | None:
     """The next stack to become ready, for when nothing is due."""
     dated = Stack.objects.drying().filter(forecast=Forecast.DATED, ready_on__gt=on)
-    return dated.for_lists().order_by("forecast", "ready_on", "code").first()
+    return next(iter(first_of(dated.order_by("forecast", "ready_on", "code"), 1)), None)
 
 
 def coming(charges: Sequence[Charge], proposal: Proposal | None, stack: Stack | None, on: date) -> list[Coming]:
@@ -58,13 +58,21 @@ def coming(charges: Sequence[Charge], proposal: Proposal | None, stack: Stack | 
     return sorted(found, key=lambda one: one.on)[:SHOWN]
 
 
+def first_of(stacks: Any, count: int) -> list[Stack]:
+    """Their keys first, read off an index of theirs: with other tables joined SQLite may begin with one of those, and
+    sort all that the yard has."""
+    keys = list(stacks.values_list("pk", flat=True)[:count])
+    found = {row.pk: row for row in outlook.with_last_reading(Stack.objects.for_lists().filter(pk__in=keys))}
+    return [found[key] for key in keys if key in found]
+
+
 def standings(stacks: Any, on: date) -> list[outlook.Standing]:
-    return [outlook.standing(stack, on) for stack in outlook.with_last_reading(stacks)[:SHOWN]]
+    return [outlook.standing(stack, on) for stack in first_of(stacks, SHOWN)]
 
 
 def stacks_due(on: date) -> dict[str, Any]:
     ready = ready_stacks(on)
-    due = Stack.objects.due_reading(on).for_lists().order_by("known_on", "code")
+    due = Stack.objects.due_reading(on).order_by("known_on", "code")
     found = warnings(on)
     return {
         "warnings": found[:WARNINGS_SHOWN],

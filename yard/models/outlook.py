@@ -76,6 +76,16 @@ class Outlook(models.Model):
 
     objects = OutlookQuerySet.as_manager()
 
+    class Meta:
+        indexes = [
+            # the latest of those that teach are read off it, with each forecast that is made
+            models.Index(
+                fields=["-as_of", "stack", "reading_count"],
+                condition=models.Q(dried_at__isnull=False),
+                name="outlook_by_last_known",
+            ),
+        ]
+
     def __str__(self) -> str:
         return f"outlook of {self.stack_id}"
 

@@ -43,7 +43,11 @@ class StackQuerySet(models.QuerySet["Stack"]):
 
     def drying(self) -> "StackQuerySet":
         """Standing outdoors, on the way to the kiln: not in a kiln, not dried in one."""
-        return self.standing().exclude(place__kind="kiln").filter(kiln_dried_on=None)
+        return self.standing().outside_kilns().filter(kiln_dried_on=None)
+
+    def outside_kilns(self) -> "StackQuerySet":
+        """Without a join: places read first and their stacks by place, as SQLite may then do, are all of a yard."""
+        return self.exclude(place__in=_kilns())
 
     def ready(self, on: date) -> "StackQuerySet":
         """Drying stacks whose median forecast is at the kiln's entry moisture by that day."""
@@ -58,7 +62,7 @@ class StackQuerySet(models.QuerySet["Stack"]):
     def not_due_reading(self, on: date) -> "StackQuerySet":
         """All the others."""
         before = on - timedelta(days=READING_DUE_DAYS)
-        outdoors = models.Q(used_at=None, joined_into=None, kiln_dried_on=None) & ~models.Q(place__kind="kiln")
+        outdoors = models.Q(used_at=None, joined_into=None, kiln_dried_on=None) & ~models.Q(place__in=_kilns())
         read = models.Q(known_on__gt=before) | models.Q(_read_since(before))
         return self.filter(models.Q(cut_on__gt=before) | read | ~outdoors)
 
@@ -97,6 +101,10 @@ class StackQuerySet(models.QuerySet["Stack"]):
     def for_lists(self) -> "StackQuerySet":
         """With all that a row of a list shows, in a fixed number of queries."""
         return self.select_related("species", "place", "outlook").prefetch_related("lines")
+
+
+def _kilns() -> Any:
+    return apps.get_model("yard", "Place").objects.filter(kind="kiln").values("pk")
 
 
 def _read_since(before: date) -> models.Exists:
@@ -143,8 +151,9 @@ class Stack(models.Model):
     used_for = models.CharField(_("used for"), max_length=120, blank=True)
     left_as = models.CharField(_("what became of it"), max_length=8, choices=LeftAs, blank=True)
     sold_for = models.FloatField(_("sold for"), null=True, blank=True)
-    split_from = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="parts")
-    # its index is one of those below, of the few that are joined: of one with all rows SQLite thinks that it finds few
+    # their indices are those below, of the few that are split or joined: of one with all rows SQLite thinks that it
+    # finds few
+    split_from = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="parts", db_index=False)
     joined_into = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, related_name="joined", db_index=False
     )
@@ -168,12 +177,17 @@ class Stack(models.Model):
         ]
         indexes = [
             models.Index(fields=["code"], condition=STANDING, name="stack_standing_code"),
-            models.Index(fields=["forecast", "ready_on", "code", "place"], condition=DRYING, name="stack_by_readiness"),
+            models.Index(
+                fields=["forecast", "ready_on", "code", "place", "set_aside_for"],
+                condition=DRYING,
+                name="stack_by_readiness",
+            ),
             models.Index(fields=["known_on", "code"], condition=DRYING, name="stack_by_last_known"),
             models.Index(fields=["-loss_pct_per_day"], condition=DRYING, name="stack_by_loss"),
             models.Index(fields=["place", "code"], condition=DRYING, name="stack_by_place"),
             models.Index(fields=["code"], condition=DRIED, name="stack_dried"),
             models.Index(fields=["joined_into"], condition=models.Q(joined_into__isnull=False), name="stack_joined"),
+            models.Index(fields=["split_from"], condition=models.Q(split_from__isnull=False), name="stack_split"),
             models.Index(fields=["thickness_mm"], condition=models.Q(joined_into=None), name="stack_thickness"),
         ]
 

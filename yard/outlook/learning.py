@@ -14,6 +14,7 @@ from math import log
 from typing import Any
 
 import numpy as np
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 from drying.climate import EFFECTS, Exposure
@@ -157,7 +158,7 @@ class Knowledge:
 def knowledge() -> Knowledge:
     """What the yard has learned by now, in a fixed number of queries."""
     changes = list(LearningChange.objects.select_related("by", "stack__species", "species", "place"))
-    roots = dict(Stack.objects.filter(split_from__isnull=False).values_list("pk", "split_from_id"))
+    roots = dict(Stack.objects.filter(split_from__isnull=False).order_by().values_list("pk", "split_from_id"))
     places = Place.objects.exclude(kind=PlaceKind.KILN).in_bulk()
     told = _told(list(_read()), places, changes)
     books = {str(pk): sd for pk, sd in Species.objects.values_list("pk", "rate_log_sd")}
@@ -184,9 +185,12 @@ def root_of(pk: int, roots: dict[int, int]) -> int:
 
 
 def _read() -> Any:
-    stacks = Stack.objects.filter(joined_into=None, outlook__reading_count__gte=LEAST_READINGS)
+    """Off the forecasts' index, whose order and condition these are; what is joined is asked of each, or SQLite would
+    read all stacks for it first."""
+    joined = Stack.objects.filter(pk=OuterRef("outlook__stack_id"), joined_into__isnull=False)
+    stacks = Stack.objects.filter(~Exists(joined), outlook__reading_count__gte=LEAST_READINGS)
     rows = stacks.select_related("species", "outlook").only(*_STACK, *_SPECIES, *_OUTLOOK)
-    return rows.exclude(outlook__dried_at=None).order_by("-outlook__as_of", "pk")[:MOST]
+    return rows.filter(outlook__dried_at__isnull=False).order_by("-outlook__as_of", "outlook__stack_id")[:MOST]
 
 
 def _told(stacks: Sequence[Stack], places: dict[int, Place], changes: Sequence[LearningChange]) -> list[Told]:

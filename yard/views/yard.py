@@ -66,7 +66,7 @@ def by_readiness(stacks: Any, state: str = "") -> list[Any]:
     """Ready ones first, by the day they were or will be; then those without a day; in kilns or dry; never ones last.
 
     Of stacks in one state, the parts that they can be in."""
-    under_way = stacks.filter(kiln_dried_on=None).exclude(place__kind="kiln")
+    under_way = stacks.filter(kiln_dried_on=None).outside_kilns()
     told = {kind: under_way.filter(forecast=kind).order_by("ready_on", "code") for kind in Forecast}
     kilns = list(Place.objects.filter(kind="kiln").values_list("pk", flat=True))
     inside = stacks.filter(kiln_dried_on=None, place__in=kilns).order_by("place", "code")
@@ -114,7 +114,7 @@ def _in_state(state: str, today: date) -> Any:
     if state == "kiln":
         return Stack.objects.standing().filter(place__kind="kiln")
     if state == "dried":
-        return Stack.objects.standing().exclude(place__kind="kiln").exclude(kiln_dried_on=None)
+        return Stack.objects.standing().outside_kilns().exclude(kiln_dried_on=None)
     if state == "gone":
         return Stack.objects.filter(~Q(used_at=None) | ~Q(joined_into=None))
     return Stack.objects.standing()
