@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
@@ -20,6 +21,7 @@ PAIR = 0.2  # each stack that a need is served from
 LATEST = 500.0  # days: what is later is as late
 
 
+IntArray = NDArray[np.int64]
 Pair = tuple[int, int, float, float]
 """Demand, lot, the most m³ between them, and what a m³ costs."""
 
@@ -77,7 +79,7 @@ def share_out(lots: Sequence[Lot], demands: Sequence[Demand], *, nodes: int = 20
         if any(not 0 <= lot < len(lots) for lot in demand.lots):
             raise ValueError(f"lots of a demand {max(demand.lots)} is outside 0 to {len(lots) - 1}")
     pairs = [
-        (at, lot, min(demand.volume_m3, lots[lot].volume_m3), _price(demand, lots[lot], waste))
+        (at, lot, min(demand.volume_m3, lots[lot].volume_m3), float(_price(demand, lots[lot].day, waste)))
         for at, demand in enumerate(demands)
         for lot, waste in zip(demand.lots, demand.waste or (0.0,) * len(demand.lots), strict=True)
         if min(demand.volume_m3, lots[lot].volume_m3) > 0
@@ -85,6 +87,28 @@ def share_out(lots: Sequence[Lot], demands: Sequence[Demand], *, nodes: int = 20
     parts = _apart(len(demands), pairs)
     found = [_part(lots, demands, pairs, part, nodes, seconds / max(len(parts), 1)) for part in parts]
     return _together(demands, found)
+
+
+def enough_lots(demand: Demand, volumes_m3: ArrayLike, days: ArrayLike, waste: ArrayLike, wanted_m3: float) -> IntArray:
+    """Of very many lots that would do for a demand (volumes 0..10000 m³, days -1e5..1e5 or inf, waste 0..1) the places
+    of those that `share_out` without nodes needs of them, so that it costs no more than with all.
+
+    They are its cheapest that together hold `wanted_m3`, which is what it wants itself with all others (0..1e7 m³):
+    while it used a dearer one, there would be room left in one of these (no source). Cheapest with the charge of a pair
+    and without. ValueError for what is outside these.
+    """
+    volume = within("free volume", volumes_m3, 0, 10_000, "m³")
+    day = np.asarray(days, float)
+    within("day when dry", np.where(np.isposinf(day), 0.0, day), -1e5, 1e5, "days")
+    within("wanted volume", wanted_m3, 0, 1e7, "m³")
+    price = _price(demand, day, within("waste", waste, 0, 1, ""))
+    most = np.minimum(volume, demand.volume_m3)
+    useful = np.flatnonzero(most > 0)
+    found = [useful[:0]]
+    for charge in (PAIR, 0.0):
+        order = useful[np.argsort(price[useful] + charge / most[useful], kind="stable")]
+        found.append(order[: 1 + int(np.searchsorted(np.cumsum(volume[order]), wanted_m3))])
+    return np.unique(np.concatenate(found))
 
 
 def _part(
@@ -128,10 +152,10 @@ def _together(demands: Sequence[Demand], found: Sequence[tuple[Sequence[int], Sh
     return Sharing(shares, short, sum(one.cost for _, one in found), sum(one.bound for _, one in found))
 
 
-def _price(demand: Demand, lot: Lot, waste: float) -> float:
-    """Of a m³; a lot that nobody knows the day of counts as the latest."""
-    late = min(max(lot.day - demand.day, 0.0), LATEST)
-    return demand.weight * min(DAY * late, SHORT / 2) + waste
+def _price(demand: Demand, day: ArrayLike, waste: ArrayLike) -> FloatArray:
+    """Of a m³ of lots; one that nobody knows the day of counts as the latest."""
+    late = np.clip(np.asarray(day, float) - demand.day, 0.0, LATEST)
+    return np.asarray(demand.weight * np.minimum(DAY * late, SHORT / 2) + waste)
 
 
 class _Relaxed:

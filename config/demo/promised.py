@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from yard import outlook
 from yard.actions.needs import promise, reserve
-from yard.models import Need
+from yard.models import Need, Stack
 
 
 def promise_one(today: date, by: Any) -> None:
@@ -17,7 +17,8 @@ def promise_one(today: date, by: Any) -> None:
         if found:
             line, server = found[0]
             volume = min(server.free_m3, line.lacking_m3)
-            reserve(line=line.line, stack=server.stack, volume_m3=volume, by=by, at=timezone.now())
+            stack = Stack.objects.get(pk=server.stack.pk)
+            reserve(line=line.line, stack=stack, volume_m3=volume, by=by, at=timezone.now())
             _promise(wanted.need, today, by)
             return
 

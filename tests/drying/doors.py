@@ -92,6 +92,16 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (cutting.cut, {"stock": [cutting.Stock(2000, 100, 1)], "wanted": [cutting.Want(1, 900, 90)], "kerf_mm": 4}),
     (serving.Lot, {"volume_m3": 1.0, "day": 20.0}),
     (serving.Demand, {"volume_m3": 1.0, "day": 30.0, "weight": 1.0, "lots": (0,), "waste": (0.1,)}),
+    (
+        serving.enough_lots,
+        {
+            "demand": serving.Demand(1, 30, 1),
+            "volumes_m3": [1.0, 0.5],
+            "days": [20.0, 40.0],
+            "waste": [0.1, 0.2],
+            "wanted_m3": 2.0,
+        },
+    ),
     (serving.share_out, {"lots": [serving.Lot(1, 20)], "demands": [serving.Demand(1, 30, 1, (0,))]}),
     (logs.huber_m3, {"mid_diameter_mm": 350.0, "length_m": 4.0}),
     (logs.smalian_m3, {"top_diameter_mm": 320.0, "butt_diameter_mm": 400.0, "length_m": 4.0}),

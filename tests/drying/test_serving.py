@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from drying.serving import DAY, PAIR, SHORT, Demand, Lot, share_out
+from drying.serving import DAY, PAIR, SHORT, Demand, Lot, enough_lots, share_out
 
 
 def faults(found, lots, demands):
@@ -83,3 +83,40 @@ def test_woods_apart_and_nothing_at_all():
 def test_a_lot_that_is_not_there_is_refused():
     with pytest.raises(ValueError, match="lots of a demand 3 is outside 0 to 0"):
         share_out([Lot(1, 0)], [Demand(1, 9, 1, (3,))])
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    lots=st.lists(st.tuples(VOLUMES, st.one_of(st.integers(0, 90), st.just(float("inf")))), min_size=1, max_size=40),
+    wants=st.lists(
+        st.tuples(VOLUMES, st.integers(0, 60), st.sampled_from([0.5, 1.0, 3.0]), st.integers(1, 3)),
+        min_size=1,
+        max_size=4,
+    ),
+)
+def test_enough_lots_are_shared_as_cheaply_as_all(lots, wants):
+    """Each wish takes each lot of which its step divides the place; wastes differ by place."""
+    stacks = [Lot(*one) for one in lots]
+    places = [tuple(range(0, len(lots), step)) for *_, step in wants]
+    wastes = [tuple((7 * at) % 10 / 20 for at in own) for own in places]
+    whole = [Demand(*one[:3], own, waste) for one, own, waste in zip(wants, places, wastes, strict=True)]
+    wanted = sum(one.volume_m3 for one in whole)
+    few = []
+    for one in whole:
+        volumes, days = ([getattr(stacks[at], name) for at in one.lots] for name in ("volume_m3", "day"))
+        mine = enough_lots(one, volumes, days, one.waste, wanted).tolist()
+        held = sum(volumes[at] for at in mine)
+        assert held >= min(wanted, sum(volumes)) - 1e-9
+        few.append(
+            Demand(one.volume_m3, one.day, one.weight, tuple(one.lots[at] for at in mine),
+                   tuple(one.waste[at] for at in mine))
+        )  # fmt: skip
+    found, best = share_out(stacks, few, nodes=0), share_out(stacks, whole, nodes=0)
+    assert faults(found, stacks, few) == []
+    assert found.bound == pytest.approx(best.bound, abs=1e-6)
+
+
+def test_of_very_many_lots_few_are_enough():
+    volumes, days = [2.0] * 1000, list(range(1000))
+    mine = enough_lots(Demand(3.0, 10), volumes, days, [0.0] * 1000, 9.0)
+    assert mine.tolist() == [0, 1, 2, 3, 4]

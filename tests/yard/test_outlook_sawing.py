@@ -140,7 +140,7 @@ def test_a_stack_sawn_by_the_list_serves_its_line_whole(user, oak, sawn, quantit
     assert listed() == []
     need = Need.objects.with_lines().get()
     [served] = outlook.serve([need], today())[need.pk]
-    assert [each.stack for each in served.kept] == [stack]
+    assert [each.stack.pk for each in served.kept] == [stack.pk]
     assert served.lacking_m3 == pytest.approx(0)
     assert outlook.cut_line(served).short == pytest.approx(0)
 

@@ -23,6 +23,7 @@ from yard import outlook
 from yard.actions.needs import reserve
 from yard.models import CostRates, MillFigures, Need, Price, Stack
 from yard.outlook.finding import MOST
+from yard.outlook.holding import held, held_by_all, shrinkage_pct
 from yard.outlook.standing import State, state_of
 
 pytestmark = pytest.mark.django_db
@@ -169,6 +170,62 @@ def test_what_serves_a_need(rng: random.Random) -> None:
             assert volumes == pytest.approx(plain[pk][3:])
         seen += len(found)
     assert seen
+
+
+def test_a_promise_rests_on_what_is_kept(rng: random.Random) -> None:
+    """Asked of the reserved stacks alone it is what it is among all."""
+    needs = list(Need.objects.open().with_lines())
+    whole, few = (outlook.wanted(needs, TODAY, kept_only=one) for one in (False, True))
+    assert [one.promise for one in few] == [one.promise for one in whole]
+    assert [line.lacking_m3 for one in few for line in one.lines] == pytest.approx(
+        [line.lacking_m3 for one in whole for line in one.lines]
+    )
+    assert any(one.promise or one.lines[0].kept for one in few)
+    assert sum(line.count for one in few for line in one.lines) < sum(line.count for one in whole for line in one.lines)
+
+
+@pytest.mark.parametrize("most", [0, 2, 100])
+def test_the_nearest_of_a_line_and_all_that_is_kept_for_it(rng: random.Random, most: int) -> None:
+    seen = 0
+    for [served] in outlook.serve(Need.objects.open().with_lines(), TODAY).values():
+        for dry, whole in ((True, served.dry), (False, served.drying)):
+            assert {one.is_dry for one in whole} <= {dry}
+            kept = [one for one in whole[most:] if one.kept_m3]
+            assert served.nearest(most, dry=dry) == [*whole[:most], *kept]
+            seen += len(kept)
+        known = [one.days is None for one in served.drying]
+        assert known == sorted(known)
+        assert [served.server_of(one.stack.pk) for one in served.serving] == served.serving
+        assert served.untouched(most) == [one for one in served.serving if not one.kept_else_m3][:most]
+    assert seen or most
+
+
+def test_what_boards_hold_of_a_line(rng: random.Random) -> None:
+    for unit, width, length in (("pieces", 90, 900), ("m", 60, None), ("m2", None, None), ("m3", None, None)):
+        need = Need.objects.create(name=unit, target_pct=8, wanted_by=TODAY)
+        line = need.lines.create(thickness_mm=18, width_mm=width, length_mm=length, quantity=1, unit=unit)
+        line.species.set(Need.objects.exclude(pk=need.pk).first().lines.get().species.all())
+        [served] = outlook.serve([Need.objects.with_lines().get(pk=need.pk)], TODAY)[need.pk]
+        yard = served.servers.yard
+        found = held_by_all(yard, line, served.figures)
+        for stack in Stack.objects.filter(pk__in=yard.pks):
+            across = shrinkage_pct(stack.species, served.figures.sawn, across=True)
+            left = 1 - across / 100 * (30 - 8) / 30
+            rows = stack.lines.values_list("length_mm", "width_mm", "count")
+            boards = [_boards_hold(*one, left, line, served.figures) for one in rows if unit != "m3"]
+            plain = sum(boards) if unit != "m3" else stack.volume_m3
+            assert held(stack, line, served.figures, across) == pytest.approx(plain)
+            assert found[yard.places[stack.pk]] * stack.volume_m3 == pytest.approx(plain)
+        assert len(yard) and found.any()
+
+
+def _boards_hold(length: int, width: int, count: int, left: float, line: Any, figures: MillFigures) -> float:
+    dry, usable = width * left, length - figures.trim_mm
+    if line.unit == "m2":
+        return count * usable * (dry - 2 * figures.planing_mm) / 1e6
+    strips = (dry + figures.kerf_mm) // ((line.width_mm or 1) + 2 * figures.planing_mm + figures.kerf_mm)
+    each = usable / 1000 if line.unit == "m" else (usable + figures.kerf_mm) // (line.length_mm + figures.kerf_mm)
+    return count * strips * each
 
 
 def _serves(stack: Stack, need: Need, line: Any, figures: MillFigures) -> tuple[Any, ...] | None:

@@ -84,7 +84,8 @@ def keep_sawn(*, line: NeedLine, stack: Stack, by: Any, at: datetime) -> Reserva
     """Keep of a stack what was sawn in it for a line and is still lacking there; None where it is of another wood, too
     thin, or nothing is lacking."""
     need = Need.objects.with_lines().get(pk=line.need_id)
-    served = next(one for one in outlook.serve([need], timezone.localdate(at))[need.pk] if one.line.pk == line.pk)
+    kept = outlook.serve([need], timezone.localdate(at), outlook.kept_for([need]))[need.pk]
+    served = next(one for one in kept if one.line.pk == line.pk)
     part = outlook.sawn_part(stack, served)
     if part is None:
         return None

@@ -43,9 +43,10 @@ from yard.outlook.sawdays import (
 )
 from yard.outlook.sawdays import Wish as SawWish
 from yard.outlook.sawing import Logs, SawLine, SawnPart, ToSaw, logs_for, saw_lines, sawn_part, to_saw
-from yard.outlook.serving import Served, Server, kiln_tells, serve
+from yard.outlook.servers import Server
+from yard.outlook.serving import Served, kept_for, kiln_tells, serve
 from yard.outlook.sharing import Gets, share
-from yard.outlook.standing import UNDER_WAY, Standing, State, standing, with_last_reading
+from yard.outlook.standing import UNDER_WAY, Standing, State, standing, standings, with_last_reading
 from yard.outlook.stock import STATES, Age, Holding, Lot, Stock, stock
 from yard.outlook.stock_months import MonthEnd, stock_by_month
 from yard.outlook.tallies import DrySize, TallyFigures, dry_size, parse_widths, spread_lines, tally_figures
@@ -123,6 +124,7 @@ __all__ = [
     "frost_watches",
     "green_pct",
     "has_probe_curve",
+    "kept_for",
     "kiln_costs_told_by",
     "kiln_takes",
     "kiln_tells",
@@ -152,6 +154,7 @@ __all__ = [
     "slipped",
     "spread_lines",
     "standing",
+    "standings",
     "start_moisture_pct",
     "stock",
     "stock_by_month",

@@ -11,7 +11,7 @@ from django.db.models import F, QuerySet
 
 from drying import wood as relations
 from yard.models import Board, Species, Stack, TallyLine
-from yard.outlook.standing import Standing, State, lightly, standing, with_last_reading
+from yard.outlook.standing import Standing, State, lightly, standing, standings
 
 NEARLY = 0.92  # what is less than this of a wanted size in any direction is no near miss: our own choice
 DRY_ENOUGH = 1.0  # points above the wanted moisture that still count as dry: our own choice
@@ -218,12 +218,11 @@ def _dryness(wish: Wish, on: date) -> Callable[[int], bool]:
 
 def _told(finds: Sequence[Find], wish: Wish, on: date) -> list[Find]:
     """With how each one's stack stands on a day."""
-    rows = with_last_reading(Stack.objects.filter(pk__in={one.stack_id for one in finds}).for_lists())
-    standings = {stack.pk: standing(stack, on) for stack in rows}
+    known = standings((one.stack_id for one in finds), on)
     return [
         replace(one, standing=stands, is_dry=_is_dry(stands, wish.moisture_pct))
         for one in finds
-        if (stands := standings.get(one.stack_id))
+        if (stands := known.get(one.stack_id))
     ]
 
 

@@ -4,8 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+import numpy as np
+
 from yard.models import Need
-from yard.outlook.serving import Served, Server, serve
+from yard.outlook.servers import Server
+from yard.outlook.serving import Served, kept_for, serve
 
 SLIPPED = 0.2  # a promise that has lost so much of its chance is told: our own choice
 
@@ -66,8 +69,12 @@ class Wanted:
     @property
     def volume_m3(self) -> float:
         """Green volume that is kept for any of its lines or still free, each stack once."""
-        free = {one.stack.pk: one.free_m3 for line in self.lines for one in line.serving}
-        return sum(free.values()) + sum(one.kept_m3 for line in self.lines for one in line.kept)
+        if not self.lines:
+            return 0.0
+        free = np.zeros(len(self.lines[0].servers.yard))
+        for line in self.lines:
+            free[line.servers.at] = line.servers.free_m3
+        return float(free.sum() + sum(line.servers.kept_m3.sum() for line in self.lines))
 
     @property
     def is_enough(self) -> bool:
@@ -87,14 +94,15 @@ class Wanted:
         return (self.chance_now or 0.0) < (self.need.promised_chance or 0.0) - SLIPPED
 
 
-def wanted(needs: Iterable[Need], on: date) -> list[Wanted]:
-    """Needs `with_lines`, each with what serves it on a day and the promise that can be given."""
+def wanted(needs: Iterable[Need], on: date, *, kept_only: bool = False) -> list[Wanted]:
+    """Needs `with_lines`, each with what serves it on a day and the promise that can be given. `kept_only`: of what is
+    kept for them alone, which is all that a promise rests on, and few stacks of however large a yard."""
     needs = list(needs)
-    served = serve(needs, on)
+    served = serve(needs, on, kept_for(needs) if kept_only else None)
     return [Wanted(need, served[need.pk], promise(served[need.pk], on)) for need in needs]
 
 
 def slipped(on: date) -> list[Wanted]:
-    """The open needs whose promised day has moved. One query where nothing is promised."""
-    promised = Need.objects.open().exclude(promised_on=None).with_lines()
-    return [one for one in wanted(promised, on) if one.has_slipped]
+    """The open needs whose promised day has moved, with what is kept for them. One query where nothing is promised."""
+    promised = list(Need.objects.open().exclude(promised_on=None).with_lines())
+    return [one for one in wanted(promised, on, kept_only=True) if one.has_slipped] if promised else []

@@ -2,20 +2,21 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from math import erf, sqrt
+from typing import Any
 
+import numpy as np
 from django.db.models import Q
 
+from drying import wood as relations
 from yard.models import WASTED, MillFigures, Need, NeedLine, Reservation, Sawn, Stack, Unit
+from yard.outlook.columns import Columns, columns_of
+from yard.outlook.curves import NO_DAY
 from yard.outlook.finding import DRY_ENOUGH
-from yard.outlook.standing import Standing, State, lightly, standing, with_lines
-from yard.outlook.tallies import dry_size
+from yard.outlook.servers import Server, Servers
 
-P90_SIGMAS = 1.2815515655446004  # of the normal distribution
-Days = tuple[date, date]
-"""The day that it is as likely before as after, and the one it is done by nine times in ten."""
+LAST = date.max.toordinal()
 Out = Mapping[int, tuple[date, date, float]]
 """By stack: the middle day out of the kiln, the late one, and what the charge dries to, %."""
 
@@ -36,41 +37,12 @@ def kiln_tells(days_out: Callable[[Iterable[int]], Out]) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Server:
-    """A stack that could serve a line. `days` None: nobody can say when it is dry enough; `by_kiln`: a charge says it.
-
-    `kept_m3` is reserved for this line, of it `sawn_m3` sawn to its size, which is `sawn_for` in the line's unit;
-    `kept_else_m3` for others; `free_m3` the rest; all of green volume.
-    """
-
-    standing: Standing
-    dry_mm: float | None
-    is_dry: bool
-    days: Days | None
-    by_kiln: bool
-    kept_m3: float
-    sawn_m3: float
-    sawn_for: float
-    kept_else_m3: float
-    free_m3: float
-
-    @property
-    def stack(self) -> Stack:
-        return self.standing.stack
-
-    def chance(self, day: date) -> float:
-        """That it is dry enough by then: normal about the middle day, as wide as its P90 says."""
-        return 1.0 if self.is_dry else _chance(self.days, day)
-
-
-@dataclass(frozen=True, slots=True)
 class Served:
-    """A line with what is dry enough now and what is drying, the nearest first, by the mill's figures; `went`: what was
-    reserved for it in stacks that were used since, and not as firewood."""
+    """A line with what could serve it, by the mill's figures; `went`: what was reserved for it in stacks that were used
+    since, and not as firewood."""
 
     line: NeedLine
-    dry: list[Server]
-    drying: list[Server]
+    servers: Servers
     figures: MillFigures
     went: list[Reservation]
 
@@ -79,17 +51,55 @@ class Served:
         return _volume(self.went)
 
     @property
+    def dry(self) -> list[Server]:
+        """What is dry enough now. Of a large yard very many: `dry_count` and `nearest` tell those of a page."""
+        return self.servers.some(range(self.servers.dry))
+
+    @property
+    def drying(self) -> list[Server]:
+        """The nearest first."""
+        return self.servers.some(range(self.servers.dry, len(self.servers)))
+
+    @property
     def serving(self) -> list[Server]:
-        return [*self.dry, *self.drying]
+        return self.servers.some(range(len(self.servers)))
+
+    @property
+    def count(self) -> int:
+        return len(self.servers)
+
+    @property
+    def dry_count(self) -> int:
+        return self.servers.dry
+
+    @property
+    def drying_count(self) -> int:
+        return len(self.servers) - self.servers.dry
+
+    def nearest(self, most: int, *, dry: bool) -> list[Server]:
+        """Of those dry enough, or of those drying, so many, and all that are kept for it."""
+        first, after = (0, self.servers.dry) if dry else (self.servers.dry, len(self.servers))
+        beyond = first + most + np.flatnonzero(self.servers.kept_m3[first + most : after])
+        return self.servers.some([*range(first, min(first + most, after)), *beyond.tolist()])
+
+    def untouched(self, most: int) -> list[Server]:
+        """The nearest of which nothing is kept for others."""
+        return self.servers.some(np.flatnonzero(self.servers.kept_else_m3 == 0)[:most].tolist())
+
+    def server_of(self, stack: int) -> Server | None:
+        """Of a stack by its key."""
+        place = self.servers.yard.places.get(stack)
+        found = np.flatnonzero(self.servers.at == place) if place is not None else []
+        return self.servers.one(int(found[0])) if len(found) else None
 
     @property
     def kept(self) -> list[Server]:
-        return [one for one in self.serving if one.kept_m3]
+        return self.servers.some(np.flatnonzero(self.servers.kept_m3).tolist())
 
     @property
     def volume_m3(self) -> float:
         """Green volume that is kept for it or still free."""
-        return sum(one.free_m3 + one.kept_m3 for one in self.serving)
+        return float(self.servers.free_m3.sum() + self.servers.kept_m3.sum())
 
     @property
     def green_m3(self) -> float:
@@ -100,136 +110,130 @@ class Served:
     def lacking_m3(self) -> float:
         """What is neither kept for it nor went to it, of green volume; what was sawn to its size counts as so much of
         it."""
-        to_cut = sum(one.kept_m3 - one.sawn_m3 for one in self.kept)
+        to_cut = float((self.servers.kept_m3 - self.servers.sawn_m3).sum())
         to_cut += _volume(one for one in self.went if not one.sawn_for)
-        sawn = sum(one.sawn_for for one in self.kept) + sum(one.sawn_for or 0.0 for one in self.went)
+        sawn = float(self.servers.sawn_for.sum()) + sum(one.sawn_for or 0.0 for one in self.went)
         to_size = min(sawn / self.line.quantity, 1.0)
         return max(self.green_m3 * (1 - to_size) - to_cut, 0.0)
 
     @property
     def is_enough(self) -> bool:
-        return sum(one.free_m3 for one in self.serving) >= self.lacking_m3
+        return bool(self.servers.free_m3.sum() >= self.lacking_m3)
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
-    """What is asked of a stack again for each line."""
-
-    standing: Standing
-    volume_m3: float
-    reservations: list[Reservation]
-    days: dict[float, Days | None] = field(default_factory=dict)
-
-    def outdoors(self, wanted_pct: float) -> Days | None:
-        if wanted_pct not in self.days:
-            self.days[wanted_pct] = _outdoors(self.standing, wanted_pct)
-        return self.days[wanted_pct]
-
-
-def _outdoors(stands: Standing, wanted_pct: float) -> Days | None:
-    """When its forecast comes down to what is wanted without a kiln, if both its middle and its P90 do."""
-    if not stands.is_under_way or stands.outlook is None:
-        return None
-    curve = stands.outlook.curve
-    found = [_first_day(curve["day"], curve[name], wanted_pct + DRY_ENOUGH) for name in ("p50", "p90")]
-    return (found[0], found[1]) if found[0] and found[1] else None
-
-
-def serve(needs: Iterable[Need], on: date) -> dict[int, list[Served]]:
-    """By need: its lines with their stacks, in one pass over the stacks of all the woods wanted. `with_lines`."""
+def serve(needs: Iterable[Need], on: date, among: Q | None = None) -> dict[int, list[Served]]:
+    """By need: its lines with their stacks, in one pass over the stacks of all the woods wanted, or of those `among`
+    them. `with_lines`."""
     needs = list(needs)
     figures = MillFigures.current()
     stacks = Stack.objects.standing().filter(_thick_enough(needs, figures))
-    rows = with_lines(lightly(stacks), stacks)
-    reserved = _reserved()
-    standings: dict[int, list[_Held]] = defaultdict(list)
-    for stack in rows:
-        held = _Held(standing(stack, on), stack.volume_m3, reserved[stack.pk])
-        standings[stack.species_id].append(held)
-    out = _Kiln.days_out([one.pk for one in rows]) if rows else {}
-    return {need.pk: [_served(need, line, standings, out, figures) for line in need.lines.all()] for need in needs}
+    yard = columns_of(stacks if among is None else stacks.filter(among), on)
+    out = _Kiln.days_out(yard.pks) if yard.pks else {}
+    return {need.pk: [_served(need, line, yard, out, figures) for line in need.lines.all()] for need in needs}
+
+
+def kept_for(needs: Iterable[Need]) -> Q:
+    """The stacks of which something is kept for them: what a promise and what is lacking rest on."""
+    return Q(pk__in=Reservation.objects.filter(line__need__in=[one.pk for one in needs]).values("stack"))
 
 
 def _thick_enough(needs: Iterable[Need], figures: MillFigures) -> Q:
     """Of a wood that some line wants, and green as thick at least as that is with what is planed off."""
-    found = Q(pk__in=())
+    thinnest: dict[int, float] = {}
     for line in (line for need in needs for line in need.lines.all()):
         least = line.thickness_mm + 2 * figures.planing_mm - 1e-6
-        found |= Q(species__in=[one.pk for one in line.species.all()], thickness_mm__gte=least)
+        for wood in line.species.all():
+            thinnest[wood.pk] = min(least, thinnest.get(wood.pk, least))
+    by_size: dict[float, list[int]] = defaultdict(list)
+    for pk, least in thinnest.items():
+        by_size[least].append(pk)
+    found = Q(pk__in=())
+    for least, woods in by_size.items():
+        found |= Q(species__in=woods, thickness_mm__gte=least)
     return found
 
 
-def _reserved() -> dict[int, list[Reservation]]:
-    """By stack. What was kept for a need that is met is free again."""
-    found: dict[int, list[Reservation]] = defaultdict(list)
-    for one in Reservation.objects.filter(line__need__met_at=None):
-        found[one.stack_id].append(one)
-    return found
-
-
-def _served(need: Need, line: NeedLine, standings: Mapping[int, list[_Held]], out: Out, figures: MillFigures) -> Served:
-    near = [each for one in line.species.all() for each in standings.get(one.pk, ())]
-    found = [one for each in near if (one := _server(need, line, each, out, figures))]
-    found.sort(key=_nearest)
+def _served(need: Need, line: NeedLine, yard: Columns, out: Out, figures: MillFigures) -> Served:
     went = [one for one in line.reservations.all() if one.stack.used_at and one.stack.left_as not in WASTED]
-    return Served(line, [one for one in found if one.is_dry], [one for one in found if not one.is_dry], figures, went)
+    return Served(line, _servers(need, line, yard, out, figures), figures, went)
 
 
-def _nearest(one: Server) -> tuple[bool, date, str]:
-    """Those whose day is known before those that wait for a kiln, which go there in the order of their ready days."""
-    ready = one.standing.outlook.ready_p50 if one.standing.outlook else None
-    return one.days is None, one.days[0] if one.days else ready or date.max, one.stack.code
-
-
-def _server(need: Need, line: NeedLine, held: _Held, out: Out, figures: MillFigures) -> Server | None:
+def _servers(need: Need, line: NeedLine, yard: Columns, out: Out, figures: MillFigures) -> Servers:
     """Not meant for another, and thick enough when dried to what is wanted and planed on both faces."""
-    stands, stack = held.standing, held.standing.stack
-    if stack.set_aside_for not in ("", need.name) and stack.pk not in out:
-        return None
-    mine = [one for one in held.reservations if one.line_id == line.pk]
-    sawn = [one for one in mine if one.sawn_for]
-    is_for_it = any(one.sawn_for is not None for one in mine)
-    dry_mm = _dry_mm(stack, need.target_pct, Sawn.FLAT if is_for_it else figures.sawn)
-    if (dry_mm or stack.thickness_mm) - 2 * figures.planing_mm < line.thickness_mm:
-        return None
-    kept, kept_else = _volume(mine), _volume(one for one in held.reservations if one.line_id != line.pk)
-    dry = _is_dry(stands, need.target_pct)
-    by_kiln = not dry and stack.pk in out and out[stack.pk][2] <= need.target_pct + DRY_ENOUGH
-    days = None if dry else out[stack.pk][:2] if by_kiln else held.outdoors(need.target_pct)
-    sawn_for = sum(one.sawn_for or 0.0 for one in sawn)
-    free = max(held.volume_m3 - kept - kept_else, 0.0)
-    return Server(stands, dry_mm, dry, days, by_kiln, kept, _volume(sawn), sawn_for, kept_else, free)
+    mine: dict[int, list[Reservation]] = defaultdict(list)
+    for one in line.reservations.all() if need.met_at is None else ():
+        if one.stack_id in yard.places:
+            mine[yard.places[one.stack_id]].append(one)
+    dry_mm = _dry_mm(yard, line, need.target_pct, figures, mine)
+    thick = np.where(np.isnan(dry_mm), yard.thickness_mm, dry_mm) - 2 * figures.planing_mm >= line.thickness_mm
+    at = np.flatnonzero(thick & _of_its_woods(yard, line) & _may_have(yard, need, out))
+    is_dry = yard.dry_pct[at] <= need.target_pct + DRY_ENOUGH
+    middle, late = (np.where(is_dry, NO_DAY, days[at]) for days in yard.outdoors(need.target_pct + DRY_ENOUGH))
+    by_kiln = np.zeros(len(at), bool)
+    for stack, (early, sure, to_pct) in out.items():
+        n = _place(at, yard.places.get(stack))
+        if n is not None and not is_dry[n] and to_pct <= need.target_pct + DRY_ENOUGH:
+            by_kiln[n], middle[n], late[n] = True, early.toordinal(), sure.toordinal()
+    kept = np.zeros((4, len(at)))  # for it, sawn for it, that in its unit, for others
+    kept[3] = yard.taken_m3[at]
+    for place, rows in mine.items():
+        n = _place(at, place)
+        if n is not None:
+            sawn = [one for one in rows if one.sawn_for]
+            other = max(kept[3, n] - _volume(rows), 0.0)
+            kept[:, n] = _volume(rows), _volume(sawn), sum(one.sawn_for or 0.0 for one in sawn), other
+    free = np.maximum(yard.volume_m3[at] - kept[0] - kept[3], 0.0)
+    columns = (dry_mm[at], middle, late, by_kiln, *kept, free)
+    nearest = _nearest(is_dry, middle, yard.ready[at])
+    return Servers(yard, at[nearest], int(is_dry.sum()), *(column[nearest] for column in columns))
+
+
+def _place(at: Any, place: int | None) -> int | None:
+    """Where a place stands among places in their order."""
+    n = int(np.searchsorted(at, -1 if place is None else place))
+    return n if place is not None and n < len(at) and at[n] == place else None
+
+
+def _of_its_woods(yard: Columns, line: NeedLine) -> Any:
+    return np.isin(yard.species, [one.pk for one in line.species.all()])
+
+
+def _may_have(yard: Columns, need: Need, out: Out) -> Any:
+    """Set aside for nothing else, or on its way out of a kiln."""
+    found = np.zeros(len(yard), bool)
+    found[[*yard.aside.get("", ()), *yard.aside.get(need.name, ())]] = True
+    found[[yard.places[stack] for stack in out if stack in yard.places]] = True
+    return found
+
+
+def _nearest(is_dry: Any, middle: Any, ready: Any) -> Any:
+    """Those dry enough, then those whose day is known, then those that wait for a kiln, which go there in the order of
+    their ready days; of equal ones by their codes."""
+    is_unknown = middle == NO_DAY
+    waits = np.where(ready == NO_DAY, LAST, ready)
+    return np.lexsort((np.where(is_unknown, waits, middle), is_unknown, ~is_dry))
 
 
 def _volume(reservations: Iterable[Reservation]) -> float:
     return sum(one.volume_m3 for one in reservations)
 
 
-def _dry_mm(stack: Stack, moisture_pct: float, sawn: str) -> float | None:
-    """As thick as a board is sure to be when it is sawn as the mill does. What was sawn for a line by another grain is
-    taken at its word: the thickest it can be."""
-    size = dry_size(stack, moisture_pct)
-    if size is None:
-        return None
-    if sawn == Sawn.MIXED:
-        return (size.flat_sawn_mm + size.quarter_sawn_mm) / 2
-    return size.flat_sawn_mm if sawn == Sawn.FLAT else size.quarter_sawn_mm
-
-
-def _is_dry(stands: Standing, wanted_pct: float) -> bool:
-    """By what it has now; a kiln-dried stack that nobody has read since by its target."""
-    moisture = stands.moisture_pct
-    if moisture is None and stands.state is State.DRIED:
-        moisture = stands.stack.target_pct
-    return moisture is not None and moisture <= wanted_pct + DRY_ENOUGH
-
-
-def _first_day(days: list[int], values: list[float], at_most: float) -> date | None:
-    return next((date.fromordinal(day) for day, one in zip(days, values, strict=True) if one <= at_most), None)
-
-
-def _chance(days: Days | None, day: date) -> float:
-    if days is None:
-        return 0.0
-    spread = max((days[1] - days[0]).days, 1) / P90_SIGMAS
-    return 0.5 * (1 + erf(((day - days[0]).days + 0.5) / spread / sqrt(2)))
+def _dry_mm(
+    yard: Columns, line: NeedLine, moisture_pct: float, figures: MillFigures, mine: Mapping[int, list[Reservation]]
+) -> Any:
+    """As thick as a board is sure to be when it is sawn as the mill does. What was sawn for the line by another grain
+    is taken at its word: the thickest it can be. NaN without shrinkage figures."""
+    found = np.full(len(yard), np.nan)
+    for wood in line.species.all():
+        radial, tangential = wood.shrinkage_radial_pct, wood.shrinkage_tangential_pct
+        own = np.flatnonzero(yard.species == wood.pk)
+        if radial is None or tangential is None or not len(own):
+            continue
+        flat, quarter = (relations.shrunk_mm(yard.thickness_mm[own], one, moisture_pct) for one in (radial, tangential))
+        ways = {Sawn.FLAT: flat, Sawn.MIXED: (flat + quarter) / 2}
+        found[own] = ways.get(Sawn(figures.sawn), quarter)
+        for place, rows in mine.items():
+            n = _place(own, place) if any(one.sawn_for is not None for one in rows) else None
+            if n is not None:
+                found[own[n]] = flat[n]
+    return found

@@ -1,14 +1,19 @@
 """Who gets what of the yard, so that no wood is counted for two needs."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
-from drying.serving import Demand, Lot, Sharing, share_out
+import numpy as np
+
+from drying.serving import Demand, Lot, Sharing, enough_lots, share_out
 from yard.models import Need
-from yard.outlook.holding import held, shrinkage_pct
+from yard.outlook.curves import NO_DAY
+from yard.outlook.holding import held_by_all
 from yard.outlook.promises import Wanted
-from yard.outlook.serving import Served, Server
+from yard.outlook.servers import Servers
+from yard.outlook.serving import Served
 
 WEIGHTS = {1: 0.5, 2: 1.0, 3: 3.0}  # by how much a need matters, as the planner counts it
 NEVER = float("inf")
@@ -46,52 +51,73 @@ def short_by_line(wanted: Sequence[Wanted], on: date) -> dict[int, float]:
 
 @dataclass(frozen=True, slots=True)
 class _Asking:
-    """A line that asks for `volume_m3` of `servers`, of which a m³ holds `per_m3` of it in its unit."""
+    """A line that asks for `volume_m3` of stacks, of which a m³ holds `per_m3` of it in its unit: `at` their places in
+    the yard, with what of each is free, its day and its waste."""
 
     need: Need
     served: Served
     volume_m3: float
     per_m3: float
-    servers: list[Server]
+    at: Any
+    free_m3: Any
+    days: Any
+    waste: Any
 
 
-def _asking(need: Need, served: Served) -> _Asking:
+def _asking(need: Need, served: Served, on: date) -> _Asking:
     """By what their boards hold of it, where it has a size; what holds none of it serves nothing. What is kept counts
     the same."""
-    line = served.line
-    holds = {one.stack.pk: _holds(one, served) for one in served.serving if one.free_m3 > 0 or one.kept_m3}
-    free = [one for one in served.serving if one.free_m3 > 0 and holds[one.stack.pk] > 0]
-    kept = sum(one.sawn_for + (one.kept_m3 - one.sawn_m3) * holds[one.stack.pk] for one in served.kept)
-    free_m3 = sum(one.free_m3 for one in free)
+    line, servers = served.line, served.servers
+    holds = held_by_all(servers.yard, line, served.figures)[servers.at]
+    is_free = (servers.free_m3 > 0) & (holds > 0)
+    free, per = servers.free_m3[is_free], holds[is_free]
+    kept = float((servers.sawn_for + (servers.kept_m3 - servers.sawn_m3) * holds)[servers.kept_m3 > 0].sum())
     guess = line.quantity / served.green_m3
     kept += sum(one.sawn_for or one.volume_m3 * guess for one in served.went)
-    per_m3 = sum(one.free_m3 * holds[one.stack.pk] for one in free) / free_m3 if free else guess
-    return _Asking(need, served, max(line.quantity - kept, 0.0) / per_m3, per_m3, free)
-
-
-def _holds(server: Server, served: Served) -> float:
-    """Of a line, in its unit, in a m³ of its stack."""
-    stack, figures = server.stack, served.figures
-    across = shrinkage_pct(stack.species, figures.sawn, across=True)
-    return held(stack, served.line, figures, across) / stack.volume_m3 if stack.volume_m3 else 0.0
+    per_m3 = float((free * per).sum() / free.sum()) if len(free) else guess
+    lacking = max(line.quantity - kept, 0.0) / per_m3
+    days, waste = _days(servers, on)[is_free], _waste(servers, line.thickness_mm)[is_free]
+    return _Asking(need, served, lacking, per_m3, servers.at[is_free], free, days, waste)
 
 
 def _shared(wanted: Sequence[Wanted], on: date) -> tuple[list[_Asking], Sharing]:
-    lines = [_asking(one.need, line) for one in wanted for line in one.lines]
-    servers = {each.stack.pk: each for line in lines for each in line.servers}
-    places = {stack: at for at, stack in enumerate(servers)}
-    lots = [Lot(one.free_m3, _day(one, on)) for one in servers.values()]
+    """Each line offers its nearest alone, as many as can be of use: a large yard's stacks are many."""
+    lines = [_asking(one.need, line, on) for one in wanted for line in one.lines]
+    free, day = (np.zeros(len(lines[0].served.servers.yard) if lines else 0) for _ in range(2))
+    for line in lines:
+        free[line.at], day[line.at] = line.free_m3, line.days
+    found = [_demand(line, on) for line in lines]
+    rivals = _with_rivals(lines)
+    offers = [
+        enough_lots(demand, free[line.at], day[line.at], line.waste, most)
+        for line, demand, most in zip(lines, found, rivals, strict=True)
+    ]
+    stacks = np.unique(np.concatenate([line.at[own] for line, own in zip(lines, offers, strict=True)])) if lines else []
+    lots = [Lot(float(free[stack]), float(day[stack])) for stack in stacks]
     demands = [
-        Demand(
-            line.volume_m3,
-            (line.need.wanted_by - on).days,
-            WEIGHTS[line.need.importance],
-            tuple(places[one.stack.pk] for one in line.servers),
-            tuple(_waste(one, line.served) for one in line.servers),
+        replace(
+            demand,
+            lots=tuple(np.searchsorted(stacks, line.at[own]).tolist()),
+            waste=tuple(line.waste[own].tolist()),
         )
-        for line in lines
+        for line, demand, own in zip(lines, found, offers, strict=True)
     ]
     return lines, share_out(lots, demands, nodes=0)
+
+
+def _demand(line: _Asking, on: date) -> Demand:
+    return Demand(line.volume_m3, (line.need.wanted_by - on).days, WEIGHTS[line.need.importance])
+
+
+def _with_rivals(lines: Sequence[_Asking]) -> list[float]:
+    """By line, what is wanted by all that could take of the same stacks, even by others: of the same woods."""
+    groups: list[tuple[set[int], float]] = []
+    woods = [{one.pk for one in line.served.line.species.all()} for line in lines]
+    for own, line in zip(woods, lines, strict=True):
+        near = [one for one in groups if one[0] & own]
+        groups = [one for one in groups if not one[0] & own]
+        groups.append((own.union(*(one[0] for one in near)), line.volume_m3 + sum(one[1] for one in near)))
+    return [next((volume for group, volume in groups if group & own), 0.0) for own in woods]
 
 
 def _gets(
@@ -102,16 +128,16 @@ def _gets(
     return Gets(kept, sum(volume for _, volume in own), len({lot for lot, _ in own}), sum(short[at] for at in mine))
 
 
-def _day(server: Server, on: date) -> float:
+def _days(servers: Servers, on: date) -> Any:
     """In the middle; a stack that waits for the kiln counts from when it is ready for that."""
-    if server.is_dry:
-        return 0.0
-    outlook = server.standing.outlook
-    day = server.days[0] if server.days else outlook.ready_p50 if outlook else None
-    return (day - on).days if day else NEVER
+    ready = servers.yard.ready[servers.at]
+    day = np.where(servers.middle == NO_DAY, ready, servers.middle)
+    found = np.where(day == NO_DAY, NEVER, day - float(on.toordinal()))
+    found[: servers.dry] = 0.0
+    return found
 
 
-def _waste(server: Server, line: Served) -> float:
+def _waste(servers: Servers, thickness_mm: float) -> Any:
     """The share of the thickness that is planed away beyond what it takes."""
-    thick = server.dry_mm or server.stack.thickness_mm
-    return min(max(1 - line.line.thickness_mm / thick, 0.0), 1.0)
+    thick = np.where(np.isnan(servers.dry_mm), servers.yard.thickness_mm[servers.at], servers.dry_mm)
+    return np.clip(1 - thickness_mm / thick, 0.0, 1.0)

@@ -1,7 +1,6 @@
 """How a stack stands on a day: its state, its moisture, and how old that knowledge is. Derived, never stored."""
 
-from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -10,7 +9,7 @@ from typing import Any
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.utils import timezone
 
-from yard.models import Outlook, Place, Reading, Species, Stack, TallyLine
+from yard.models import Outlook, Place, Reading, Species, Stack
 from yard.models.stack import READING_DUE_DAYS
 
 
@@ -77,17 +76,10 @@ def lightly(stacks: Any) -> list[Stack]:
     return rows
 
 
-def with_lines(rows: Sequence[Stack], stacks: Any) -> Sequence[Stack]:
-    """The tallies of rows of a queryset, as `prefetch_related` has them, which takes thrice as long for very many."""
-    by_stack: dict[int, list[TallyLine]] = defaultdict(list)
-    for line in TallyLine.objects.filter(stack__in=stacks.order_by().values("pk")):
-        by_stack[line.stack_id].append(line)
-    one: Any
-    for one in rows:
-        known: Any = TallyLine.objects.all()
-        known._result_cache, known._prefetch_done = by_stack.get(one.pk, []), True
-        one._prefetched_objects_cache = {"lines": known}
-    return rows
+def standings(keys: Iterable[int], on: date) -> dict[int, Standing]:
+    """How a page's few stacks stand, by key, with all that a row of a list shows."""
+    rows = with_last_reading(Stack.objects.filter(pk__in=set(keys)).for_lists())
+    return {stack.pk: standing(stack, on) for stack in rows}
 
 
 def standing(stack: Stack, on: date) -> Standing:
@@ -124,15 +116,15 @@ def _moisture(
     if state in UNDER_WAY - {State.UNKNOWN}:
         low, middle, high = stack.outlook.moisture_on(on)
         return middle, low, high
-    if state == State.DRIED and read_at and stack.kiln_dried_on and _day(read_at) >= stack.kiln_dried_on:
+    if state == State.DRIED and read_at and stack.kiln_dried_on and day_of(read_at) >= stack.kiln_dried_on:
         return getattr(stack, "last_read_pct", None), None, None
     return None, None, None
 
 
 def _is_due(stack: Stack, read_at: datetime | None, on: date) -> bool:
-    last = _day(read_at) if read_at else stack.cut_on
+    last = day_of(read_at) if read_at else stack.cut_on
     return last <= on - timedelta(days=READING_DUE_DAYS)
 
 
-def _day(moment: datetime) -> date:
+def day_of(moment: datetime) -> date:
     return timezone.localtime(moment).date()

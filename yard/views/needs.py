@@ -1,8 +1,10 @@
 """Needs: what is wanted when, which stacks could serve it, what is kept for it, and the day that is promised."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,7 +16,7 @@ from yard.actions import needs as actions
 from yard.forms.need import LineForm, NeedForm
 from yard.models import MillFigures, Need, NeedLine, Reservation, Stack
 
-LATEST_MET = 10
+LATEST_MET, NEAREST = 10, 20
 
 
 @require_safe
@@ -83,9 +85,10 @@ def need_reserve(request: HttpRequest, pk: int) -> HttpResponse:
     """As much of a stack as the line still lacks, or all that is free of it, whichever is less."""
     line = get_object_or_404(NeedLine.objects.select_related("need"), pk=pk)
     stack = get_object_or_404(Stack.objects.standing(), code=request.POST.get("stack", "").upper())
-    served = next(one for one in outlook.serve([_need(line.need_id)], timezone.localdate())[line.need_id]
-                  if one.line.pk == pk)  # fmt: skip
-    server = next((one for one in served.serving if one.stack.pk == stack.pk), None)
+    row = _need(line.need_id)
+    among = outlook.kept_for([row]) | Q(pk=stack.pk)
+    served = next(one for one in outlook.serve([row], timezone.localdate(), among)[row.pk] if one.line.pk == pk)
+    server = served.server_of(stack.pk)
     if server is None or served.lacking_m3 <= 0 or server.free_m3 <= 0:
         messages.error(request, _("Nothing of this stack is free for it, or nothing is lacking."))
         return redirect("need", line.need_id)
@@ -107,7 +110,7 @@ def need_release(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def need_promise(request: HttpRequest, pk: int) -> HttpResponse:
     """The middle day, or the sure one, as they stand now."""
-    wanted = _wanted([_need(pk)])[0]
+    [wanted] = outlook.wanted([_need(pk)], timezone.localdate(), kept_only=True)
     if wanted.promise is None:
         messages.error(request, _("Nobody can say a day: reserve stacks whose day is known."))
         return redirect("need", pk)
@@ -137,22 +140,46 @@ def _need(pk: int) -> Need:
 def _page(request: HttpRequest, row: Need, **forms: Any) -> HttpResponse:
     """A form with errors stands open; the other is as it was."""
     given = {"form": NeedForm(instance=row), "line_form": LineForm()} | forms
-    context = {"need": row, "today": timezone.localdate(), "figures": MillFigures.current(), **given, **_served(row)}
+    context = {"need": row, "today": timezone.localdate(), "figures": MillFigures.current(), **given}
+    context |= _served(row, whole="all" in request.GET)
     return render(request, "yard/need.html", context, status=422 if any(one.errors for one in forms.values()) else 200)
 
 
-def _served(row: Need) -> dict[str, Any]:
-    """What serves it; `rows`: each line with what to saw for it when all open needs have their share, and by when."""
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A line with the stacks of its page, and what to saw for it, when all open needs have their share, and by when."""
+
+    served: outlook.Served
+    dry: list[tuple[outlook.Server, outlook.Standing]]
+    drying: list[tuple[outlook.Server, outlook.Standing]]
+    saw: outlook.SawLine | None = None
+    when: outlook.SawDays | None = None
+
+    @property
+    def is_cut_short(self) -> bool:
+        return len(self.dry) + len(self.drying) < self.served.count
+
+
+def _served(row: Need, *, whole: bool) -> dict[str, Any]:
+    """What serves it: of each line the nearest alone unless the `whole` is asked for."""
     today = timezone.localdate()
     if row.met_at:
         mine = _wanted([row])[0]
-        return {"wanted": mine, "rows": [(one, None, None) for one in mine.lines]}
+        return {"wanted": mine, "rows": _rows(mine.lines, {}, whole)}
     every = _wanted(Need.objects.open().with_lines())
     mine = next(one for one in every if one.need.pk == row.pk)
     lines = [one for one in outlook.saw_lines(every, today, MillFigures.current()) if one.need.pk == row.pk]
     days = outlook.days_of_lines(lines, outlook.usual_place() if lines else None, today, today=today)
     found = {one.line.pk: (one, when) for one, when in zip(lines, days, strict=True)}
-    return {"wanted": mine, "rows": [(one, *found.get(one.line.pk, (None, None))) for one in mine.lines]}
+    return {"wanted": mine, "rows": _rows(mine.lines, found, whole)}
+
+
+def _rows(lines: list[outlook.Served], saw: dict[int, Any], whole: bool) -> list[_Row]:
+    picked = [[one.nearest(one.count if whole else NEAREST, dry=dry) for dry in (True, False)] for one in lines]
+    stands = outlook.standings({one.stack.pk for line in picked for some in line for one in some}, timezone.localdate())
+    known = [[[(one, stands[one.stack.pk]) for one in some if one.stack.pk in stands] for some in line]
+             for line in picked]  # fmt: skip
+    return [_Row(one, *shown, *saw.get(one.line.pk, ())) for one, shown in zip(lines, known, strict=True)]
 
 
 def _wanted(rows: Any) -> list[outlook.Wanted]:
