@@ -85,21 +85,33 @@ def back_up(*, at: datetime) -> Kept:
     return kept
 
 
-def check(path: Path, *, at: datetime) -> str:
-    """Read a backup to its end and note beside it what was found; returns the fault, empty for none."""
-    fault, rows, photos = "", 0, 0
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What reading a backup to its end found: the `damage` for which it can't be relied on, empty for none; `missing`
+    photos that were not on the disk when it was made, without which it is as whole as the yard was."""
+
+    damage: str = ""
+    missing: int = 0
+
+    @property
+    def fault(self) -> str:
+        return self.damage or (f"photos not on the disk when it was made: {self.missing}" if self.missing else "")
+
+
+def check(path: Path, *, at: datetime) -> Found:
+    """Read a backup to its end and note beside it what was found."""
+    found, rows, photos = Found(), 0, 0
     try:
         with Archive(path) as archive:
             archive.check()
             rows, photos = summary(archive.manifest)
-            if archive.manifest["missing_photos"]:
-                fault = f"photos not on the disk when it was made: {len(archive.manifest['missing_photos'])}"
+            found = Found(missing=len(archive.manifest["missing_photos"]))
     except DamagedError as error:
-        fault = str(error)
-    said = {"checked_at": at.isoformat(), "fault": fault, "rows": rows, "photos": photos}
+        found = Found(damage=str(error))
+    said = {"checked_at": at.isoformat(), "fault": found.fault, "rows": rows, "photos": photos}
     note = path.with_suffix(".json")
     note.write_text(json.dumps(said))
-    return fault
+    return found
 
 
 def back_up_alone(*, at: datetime) -> None:

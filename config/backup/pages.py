@@ -53,7 +53,7 @@ def backup_check(request: HttpRequest, name: str) -> HttpResponse:
     kept = keeping.backup(name)
     if kept is None:
         raise Http404
-    if keeping.check(kept.path, at=timezone.now()):
+    if keeping.check(kept.path, at=timezone.now()).fault:
         messages.error(request, _("This backup can't be relied on; what is wrong stands with it."))
     else:
         messages.success(request, _("Read to its end: all rows and photos are there."))

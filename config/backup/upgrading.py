@@ -32,9 +32,10 @@ def back_up_before(*, at: datetime) -> Path:
         settings.BACKUPS.mkdir(parents=True, exist_ok=True, mode=0o700)
         make_backup(path, models_of_the_tables())
         path.chmod(0o600)
-        check(path, at=at)
+        found = check(path, at=at)
+        if found.damage:
+            raise DamagedError(found.damage)
         with Archive(path) as archive:
-            archive.check()
             made = _content(archive)
         return _equal_one(made, path) or path
     except DamagedError as error:

@@ -9,7 +9,10 @@ from django.utils import timezone
 
 from config.backup import keeping
 from config.backup.archive import Archive
-from tests.factories import UserFactory
+from config.backup.making import make_backup
+from config.backup.upgrading import NoBackupError, back_up_before
+from tests.factories import StackFactory, UserFactory
+from yard.models import Photo
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
@@ -147,10 +150,30 @@ def test_what_can_t_be_read_is_never_taken_for_the_last_good_one(settings, owner
 
 
 def test_a_photo_that_is_gone_is_told(settings, owner):
-    from tests.factories import StackFactory
-    from yard.models import Photo
-
     Photo.objects.create(stack=StackFactory(), image="stacks/lost.jpg")
     kept = keeping.back_up(at=timezone.now())
     assert "not on the disk when it was made: 1" in kept.fault
     assert not kept.is_good
+
+
+@pytest.mark.parametrize("lost", [0, 2])
+def test_before_an_upgrade_it_is_read_once_and_lost_photos_are_no_damage(owner, monkeypatch, lost):
+    reads, read = [], Archive.check
+    monkeypatch.setattr(Archive, "check", lambda self: (reads.append(1), read(self))[1])
+    for number in range(lost):
+        Photo.objects.create(stack=StackFactory(), image=f"stacks/lost-{number}.jpg")
+    path = back_up_before(at=NOW)
+    [one] = keeping.backups()
+    assert (one.path, len(reads)) == (path, 1)
+    assert one.fault == (f"photos not on the disk when it was made: {lost}" if lost else "")
+
+
+def test_one_before_an_upgrade_that_is_damaged_is_not_kept(settings, owner, monkeypatch):
+    def cut_short(path, *args):
+        make_backup(path, *args)
+        path.write_bytes(path.read_bytes()[:-40])
+
+    monkeypatch.setattr("config.backup.upgrading.make_backup", cut_short)
+    with pytest.raises(NoBackupError, match=r"can't be relied on: .* is cut short"):
+        back_up_before(at=NOW)
+    assert list(settings.BACKUPS.iterdir()) == []
