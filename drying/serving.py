@@ -155,7 +155,7 @@ def _together(demands: Sequence[Demand], found: Sequence[tuple[Sequence[int], Sh
 def _price(demand: Demand, day: ArrayLike, waste: ArrayLike) -> FloatArray:
     """Of a m³ of lots; one that nobody knows the day of counts as the latest."""
     late = np.clip(np.asarray(day, float) - demand.day, 0.0, LATEST)
-    return np.asarray(demand.weight * np.minimum(DAY * late, SHORT / 2) + waste)
+    return np.asarray(demand.weight * np.minimum(DAY * late, SHORT / 2) + np.asarray(waste, float))
 
 
 class _Relaxed:

@@ -139,7 +139,7 @@ def columns_of(stacks: QuerySet[Stack], on: date) -> Columns:
 def _curves(stacks: QuerySet[Stack], places: Mapping[int, int]) -> tuple[Curves, Any]:
     """Of those that dry outdoors, and which those are."""
     outdoors = stacks.filter(kiln_dried_on=None).exclude(place__kind=PlaceKind.KILN)
-    kept = Outlook.objects.filter(stack__in=outdoors.order_by().values("pk")).with_curve_as_text()
+    kept: Any = Outlook.objects.filter(stack__in=outdoors.order_by().values("pk")).with_curve_as_text()
     texts = [row for row in kept.values_list("stack_id", "curve_text") if row[0] in places]
     return Curves([text for _, text in texts]), np.array([places[stack] for stack, _ in texts], np.int64)
 
@@ -147,7 +147,7 @@ def _curves(stacks: QuerySet[Stack], places: Mapping[int, int]) -> tuple[Curves,
 def _dried_pct(rows: list[Any], stacks: QuerySet[Stack]) -> Any:
     """Of those dried in the kiln what was read since, or else what they were dried to; NaN of the others."""
     found = np.full(len(rows), np.nan)
-    dried = with_last_reading(stacks.exclude(kiln_dried_on=None)).order_by()
+    dried: Any = with_last_reading(stacks.exclude(kiln_dried_on=None)).order_by()
     read: dict[int, tuple[datetime | None, float | None]] = {
         pk: (at, pct) for pk, at, pct in dried.values_list("pk", "last_read_at", "last_read_pct")
     }

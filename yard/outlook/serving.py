@@ -89,8 +89,8 @@ class Served:
     def server_of(self, stack: int) -> Server | None:
         """Of a stack by its key."""
         place = self.servers.yard.places.get(stack)
-        found = np.flatnonzero(self.servers.at == place) if place is not None else []
-        return self.servers.one(int(found[0])) if len(found) else None
+        found = np.flatnonzero(self.servers.at == (-1 if place is None else place)).tolist()
+        return self.servers.one(found[0]) if found else None
 
     @property
     def kept(self) -> list[Server]:

@@ -92,7 +92,9 @@ def _shared(wanted: Sequence[Wanted], on: date) -> tuple[list[_Asking], Sharing]
         enough_lots(demand, free[line.at], day[line.at], line.waste, most)
         for line, demand, most in zip(lines, found, rivals, strict=True)
     ]
-    stacks = np.unique(np.concatenate([line.at[own] for line, own in zip(lines, offers, strict=True)])) if lines else []
+    stacks: Any = (
+        np.unique(np.concatenate([line.at[own] for line, own in zip(lines, offers, strict=True)])) if lines else []
+    )
     lots = [Lot(float(free[stack]), float(day[stack])) for stack in stacks]
     demands = [
         replace(
