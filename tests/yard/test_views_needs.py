@@ -261,3 +261,18 @@ def test_wood_that_two_needs_want_is_counted_once_and_goes_to_the_one_that_matte
     assert "others want it too: 0.35 m³ short" in text
     assert text.count("enough in the yard") == 1
     assert text.index("Stairs") < text.index("others want it too") < text.index("Table")
+
+
+def test_of_very_many_stacks_the_nearest_are_shown_and_the_others_asked_for(signed_in, ash, monkeypatch):
+    monkeypatch.setattr("yard.views.needs.NEAREST", 2)
+    row = need(ash)
+    stacks = [StackFactory(species=ash, thickness_mm=27, lines=[(4000, 200, 10)]) for _ in range(5)]
+    kept = max(stacks, key=lambda one: one.code)
+    Reservation.objects.create(line=row.lines.get(), stack=kept, volume_m3=0.1, made_at=timezone.now())
+    few, whole = (text_of(signed_in.get(f"/needs/{row.pk}/{query}")) for query in ("", "?all=1"))
+    shown = [one for one in stacks if f"/stacks/{one.code}/" in few]
+    assert len(shown) == 3
+    assert kept in shown, "what is kept for it is always there"
+    assert "Show all (5)" in few
+    assert all(f"/stacks/{one.code}/" in whole for one in stacks)
+    assert "Show all" not in whole

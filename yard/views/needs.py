@@ -179,7 +179,10 @@ def _rows(lines: list[outlook.Served], saw: dict[int, Any], whole: bool) -> list
     stands = outlook.standings({one.stack.pk for line in picked for some in line for one in some}, timezone.localdate())
     known = [[[(one, stands[one.stack.pk]) for one in some if one.stack.pk in stands] for some in line]
              for line in picked]  # fmt: skip
-    return [_Row(one, *shown, *saw.get(one.line.pk, ())) for one, shown in zip(lines, known, strict=True)]
+    return [
+        _Row(one, dry, drying, *saw.get(one.line.pk, (None, None)))
+        for one, (dry, drying) in zip(lines, known, strict=True)
+    ]
 
 
 def _wanted(rows: Any) -> list[outlook.Wanted]:
