@@ -62,9 +62,11 @@ def _once(look: Callable[[], Any]) -> Cost:
 
 def _server() -> Path | None:
     """Where Linux tells what this connection's own PostgreSQL process has spent."""
-    if connection.vendor != "postgresql" or not str(connection.settings_dict["HOST"]).startswith("/"):
+    if connection.vendor != "postgresql":
         return None
     with connection.cursor() as cursor:
+        if not cursor.connection.info.host.startswith("/"):  # a socket is on this machine
+            return None
         cursor.execute("SELECT pg_backend_pid()")
         found = Path(f"/proc/{cursor.fetchone()[0]}/schedstat")
     return found if found.exists() else None
