@@ -1,18 +1,16 @@
 """A stack: boards of one species and one thickness, laid with stickers between, in one place."""
 
 from collections.abc import Iterable
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 
-from django.apps import apps
 from django.conf import settings
 from django.db import connections, models
 from django.db.models.functions import Coalesce
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from yard.models.listed import DRIED, DRYING, STANDING, THICKNESSES, Forecast
+from yard.models.listed import DRIED, DRYING, STANDING, THICKNESSES, Forecast, kilns, read_since
 
 READING_DUE_DAYS = 28
 
@@ -47,7 +45,7 @@ class StackQuerySet(models.QuerySet["Stack"]):
 
     def outside_kilns(self) -> "StackQuerySet":
         """Without a join: places read first and their stacks by place, as SQLite may then do, are all of a yard."""
-        return self.exclude(place__in=_kilns())
+        return self.exclude(place__in=kilns())
 
     def ready(self, on: date) -> "StackQuerySet":
         """Drying stacks whose median forecast is at the kiln's entry moisture by that day."""
@@ -57,13 +55,13 @@ class StackQuerySet(models.QuerySet["Stack"]):
         """Drying stacks without a reading in the last READING_DUE_DAYS days, counted from stacking at first."""
         before = on - timedelta(days=READING_DUE_DAYS)
         unread = models.Q(known_on=None) | models.Q(known_on__lte=before)
-        return self.drying().filter(unread, ~_read_since(before), cut_on__lte=before)
+        return self.drying().filter(unread, ~read_since(before), cut_on__lte=before)
 
     def not_due_reading(self, on: date) -> "StackQuerySet":
         """All the others."""
         before = on - timedelta(days=READING_DUE_DAYS)
-        outdoors = models.Q(used_at=None, joined_into=None, kiln_dried_on=None) & ~models.Q(place__in=_kilns())
-        read = models.Q(known_on__gt=before) | models.Q(_read_since(before))
+        outdoors = models.Q(used_at=None, joined_into=None, kiln_dried_on=None) & ~models.Q(place__in=kilns())
+        read = models.Q(known_on__gt=before) | models.Q(read_since(before))
         return self.filter(models.Q(cut_on__gt=before) | read | ~outdoors)
 
     def thicknesses_mm(self) -> list[float]:
@@ -101,17 +99,6 @@ class StackQuerySet(models.QuerySet["Stack"]):
     def for_lists(self) -> "StackQuerySet":
         """With all that a row of a list shows, in a fixed number of queries."""
         return self.select_related("species", "place", "outlook").prefetch_related("lines")
-
-
-def _kilns() -> Any:
-    return apps.get_model("yard", "Place").objects.filter(kind="kiln").values("pk")
-
-
-def _read_since(before: date) -> models.Exists:
-    """Read on a day after that one. By moments, since an index knows no days."""
-    morning = timezone.make_aware(datetime.combine(before + timedelta(days=1), time.min))
-    readings = apps.get_model("yard", "Reading").objects.filter(stack=models.OuterRef("pk"), voided_at=None)
-    return models.Exists(readings.filter(taken_at__gte=morning))
 
 
 class Stack(models.Model):
