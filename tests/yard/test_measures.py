@@ -244,3 +244,14 @@ def test_the_axis_of_the_stock_is_in_round_figures_of_the_unit_below_it() -> Non
     assert [line["text"] for line in imperial["grid"]] == ["5000", "10000"]
     top = 10_000 * 144 * 0.0254**3
     assert float(imperial["bars"][0]["parts"][0]["height"]) == pytest.approx(160 * 20 / top, abs=0.1)
+
+
+def test_inches_of_several_sides_are_all_fractions() -> None:
+    with system.told_in(IMPERIAL):
+        told_sides = told.sides(1500, 120, 40).replace("\u00a0", " ").replace("\u202f", " ")
+        assert told_sides == "59 1/16 × 4 3/4 × 1 9/16 in"
+        assert told.sides(0.1, 25.4).replace("\u202f", " ") == "1/64 × 1 in"
+        assert told.sides(told.size_down(41.5), told.size_down(25.4)).replace("\u00a0", " ") == "1 5/8 × 1\u202fin"
+        assert told.size_down(26.9) == pytest.approx(25.4)
+    with system.told_in(METRIC):
+        assert (told.size_down(41.59), told.size_down(41.59, tenths=True)) == (41, 41.5)
