@@ -120,6 +120,11 @@ def metres(value_mm: float | None, decimals: int = 2) -> str:
     return with_unit(None if value_mm is None else value_mm / 1000, int(decimals), "m")
 
 
+def length_in_drawing(value_mm: float) -> str:
+    """Short, for a drawing whose words say what it is: "2.40" in m; 7' 10"."""
+    return length(float(value_mm), whole_inches=True) if imperial() else number_format(value_mm / 1000, 2)
+
+
 def sides(*sizes_mm: float | None) -> str:
     """Thickness, width, length as far as they are known: "27 × 160 × 2400 mm"; "1 1/8 × 6 × 96 in".
 
