@@ -8,11 +8,12 @@ was kept once stays in these lists, or its rows are read as they stand.
 import re
 from collections.abc import Iterable
 from datetime import date, timedelta
+from decimal import Decimal
 from functools import cache
 
 from django.conf import settings
 from django.utils import translation
-from django.utils.formats import date_format
+from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as _
 
@@ -73,7 +74,7 @@ def reason(kept: str) -> str:
     found = next((one for one in usual if kept == one or kept.startswith(f"{one}: ")), None)
     if found:
         return gettext(usual[found]) + kept.removeprefix(found)
-    facts = _facts(kept, INSTEAD)
+    facts = facts_of(kept, INSTEAD)
     return gettext(INSTEAD) % {"day": _in_words(facts["day"])} if facts else kept
 
 
@@ -84,11 +85,11 @@ def with_words(usual: str, own: str) -> str:
 
 def settled(kept: str) -> str:
     """How something was sorted out."""
-    facts = _facts(kept, IN_THE_NAME_OF)
+    facts = facts_of(kept, IN_THE_NAME_OF)
     if facts:
         return gettext(IN_THE_NAME_OF) % (facts | {"how": settled(facts["how"])})
     for sentence in SETTLED:
-        facts = _facts(kept, sentence)
+        facts = facts_of(kept, sentence)
         if facts is not None:
             return gettext(sentence) % facts
     return kept
@@ -96,7 +97,7 @@ def settled(kept: str) -> str:
 
 def set_here(kept: str) -> str:
     """Whence a figure of a species is that an owner set."""
-    facts = _facts(kept, SET_HERE)
+    facts = facts_of(kept, SET_HERE)
     return gettext(SET_HERE) % (facts | {"day": _in_words(facts["day"])}) if facts else kept
 
 
@@ -121,6 +122,11 @@ def of_climate(key: str) -> str:
     return f"{CLIMATES[key]} ({INVENTED})"
 
 
+def figure(text: str) -> str:
+    """A figure of a kept sentence, with the reader's decimal sign."""
+    return number_format(Decimal(text))
+
+
 def _in_words(on: str) -> str:
     day = _day(on)
     return date_format(day, "j F Y") if day else on
@@ -133,7 +139,7 @@ def _day(text: str) -> date | None:
         return None
 
 
-def _facts(kept: str, sentence: str) -> dict[str, str] | None:
+def facts_of(kept: str, sentence: str) -> dict[str, str] | None:
     """What a sentence was said with, in whatever language it was kept."""
     for pattern in _patterns(sentence):
         found = pattern.fullmatch(kept)
