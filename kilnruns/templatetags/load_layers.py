@@ -5,7 +5,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-
 from kilnruns.templatetags.load_end import Box, Text, at
 from kilnruns.templatetags.load_order import Mark
 from kilnruns.templatetags.load_paper import EDGE, PAGE, Sheet

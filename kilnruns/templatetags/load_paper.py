@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import Any
 
-
 from kilnruns.templatetags.load_end import Text, at
 from kilnruns.templatetags.load_order import Mark, letters_in
 from kilnruns.templatetags.load_parts import Level, Piece

@@ -1,4 +1,4 @@
-"""At 360 px: a sum that stays on its line with its unit, words of a table's head in one piece, a chart that names its unit."""
+"""At 360 px: a sum on one line with its unit, a table's head with whole words, a chart that names its unit."""
 
 from typing import Any
 

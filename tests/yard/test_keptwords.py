@@ -181,3 +181,16 @@ def test_a_paper_in_a_history_is_called_in_the_reader_s_words():
         assert told == keptwords.paper("delivery note 12")
     assert told.endswith(" 12")
     assert "delivery" not in told
+
+
+@pytest.mark.django_db
+def test_what_is_read_is_found_in_the_list(user, signed_in):
+    wanted, other = StackFactory(), StackFactory()
+    for stack, on in ((wanted, DAY), (other, date(2026, 9, 23))):
+        kept = keptwords.for_charge("Small kiln", on)
+        stacks.set_aside(stacks=[stack], for_what=kept, by=user, at=timezone.now())
+    for language, words in TOLD.items():
+        signed_in.cookies["django_language"] = language
+        for text in (words, words.partition(", ")[2]):
+            page = signed_in.get("/yard/", {"text": text}).content.decode()
+            assert (wanted.code in page, other.code in page) == (True, False)

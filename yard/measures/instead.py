@@ -14,7 +14,8 @@ from yard.measures.told import NARROW_SPACE, inches, number
 
 _FIGURE = r"[−-]?(?:\d{1,3}(?:[.,\u202f\u00a0 ]\d{3})+(?!\d)|\d+(?:[.,]\d+)?)"
 _MEASURED = re.compile(
-    rf"(?P<low>{_FIGURE})(?P<to> (?:to|bis|till|and|und|och) (?P<high>{_FIGURE}))?[ \u202f\u00a0](?P<unit>mm|°C|kg|m)(?![\w/²³])"
+    rf"(?P<low>{_FIGURE})(?P<to> (?:to|bis|till|and|und|och) (?P<high>{_FIGURE}))?"
+    r"[ \u202f\u00a0](?P<unit>mm|°C|kg|m)(?![\w/²³])"
 )
 
 

@@ -68,8 +68,15 @@ def for_charge(kiln: object, on: date) -> str:
     return f"{kiln}, {on.isoformat()}"
 
 
+def set_aside_parts(told: str) -> tuple[str, str] | None:
+    """Of what is searched for as `set_aside` tells it, how the kept one begins and ends."""
+    kiln, comma, on = told.rpartition(", ")
+    day = _days_without_year().get(on)
+    return (kiln + comma, f"-{day:%m-%d}") if day else None
+
+
 def reason(kept: str) -> str:
-    """Why something is void, left out or fixed: a usual reason, maybe with somebody's words after it, or theirs alone."""
+    """Why something is void, left out or fixed: a usual reason, maybe with somebody's words, or those alone."""
     usual = _wordings(REASONS)
     found = next((one for one in usual if kept == one or kept.startswith(f"{one}: ")), None)
     if found:
@@ -176,7 +183,7 @@ def _worded(sentences: tuple[str, ...]) -> dict[str, str]:
 def _days_without_year() -> dict[str, date]:
     """As charges' days were kept before, in each language's words."""
     days = [A_LEAP_YEAR + timedelta(days=n) for n in range(366)]
-    found = {}
+    found: dict[str, date] = {}
     for language, _name in settings.LANGUAGES:
         with translation.override(language):
             found |= {date_format(day, "j F"): day for day in days}

@@ -1,4 +1,4 @@
-"""Where a figure of a species comes from: a publication by its own words, and what the book says itself in the reader's.
+"""Where a figure of a species comes from: publications by their own words, what the book says itself in the reader's.
 
 The book keeps its sources as they stand in its table. A test holds these sentences to that table.
 """

@@ -10,6 +10,8 @@ from django.db.models.query_utils import DeferredAttribute
 class _Told(DeferredAttribute):
     """Read in the reader's language. Written back as it was read, it stays what was kept."""
 
+    field: "ToldField"
+
     @overload
     def __get__(self, instance: None, cls: Any = None) -> "_Told": ...
     @overload

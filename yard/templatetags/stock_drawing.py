@@ -18,7 +18,7 @@ register = template.Library()
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 352.0, 10.0, 170.0
 DIGIT, BESIDE = 7.0, 4.0
 """Of a figure at the axis: how wide each sign is at most, and how far from the drawing it ends."""
-STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000, 200_000, 500_000, 1_000_000, 2_000_000)
+STEPS = tuple(digit * 10**power for power in range(7) for digit in (1, 2, 5))
 STATES = {
     "drying": gettext_lazy("drying"),
     "ready": gettext_lazy("ready for the kiln"),

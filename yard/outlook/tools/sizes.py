@@ -98,4 +98,6 @@ def _recalled(species: Species, *names: str) -> tuple[str, ...]:
 
 def _sources(species: Species, *names: str) -> tuple[tuple[tuple[sourcewords.Part, ...], bool], ...]:
     found = (species.sources.get(name) for name in names)
-    return tuple(dict.fromkeys((tuple(sourcewords.told(one["text"])), bool(one.get("from_memory"))) for one in found if one))
+    return tuple(
+        dict.fromkeys((tuple(sourcewords.told(one["text"])), bool(one.get("from_memory"))) for one in found if one)
+    )
