@@ -13,6 +13,7 @@ from yard import outlook
 from yard.actions.needs import add_line
 from yard.actions.people import new_password, set_role
 from yard.models import Mill, Need, Place, Species
+from yard.models.keptwords import of_climate
 
 
 def read() -> dict[str, Any]:
@@ -42,7 +43,7 @@ def make_places(mill: dict[str, Any]) -> dict[str, Place]:
             kind=row["kind"],
             temperatures_c=list(climate.temperatures_c),
             humidities_pct=list(climate.humidities_pct),
-            climate_note=f"{climate.name} ({climate.note})",
+            climate_note=of_climate(climate.key),
         )
         for row in mill["places"]
     }

@@ -5,14 +5,13 @@ Each refusal is a ValidationError whose words say what is the matter and what to
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
-from django.utils import timezone, translation
+from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
@@ -21,6 +20,7 @@ from kilnruns.models import LOAD_FIELDS, Charge, ChargeStack, Proposal, Proposal
 from yard.actions import stacks as yard
 from yard.changes import Watched, keeps
 from yard.models import Place, Stack
+from yard.models.keptwords import for_charge
 from yard.models.tagcode import shown
 
 ALREADY = "already"
@@ -59,8 +59,7 @@ def _accept(*, proposal: Proposal, course: dict[str, Any], by: Any, at: datetime
     ChargeStack.objects.bulk_create(
         ChargeStack(charge=charge, stack=stacks[share.stack.code], volume_m3=share.volume_m3) for share in shares
     )
-    with translation.override(settings.LANGUAGE_CODE):  # kept with the stacks, for all: in the mill's language
-        words = _("%(kiln)s, %(day)s") % {"kiln": charge.kiln, "day": date_format(charge.start_on, "j F")}
+    words = for_charge(charge.kiln, charge.start_on)
     yard.set_aside(stacks=list(stacks.values()), for_what=words, by=by, at=at)
     return charge
 
@@ -83,8 +82,12 @@ def _refuse_stale(proposal: Proposal, shares: list[ProposalStack]) -> None:
 def _refuse_overlap(proposal: Proposal) -> None:
     for other in proposal.kiln.charges.ahead():
         if other.start_on < proposal.start_on + timedelta(days=proposal.days) and (proposal.start_on < other.ends_on):
-            words = {"kiln": proposal.kiln, "from": date_format(other.start_on), "to": date_format(other.ends_on)}
+            words = {"kiln": proposal.kiln, "from": _day(other.start_on), "to": _day(other.ends_on)}
             raise ValidationError(_("%(kiln)s is taken from %(from)s to %(to)s. Make a new plan.") % words)
+
+
+def _day(on: date) -> str:
+    return date_format(on, "j F Y")
 
 
 def _counted(lines: Iterable[Sequence[int]]) -> Counter[tuple[int, int]]:
@@ -160,7 +163,7 @@ def _not_of_this(charge: Charge, stack: Stack, at: datetime) -> str:
 def _refuse_full_kiln(charge: Charge) -> None:
     other = charge.kiln.charges.in_kiln().exclude(pk=charge.pk).first()
     if other:
-        words = {"kiln": charge.kiln, "day": date_format(other.start_on)}
+        words = {"kiln": charge.kiln, "day": _day(other.start_on)}
         raise ValidationError(_("The charge of %(day)s is still in %(kiln)s. Unload it first.") % words)
 
 

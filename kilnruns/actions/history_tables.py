@@ -44,7 +44,7 @@ def _course(course: Any) -> str:
 
 
 def _charge(charge: Any) -> str:
-    return f"{charge.kiln}, {date_format(charge.start_on)}"
+    return f"{charge.kiln}, {date_format(charge.start_on, 'j F Y')}"
 
 
 def _stack(row: Any) -> str:

@@ -40,8 +40,13 @@ def issue(*, facts: dict[str, Any], subjects: Sequence[Subject], charge: Charge 
         paper.save()
         act.has_made(paper)
         paper.stacks.set({subject.stack.pk for subject in subjects})
-        log(paper.stacks.order_by("pk"), Event.Kind.PAPER, at=at, by=by, paper=str(paper))
+        log(paper.stacks.order_by("pk"), Event.Kind.PAPER, at=at, by=by, paper=_kept(paper))
     return paper
+
+
+def _kept(paper: Paper) -> str:
+    """As `keptwords.paper` reads it."""
+    return f"{paper.kind} {paper.number}"
 
 
 def _searchable(paper: Paper) -> str:
@@ -65,7 +70,7 @@ def withdraw(*, paper: Paper, why: str, by: Any, at: datetime) -> None:
     row.withdrawn_at, row.withdrawn_by, row.withdrawn_why = at, by, why
     with kept("paper_withdrawn", _of(row), by=by, at=at):
         row.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
-        log(row.stacks.order_by("pk"), Event.Kind.PAPER, at=at, by=by, paper=str(row), withdrawn=why)
+        log(row.stacks.order_by("pk"), Event.Kind.PAPER, at=at, by=by, paper=_kept(row), withdrawn=why)
 
 
 def _of(paper: Paper, *, named: bool = False) -> Watched:

@@ -11,7 +11,7 @@ from kilnruns.actions import charges, closing, running
 from kilnruns.models import Charge, FinalMeasurement, RunRecord, StressTest
 from yard.actions.readings import void_reading
 from yard.changes import Kind, register
-from yard.models import Change
+from yard.models import Change, keptwords
 
 
 def register_kinds() -> None:
@@ -42,13 +42,13 @@ def _call_off(*, change: Change, by: Any, at: Any) -> None:
 
 def _void_record(*, change: Change, by: Any, at: Any) -> None:
     for record in RunRecord.objects.filter(pk__in=change.original.keys_of("kilnruns.runrecord")):
-        running.void_record(record=record, reason=_("Undone"), by=by, at=at)
+        running.void_record(record=record, reason=keptwords.UNDONE, by=by, at=at)
 
 
 def _void_measurement(*, change: Change, by: Any, at: Any) -> None:
     rows = FinalMeasurement.objects.filter(pk__in=change.original.keys_of("kilnruns.finalmeasurement"))
     for row in rows.select_related("reading__stack"):
-        void_reading(reading=row.reading, reason=_("Undone"), by=by, at=at)
+        void_reading(reading=row.reading, reason=keptwords.UNDONE, by=by, at=at)
 
 
 def _void_test(*, change: Change, by: Any, at: Any) -> None:

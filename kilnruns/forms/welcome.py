@@ -7,6 +7,7 @@ from django.contrib.auth.forms import BaseUserCreationForm
 from django.utils.translation import gettext_lazy as _
 
 from yard.models import Mill, Place, PlaceKind
+from yard.models.keptwords import of_climate
 from yard.outlook import climate_presets
 
 
@@ -45,5 +46,5 @@ class FirstPlaceForm(forms.ModelForm):
         self.instance.temperatures_c = list(preset.temperatures_c)
         self.instance.humidities_pct = list(preset.humidities_pct)
         self.instance.altitude_m = preset.altitude_m
-        self.instance.climate_note = f"{preset.name} ({preset.note})"
+        self.instance.climate_note = of_climate(preset.key)
         return super().save(commit)

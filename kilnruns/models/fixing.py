@@ -9,7 +9,8 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from kilnruns.models.charge import Charge
-from yard.models import Stack
+from yard.models import Stack, keptwords
+from yard.models.toldfield import ToldField
 
 
 class FixingKind(models.TextChoices):
@@ -42,7 +43,7 @@ class Fixing(models.Model):
     start_on = models.DateField(null=True, blank=True)
     until = models.DateField(null=True, blank=True)
     other = models.ForeignKey("yard.Stack", models.CASCADE, null=True, blank=True, related_name="+")
-    reason = models.CharField(_("why"), max_length=120, blank=True)
+    reason = ToldField(_("why"), tell=keptwords.reason, max_length=120, blank=True)
     cost = models.FloatField(null=True, blank=True)
     counted_at = models.DateTimeField(null=True, blank=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")

@@ -4,6 +4,9 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models import keptwords
+from yard.models.toldfield import ToldField
+
 
 class Phase(models.TextChoices):
     """What the kiln is doing; `drying` is where the schedule's steps are, `steaming` a short while between them."""
@@ -54,7 +57,7 @@ class RunRecord(models.Model):
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     voided_at = models.DateTimeField(null=True, blank=True)
     voided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
-    void_reason = models.CharField(_("reason"), max_length=200, blank=True)
+    void_reason = ToldField(_("reason"), tell=keptwords.reason, max_length=200, blank=True)
 
     objects = RunRecordQuerySet.as_manager()
 

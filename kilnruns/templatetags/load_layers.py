@@ -5,13 +5,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.formats import number_format
-
 from kilnruns.templatetags.load_end import Box, Text, at
 from kilnruns.templatetags.load_order import Mark
 from kilnruns.templatetags.load_paper import EDGE, PAGE, Sheet
 from kilnruns.templatetags.load_parts import Level, Piece, stickers
 from kilnruns.templatetags.load_samples import Spot
+from yard.measures.told import length_in_drawing
 
 LETTER_HIGH, LETTER_WIDE, WORDS_WIDE = 8.5, 10.0, 42.0
 
@@ -121,7 +120,7 @@ def _seen(piece: Piece, marks: dict[str, Mark], scale: float) -> Box:
 def _words(letter: str, length_mm: float, width: float, height: float) -> str:
     if height < LETTER_HIGH or width < LETTER_WIDE:
         return ""
-    return letter if width < WORDS_WIDE else f"{letter} {number_format(length_mm / 1000, 2)}"
+    return letter if width < WORDS_WIDE else f"{letter} {length_in_drawing(length_mm)}"
 
 
 def _sample(piece: Piece, scale: float) -> Text:

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import Any
 
-from django.utils.formats import number_format
-
 from kilnruns.templatetags.load_end import Text, at
 from kilnruns.templatetags.load_order import Mark, letters_in
 from kilnruns.templatetags.load_parts import Level, Piece
+from yard.measures.told import length_in_drawing
 
 PAGE, EDGE = 360.0, 7.0
 # What a page of paper has for the panels, mm: below the end view, on A4 and Letter both.
@@ -54,7 +53,7 @@ class Sheet:
         letter = marks[piece.stack].letter
         if piece.width * self.scale < self.type_size:
             return ""
-        whole = f"{letter} {number_format(piece.length / 1000, 2)}"
+        whole = f"{letter} {length_in_drawing(piece.length)}"
         return next((words for words in (whole, letter) if self._goes_into(words, piece.length)), "")
 
     def _goes_into(self, words: str, length_mm: float) -> bool:

@@ -5,7 +5,6 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django import template
-from django.template.defaultfilters import floatformat
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
@@ -34,7 +33,7 @@ def measured(value: float | None, quantity: str) -> str:
     if value is None:
         return "–"
     unit, decimals = UNITS[Quantity(quantity)]
-    return told.celsius(value, decimals) if unit == "°C" else f"{floatformat(value, decimals)}\u202f{unit}"
+    return told.celsius(value, decimals) if unit == "°C" else told.with_unit(value, decimals, unit)
 
 
 @register.filter

@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -20,7 +19,7 @@ from kilnruns.planning import fixings as asked
 from kilnruns.planning.horizon import USUAL_DAYS
 from kilnruns.templatetags.reasons import clash_sentence
 from kilnruns.views.plans import kiln_names, proposals_of
-from yard.models import Mill, Stack
+from yard.models import Mill, Stack, keptwords
 from yard.models.tagcode import normalise
 
 
@@ -146,7 +145,7 @@ def proposals_of_any() -> Any:
 
 def _choices(proposal: Proposal, other: dict[str, Any]) -> list[Fixing]:
     stacks = {one.code: one for one in Stack.objects.drying().filter(code__in=other["codes"])}
-    reason = _("Chosen in place of %(day)s") % {"day": date_format(proposal.start_on)}
+    reason = keptwords.INSTEAD % {"day": proposal.start_on.isoformat()}
     day = date.fromisoformat(other["start_on"])
     return [
         Fixing(kind="into", stack=stacks[code], kiln=proposal.kiln, start_on=day, reason=reason)

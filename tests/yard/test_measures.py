@@ -17,6 +17,7 @@ from yard.fields.values import NumbersField
 from yard.forms.sizes import LengthField, ThicknessField, WidthField
 from yard.measures import quantities as of
 from yard.measures import system, told, typed
+from yard.measures.instead import in_reader_units
 from yard.measures.system import IMPERIAL, METRIC
 from yard.outlook import MonthEnd
 from yard.templatetags.moisture import per_volume
@@ -241,6 +242,35 @@ def test_the_axis_of_the_stock_is_in_round_figures_of_the_unit_below_it() -> Non
     with system.told_in(IMPERIAL):
         imperial = stock_bars([month])
     assert [line["text"] for line in metric["grid"]] == ["5", "10", "15", "20"]
-    assert [line["text"] for line in imperial["grid"]] == ["5000", "10000"]
+    assert [line["text"] for line in imperial["grid"]] == ["5,000", "10,000"]
     top = 10_000 * 144 * 0.0254**3
     assert float(imperial["bars"][0]["parts"][0]["height"]) == pytest.approx(160 * 20 / top, abs=0.1)
+
+
+def test_inches_of_several_sides_are_all_fractions() -> None:
+    with system.told_in(IMPERIAL):
+        told_sides = told.sides(1500, 120, 40).replace("\u00a0", " ").replace("\u202f", " ")
+        assert told_sides == "59 1/16 × 4 3/4 × 1 9/16 in"
+        assert told.sides(0.1, 25.4).replace("\u202f", " ") == "1/64 × 1 in"
+        assert told.sides(told.size_down(41.5), told.size_down(25.4)).replace("\u00a0", " ") == "1 5/8 × 1\u202fin"
+        assert told.size_down(26.9) == pytest.approx(25.4)
+    with system.told_in(METRIC):
+        assert (told.size_down(41.59), told.size_down(41.59, tenths=True)) == (41, 41.5)
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("Stay 300 mm from the ends, 25 mm deep.", "Stay 12 in from the ends, 1 in deep."),
+        ("Für Bretter von 15 bis 100 mm", "Für Bretter von 5/8 bis 4 in"),
+        ("Outside −1.1 to 98.9 °C, 5 to 95 %", "Outside 30 to 210 °F, 5 to 95 %"),
+        ("For −20 to 90 °C, up to 2,500 m.", "For −4 to 194 °F, up to 8,200 ft."),
+        ("Für −20 bis 90 °C, bis 2500 m. Unter 0 °C", "Für −4 bis 194 °F, bis 8,200 ft. Unter 32 °F"),
+        ("More than 25 kg", "More than 55 lb"),
+        ("570 kg/m³ and 3 m³ stand", "570 kg/m³ and 3 m³ stand"),
+    ],
+)
+def test_round_figures_in_sentences_are_round_ones_of_the_reader_s_units(said: str, meant: str) -> None:
+    assert in_reader_units(said) == said
+    with system.told_in(IMPERIAL):
+        assert in_reader_units(said).replace("\u202f", " ") == meant

@@ -106,7 +106,7 @@ def test_at_a_live_page_both_values_are_shown_and_the_second_keep_stands(signed_
     mine = form | {"target_pct": "9"}
     refused = signed_in.post(f"/stacks/{stack.code}/edit/", mine)
     assert refused.status_code == 422
-    assert "Runa made it 10.0 meanwhile." in refused.content.decode()
+    assert "Runa made it 10\u202f% meanwhile." in refused.content.decode()
     assert refused.context["form"]["target_pct"].value() == "9"
     signed_in.post(f"/stacks/{stack.code}/edit/", mine | {"seen": refused.context["seen"]})
     stack.refresh_from_db()

@@ -226,3 +226,12 @@ def test_the_lists_take_the_same_queries_for_one_and_for_many(signed_in, used, d
     with django_assert_max_num_queries(12):
         signed_in.get("/sort-out/")
     assert Event.objects.filter(kind="noted").count() == 0
+
+
+def test_the_sender_s_words_are_read_in_the_language_of_who_sorts_it_out(signed_in, used):
+    words = json.dumps([["Holzfeuchte", "20 21"], ["Holztemperatur, °C", "12"], ["Verfahren", "mein Wort"]])
+    send(signed_in, f"/stacks/{used.code}/readings/new/", {**VALUES, "outbox_words": words})
+    receipt = Receipt.objects.get()
+    signed_in.cookies["django_language"] = "sv"
+    shown = signed_in.get(receipt.get_absolute_url()).context["words"]
+    assert dict(shown) == {"Fuktkvot": "20 21", "Virkets temperatur, °C": "12", "Metod": "mein Wort"}

@@ -32,7 +32,7 @@ def test_each_kind_of_event_is_told_with_its_figures_the_latest_first(signed_in,
     told = [
         "for the stairs",
         f'href="/stacks/{part.code}/"',
-        "green thickness, mm: 27 → 28.0",
+        "green thickness: 27 → 28 mm",
         f"from {was} to Dry loft",
         "21.0 %: Mistyped",
         "21.0 %, mean of 2",

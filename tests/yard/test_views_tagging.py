@@ -12,6 +12,8 @@ from PIL import Image
 
 from tests.factories import KilnPlaceFactory, PlaceFactory, SpeciesFactory, StackFactory, TagFactory
 from yard import outlook
+from yard.forms.stack import StackForm
+from yard.measures import system
 from yard.models import Stack, Tag
 
 pytestmark = pytest.mark.django_db
@@ -106,6 +108,25 @@ def test_the_day_of_sawing_is_offered_again_only_on_the_same_day(signed_in, tag)
     Stack.objects.filter(pk=last.pk).update(made_at=timezone.now() - timedelta(days=3))
     page = signed_in.get(f"/stacks/new/?tag={tag.code}")
     assert page.context["form"].initial["cut_on"] == timezone.localdate()
+
+
+@pytest.mark.parametrize("kind", ["closed_store", "kiln"])
+def test_where_green_wood_was_stacked_last_is_offered_when_the_last_stack_is_elsewhere(signed_in, kind):
+    PlaceFactory(name="Aspen shed")
+    shed = PlaceFactory(name="Long shed")
+    dry = PlaceFactory(name="A dry store", kind=kind)
+    StackFactory(place=shed)
+    StackFactory(place=dry, kiln_dried_on=timezone.localdate())
+    form = signed_in.get("/stacks/new/").context["form"]
+    assert form.initial["place"] == shed.pk
+    offered = [str(name) for _key, name in form["place"].field.choices]
+    assert offered == ["Aspen shed", "Long shed"] + (["A dry store"] if kind == "closed_store" else [])
+
+
+def test_what_a_stack_is_worth_is_asked_in_the_reader_s_volume(signed_in):
+    for units, unit in (("metric", "m³"), ("imperial", "bd\u00a0ft")):
+        with system.told_in(units):
+            assert str(StackForm(today=timezone.localdate())["value_per_m3"].label) == f"Worth when dry, per {unit}"
 
 
 def test_a_kiln_is_no_place_to_stack(signed_in, tag, filled):

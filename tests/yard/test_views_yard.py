@@ -62,8 +62,11 @@ def test_stacks_due_a_reading_come_first_when_asked(signed_in):
     ReadingFactory(stack=soon_and_read, taken_at=timezone.now() - timedelta(days=2))
     ReadingFactory(stack=later_and_old, taken_at=timezone.now() - timedelta(days=40))
     assert order(signed_in.get("/yard/"), soon_and_read, later_and_old)
+    assert "2 stacks, the nearest ready first" in signed_in.get("/yard/").content.decode()
     page = signed_in.get("/yard/?due=on")
     assert order(page, later_and_old, soon_and_read)
+    assert "2 stacks, those due a reading first" in page.content.decode()
+    assert "nearest ready first" not in page.content.decode()
     assert page.content.decode().count("due a reading</span>") == 1
 
 

@@ -3,14 +3,12 @@
 from datetime import datetime
 from typing import Any
 
-from django.conf import settings
 from django.db import transaction
-from django.utils import timezone, translation
-from django.utils.translation import gettext as _
+from django.utils import timezone
 
 from yard import outlook
 from yard.changes import Watched, keeps
-from yard.models import Species
+from yard.models import Species, keptwords
 
 FIGURES = tuple(
     name
@@ -48,8 +46,7 @@ def keep_species(*, species: Species, by: Any, at: datetime) -> Species:
     Its stacks' forecasts are forgotten, to be made anew.
     """
     before = Species.objects.filter(pk=species.pk).values(*FIGURES).first() or {}
-    with translation.override(settings.LANGUAGE_CODE):  # kept with the figure, for all: in the mill's language
-        said = _("set here by %(name)s on %(day)s") % {"name": by, "day": timezone.localtime(at).date().isoformat()}
+    said = keptwords.SET_HERE % {"name": by, "day": timezone.localtime(at).date().isoformat()}
     changed = [name for name in FIGURES if getattr(species, name) != before.get(name)]
     mine = {name: {"text": said, "from_memory": False} for name in changed if getattr(species, name) not in (None, "")}
     species.sources = {**{name: one for name, one in species.sources.items() if name not in changed}, **mine}

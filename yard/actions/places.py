@@ -9,6 +9,7 @@ from django.db import transaction
 from yard import outlook
 from yard.changes import Watched, keeps
 from yard.models import FormerKind, Place
+from yard.models.keptwords import of_climate
 
 DRIES_BY = ("kind", "temperatures_c", "humidities_pct", "altitude_m")
 
@@ -52,7 +53,7 @@ def set_preset(*, place: Place, key: str, by: Any) -> Place:
         temperatures_c=preset.temperatures_c,
         humidities_pct=preset.humidities_pct,
         altitude_m=preset.altitude_m,
-        note=f"{preset.name} ({preset.note})",
+        note=of_climate(preset.key),
         by=by,
     )
 

@@ -21,7 +21,7 @@ from django.utils.translation import gettext as _
 
 from yard.actions.roles import least_to_send, may_send, role_of, words_of
 from yard.actions.tags import make_blank
-from yard.models import Receipt, Tag, Why
+from yard.models import Receipt, Tag, Why, keptwords
 from yard.models.tagcode import shown
 from yard.receipts import UnplacedError, address_name, code_in, refusals, replayed
 
@@ -38,7 +38,7 @@ class Outcome:
 
 @transaction.atomic
 def put(*, receipt: Receipt, code: str | None, how: str, by: Any, at: datetime, request: HttpRequest) -> Outcome:
-    """Apply it to the stack or tag of `code`, or as it was sent for None; `how` is told in the list.
+    """Apply it to the stack or tag of `code`, or as it was sent for None; `how` is told in the list (see `keptwords`).
 
     Raises ValidationError with the view's own words when it is not accepted there; nothing is done then.
     """
@@ -56,7 +56,7 @@ def put_under_tag(*, receipt: Receipt, code: str, by: Any, at: datetime, request
     new = code or make_blank(count=1, by=by)[0].code
     if not Tag.objects.blank().filter(code=new).exists():
         raise ValidationError(_("That tag is not blank; take another, or leave it empty for a fresh one."))
-    how = _("kept under %(code)s") % {"code": shown(new)}
+    how = keptwords.UNDER_TAG % {"code": shown(new)}
     return put(receipt=receipt, code=new, how=how, by=by, at=at, request=request)
 
 
@@ -65,7 +65,7 @@ def merge(*, receipt: Receipt, code: str, by: Any, at: datetime, request: HttpRe
     """It was entered twice: the entry that stands there stays, this one is dropped, and what followed goes there."""
     receipt = _locked(receipt, by)
     outcome = Outcome(reverse("stack", args=[code]), code)
-    how = _("the same as %(code)s; the second entry is dropped") % {"code": shown(code)}
+    how = keptwords.SAME % {"code": shown(code)}
     _settled(receipt, outcome.location, code, how, by, at)
     _followers_to(receipt, outcome, how, by, at, request)
     return outcome
@@ -78,7 +78,7 @@ def drop(*, receipt: Receipt, reason: str, by: Any, at: datetime) -> int:
     dropped = [receipt, *waiting_followers(receipt)]
     for one in dropped:
         _refuse_without_the_right(one, by)
-        _settled(one, "", "", _("dropped: %(reason)s") % {"reason": reason}, by, at)
+        _settled(one, "", "", keptwords.DROPPED % {"reason": reason}, by, at)
     return len(dropped)
 
 
@@ -145,7 +145,7 @@ def _told(how: str, receipt: Receipt, by: Any) -> str:
     if sender_still_may(receipt):
         return how
     words = {"how": how, "who": by, "sender": receipt.user}
-    return _("%(how)s, in the name of %(who)s: %(sender)s may no longer do this") % words
+    return keptwords.IN_THE_NAME_OF % words
 
 
 def _settled(receipt: Receipt, location: str, code: str, how: str, by: Any, at: datetime) -> None:

@@ -22,7 +22,8 @@ from yard.actions.tags import take_blank
 from yard.actions.tallies import Lines, quantity, summed, taken_off
 from yard.changes import Watched, keeps, rows_of_stacks
 from yard.measures.told import thick
-from yard.models import Event, Place, Reading, Stack, Stay, Tag, TallyLine, log
+from yard.models import Event, Place, Reading, Species, Stack, Stay, Tag, TallyLine, log
+from yard.models.toldfield import kept
 
 LEFT = ["used_at", "used_for", "left_as", "sold_for"]
 STANDS = ("place_id", "used_at", "joined_into_id", "set_aside_for", "kiln_dried_on")
@@ -56,7 +57,7 @@ def correct(*, stack: Stack, changes: dict[str, Any], lines: Lines | None = None
     details: dict[str, Any] = {}
     wrong = {name: new for name, new in changes.items() if getattr(stack, name) != new}
     if wrong:
-        details["changes"] = {name: [str(getattr(stack, name)), str(new)] for name, new in wrong.items()}
+        details["changes"] = {name: [_plain(getattr(stack, name)), _plain(new)] for name, new in wrong.items()}
         for name, new in wrong.items():
             setattr(stack, name, new)
         stack.save(update_fields=list(wrong))
@@ -226,7 +227,7 @@ def release(*, stacks: Iterable[Stack], by: Any, at: datetime) -> None:
     """Stacks are free again."""
     stacks = list(stacks)
     for stack in stacks:
-        log([stack], Event.Kind.RELEASED, at=at, by=by, for_what=stack.set_aside_for)
+        log([stack], Event.Kind.RELEASED, at=at, by=by, for_what=kept(stack, "set_aside_for"))
     _set_aside(stacks, "")
 
 
@@ -240,6 +241,11 @@ def _lock(stacks: Iterable[Stack]) -> None:
     fresh = Stack.objects.select_for_update().in_bulk([stack.pk for stack in stacks])
     for stack in stacks:
         stack.used_at, stack.joined_into_id = fresh[stack.pk].used_at, fresh[stack.pk].joined_into_id
+
+
+def _plain(value: Any) -> str:
+    """A particular as the history keeps it: the same for readers of all languages."""
+    return value.kept_name if isinstance(value, Species) else str(value)
 
 
 def _set_aside(stacks: Iterable[Stack], for_what: str) -> None:

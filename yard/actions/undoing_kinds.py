@@ -11,7 +11,7 @@ from yard.actions.photos import remove_photo
 from yard.actions.readings import void_reading
 from yard.actions.stacks import join, tally
 from yard.changes import Kind, register
-from yard.models import Change, Photo, Reading, Stack
+from yard.models import Change, Photo, Reading, Stack, keptwords
 from yard.models.tagcode import shown
 
 
@@ -43,7 +43,7 @@ def _boards(change: Change, part: Stack) -> list[tuple[int, int, int]]:
 
 def _void_readings(*, change: Change, by: Any, at: datetime) -> None:
     for reading in Reading.objects.filter(pk__in=change.original.keys_of("yard.reading")).select_related("stack"):
-        void_reading(reading=reading, reason=_("Undone"), by=by, at=at)
+        void_reading(reading=reading, reason=keptwords.UNDONE, by=by, at=at)
 
 
 def _remove_photo(*, change: Change, by: Any, at: datetime) -> None:

@@ -1,6 +1,6 @@
 """Changes in words: each column that changed with what it was and became, and its unit."""
 
-from collections.abc import Iterable, Sequence, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
@@ -15,13 +15,16 @@ from django.utils.translation import gettext as _
 from yard.changes.images import Image, model_of, values
 from yard.changes.kinds import UNDONE, kind_of
 from yard.changes.tables import LEFT_OUT, MONEY_COLUMNS, Table, is_told, table_of
+from yard.measures import typed
 from yard.measures.quantities import PRICE, of_unit
-from yard.measures.system import imperial
+from yard.measures.system import IMPERIAL, imperial
 from yard.measures.told import unit_of
-from yard.models import Change
+from yard.models import Change, Stack, woodname
+from yard.models.toldfield import ToldField
 
 UNITS = {"mm", "m", "m³", "g", "kg", "%", "°C", "kW", "kWh", "kg/m³", "W/m²K", "% a day"}
 NOTHING, A_M3 = "–", "a m³"
+LONGEST = 8
 Things = dict[tuple[type, Any], str]
 
 
@@ -53,6 +56,23 @@ def told(changes: Sequence[Change], *, money: bool = True) -> list[Told]:
     return [
         Told(one, _kind(one), list(_lines(one, things, hidden)), getattr(one, "undone_by", None)) for one in changes
     ]
+
+
+def corrected(changes: Mapping[str, Sequence[str]]) -> list[tuple[str, Line]]:
+    """By column, what an event of a stack tells of a correction: it keeps texts."""
+    table, lines = table_of("yard.stack"), []
+    for name, pair in changes.items():
+        label, unit = _label(Stack, table, name)
+        was, now = (_of_text(name, table, text, unit) for text in pair)
+        lines.append((name, Line(label, was, now, told_unit(unit))))
+    return lines
+
+
+def _of_text(name: str, table: Table, text: str, unit: str) -> str:
+    field = _field(Stack, name)
+    if text in ("", str(None)) or field.is_relation:
+        return woodname.told(text) if text and text != str(None) else NOTHING
+    return _shown(Stack, table, name, field.to_python(text), {}, unit)
 
 
 def _kind(change: Change) -> str:
@@ -129,9 +149,13 @@ def is_price(name: str) -> bool:
     return name.endswith("_per_m3") and name != "round_m3_per_m3"
 
 
-def _in_units(value: float, unit: str) -> float:
+def _figure(value: float, unit: str) -> str:
+    """In the reader's unit: as it would be typed, where that is short."""
     measure = PRICE if unit == A_M3 else of_unit(unit)
-    return measure.unit().of(value) if measure and imperial() else value
+    if measure and imperial():
+        said = typed.text(value, measure, IMPERIAL)
+        return said if len(said) <= LONGEST else number_format(Decimal(f"{measure.unit().of(value):.6g}"))
+    return number_format(Decimal(f"{value:.{6 if imperial() else 10}g}"))
 
 
 def _shown(model: Any, table: Table, name: str, value: Any, things: Things, unit: str = "") -> str:
@@ -142,6 +166,8 @@ def _shown(model: Any, table: Table, name: str, value: Any, things: Things, unit
         return NOTHING
     if field.is_relation:
         return things.get((field.related_model, value), _("no longer there"))
+    if isinstance(field, ToldField):
+        return field.tell(value)
     choices = dict(field.flatchoices)
     return unit_of(str(choices[value])) if value in choices else _plain(value, A_M3 if is_price(name) else unit)
 
@@ -152,7 +178,7 @@ def _plain(value: Any, unit: str = "") -> str:
     if isinstance(value, bool):
         return _("yes") if value else _("no")
     if isinstance(value, int | float):
-        return number_format(Decimal(f"{_in_units(value, unit):.{6 if imperial() else 10}g}"))
+        return _figure(value, unit)
     if isinstance(value, datetime):
         local = timezone.localtime(value)
         return f"{date_format(local, 'j F Y')}, {date_format(local, 'H:i')}"
@@ -162,7 +188,7 @@ def _plain(value: Any, unit: str = "") -> str:
 
 
 def _field(model: Any, name: str) -> Any:
-    return next(one for one in model._meta.concrete_fields if one.attname == name)
+    return next(one for one in model._meta.concrete_fields if name in (one.attname, one.name))
 
 
 def _things(changes: Iterable[Change]) -> Things:

@@ -7,6 +7,7 @@ from typing import Any
 
 from yard.exchange.cells import number_text
 from yard.models import Board, Importance, Need, Reading, Species, Stack, TallyLine
+from yard.models.toldfield import kept
 
 Cells = list[Any]
 WITH_STACKS = ("species", "place")
@@ -44,7 +45,7 @@ def stacks() -> Iterable[Cells]:
         tally = tally_text(lines[one.pk])
         head = [one.code, one.species.kept_name, one.place.name, _plain(one.thickness_mm), one.cut_on, tally]
         wood = [_plain(one.sticker_mm), one.wood_part, _plain(one.initial_moisture_pct)]
-        tail = [_plain(one.value_per_m3), one.set_aside_for, one.kiln_dried_on, one.note]
+        tail = [_plain(one.value_per_m3), kept(one, "set_aside_for"), one.kiln_dried_on, one.note]
         yield [*head, *wood, *kiln, *pack, *tail]
 
 

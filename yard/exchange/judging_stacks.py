@@ -10,6 +10,7 @@ from yard.actions.sentsheets import Step
 from yard.exchange.fates import CHANGED, NEW, Fate
 from yard.exchange.given import WITH_STACKS, tallies, tally_text, wood_names
 from yard.models import Place, PlaceKind, Species, Stack, Tag
+from yard.models.keptwords import set_aside
 
 _NAMES = {"sawn_on": "cut_on"}
 _PACK = ("pack_length_mm", "pack_width_mm", "pack_height_mm")
@@ -76,7 +77,7 @@ class StackJudge:
 
     def _changed(self, stack: Stack, meant: dict[str, Any], fate: Fate) -> Fate:
         lines = self.tallies[stack.pk]
-        changes = {name: new for name, new in meant.items() if name != "tally" and getattr(stack, name) != new}
+        changes = {name: new for name, new in meant.items() if name != "tally" and _differs(stack, name, new)}
         shown = [(name, _shown(getattr(stack, name)), _shown(new)) for name, new in changes.items()]
         if _same_boards(lines, meant["tally"]):
             meant.pop("tally")
@@ -87,6 +88,11 @@ class StackJudge:
             fate.kind, fate.changes = CHANGED, shown
             fate.step = Step("stacks", changes, thing=stack)
         return fate
+
+
+def _differs(stack: Stack, name: str, new: Any) -> bool:
+    """What a stack is kept for is given out as it is kept, and compared as it is told."""
+    return bool(getattr(stack, name) != (set_aside(new) if name == "set_aside_for" else new))
 
 
 def _same_boards(one: list[tuple[int, int, int]], other: list[tuple[int, int, int]]) -> bool:

@@ -7,19 +7,15 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from yard.forms.reading import VoidForm
-from yard.models import Place, Species
+from yard.models import Place, Species, keptwords
 from yard.outlook import Knowledge
 
 
 class LeaveOutForm(VoidForm):
     """Why a stack shall teach nothing; the usual reasons at one tap."""
 
-    USUAL = {
-        "tag": _("Wrong tag: some readings are another stack's"),
-        "pocket": _("A wet pocket, rain or snow got in"),
-        "stood": _("It stood otherwise than others: covered, in the sun, tight stickers"),
-        "other": _("Something else"),
-    }
+    KEPT = keptwords.LEFT_OUT
+    USUAL = {**{why: _(words) for why, words in KEPT.items()}, "other": _("Something else")}
     why = forms.ChoiceField(
         label=_("Why leave it out?"),
         choices=list(USUAL.items()),

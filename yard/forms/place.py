@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from yard import outlook
 from yard.fields.numbers import NumberField
 from yard.models import Place, PlaceKind
+from yard.models.keptwords import of_climate
 
 TYPED = "typed"
 
@@ -50,6 +51,7 @@ class PlaceForm(forms.ModelForm):
         chosen = [(key, one.name) for key, one in self.presets.items()]
         typed = _("as typed below, month by month")
         self.fields["preset"].choices = [*chosen, (TYPED, typed)]  # type: ignore[attr-defined]
+        self.initial["climate_note"] = self.instance.climate_note
         self.fields["climate_note"].label = _("Where the months' values come from")
         for month in MONTHS:
             self._add_month(month)
@@ -110,7 +112,7 @@ class PlaceForm(forms.ModelForm):
         place.altitude_m = self.cleaned_data["altitude_m"] or 0
         if preset:
             place.temperatures_c, place.humidities_pct = list(preset.temperatures_c), list(preset.humidities_pct)
-            place.climate_note = f"{preset.name} ({preset.note})"
+            place.climate_note = of_climate(preset.key)
         else:
             place.temperatures_c = [self.cleaned_data[f"temperature_{month}"] for month in MONTHS]
             place.humidities_pct = [self.cleaned_data[f"humidity_{month}"] for month in MONTHS]

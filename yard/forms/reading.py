@@ -1,5 +1,6 @@
 """A visit's reading, one form for each method, and the form that voids one."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -8,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from yard.forms.metered import MeterForm, PinsForm
 from yard.forms.visit import VisitForm
 from yard.forms.weighed import SectionsForm, WeighingForm
-from yard.models import Method
+from yard.models import Method, keptwords
 
 FORMS: dict[str, type[VisitForm]] = {
     Method.PINS: PinsForm,
@@ -22,12 +23,8 @@ FORMS: dict[str, type[VisitForm]] = {
 class VoidForm(forms.Form):
     """Why a reading was wrong; the usual reasons at one tap."""
 
-    USUAL = {
-        "stack": _("Taken at another stack"),
-        "typed": _("Mistyped, or the meter was set wrong"),
-        "spot": _("A wet pocket or rain: not the stack's moisture"),
-        "other": _("Something else"),
-    }
+    KEPT: Mapping[str, str] = keptwords.VOIDED
+    USUAL = {**{why: _(words) for why, words in KEPT.items()}, "other": _("Something else")}
     why = forms.ChoiceField(
         label=_("What was wrong?"),
         choices=list(USUAL.items()),
@@ -46,4 +43,4 @@ class VoidForm(forms.Form):
         why, words = self.cleaned_data["why"], self.cleaned_data["words"]
         if why == "other":
             return words
-        return f"{self.USUAL[why]}: {words}" if words else str(self.USUAL[why])
+        return keptwords.with_words(self.KEPT[why], words)

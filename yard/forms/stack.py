@@ -10,11 +10,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from yard import outlook
 from yard.actions.photos import LONGEST_PX, open_picture
 from yard.fields.naming import in_order
-from yard.fields.numbers import NumberField
+from yard.fields.numbers import NumberField, PriceField
 from yard.forms.sizes import SizeField, ThicknessField
-from yard.models import Place, Species, Stack
+from yard.models import Place, PlaceKind, Species, Stack
 from yard.models.woodname import told
 
 FEW_PLACES = 6
@@ -66,7 +67,7 @@ class StackForm(forms.ModelForm):
         required=False,
         help_text=gettext_lazy("Left empty, the species' usual green moisture is taken."),
     )
-    value_per_m3 = NumberField(
+    value_per_m3 = PriceField(
         label=gettext_lazy("Worth when dry, per %(unit)s"), min_value=0, max_value=100_000, required=False
     )
     pack_length_mm = PackSizeField(label=gettext_lazy("Pack's length"))
@@ -114,7 +115,7 @@ class StackForm(forms.ModelForm):
             del self.fields["photo"]
             return
         field = self.fields["place"]
-        places = list(Place.objects.outdoors())
+        places = sorted(Place.objects.outdoors(), key=lambda place: place.kind == PlaceKind.CLOSED_STORE)
         choices = [(place.pk, place.name) for place in places]
         few = len(places) <= FEW_PLACES
         field.queryset = Place.objects.outdoors()  # type: ignore[attr-defined]
@@ -171,11 +172,17 @@ def species_choices() -> list[tuple[Any, Any]]:
 def offered(today: date) -> dict[str, Any]:
     """First values for a new stack: the last tagged one's, or the usual ones for a yard's first.
 
-    It was sawn today, unless the last was tagged today as well.
+    It was sawn today, unless the last was tagged today as well. It stands where the last one does, or, where that is
+    in a kiln or a store of dry wood, where green wood was stacked last.
     """
-    last = Stack.objects.filter(split_from=None).order_by("-made_at", "-pk").values("made_at", *OFFERED).first()
+    stood = ("place__kind", "place__given_up")
+    last = Stack.objects.filter(split_from=None).order_by("-made_at", "-pk").values("made_at", *stood, *OFFERED).first()
     if last is None:
         usual = Stack()  # with the defaults of its fields
         return {name: getattr(usual, name) for name in USUAL} | {"cut_on": today}
     made_on = timezone.localdate(last.pop("made_at"))
+    kind, given_up = (last.pop(name) for name in stood)
+    if given_up or kind in (PlaceKind.KILN, PlaceKind.CLOSED_STORE):
+        place = outlook.usual_place()
+        last["place"] = place.pk if place else None
     return last if made_on == today else last | {"cut_on": today}

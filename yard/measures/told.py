@@ -1,7 +1,7 @@
 """Measured figures as their reader wants them: metric, or inches, board feet, pounds and °F ."""
 
 from fractions import Fraction
-from math import ceil
+from math import ceil, floor
 
 from django.utils.formats import number_format
 
@@ -66,6 +66,13 @@ def size_up(value_mm: float, finest: int = 16) -> float:
     return ceil((value_mm - SAME_MM) / step) * step
 
 
+def size_down(value_mm: float, *, tenths: bool = False) -> float:
+    """The size in mm that may be promised of this one: whole mm or tenths, or sixteenths of an inch; never more."""
+    if imperial():
+        return floor((value_mm + SAME_MM) / MM * 16) * MM / 16
+    return floor(value_mm * 10) / 10 if tenths else floor(value_mm)
+
+
 def thickness(value_mm: float) -> str:
     """A sawn board's thickness: whole quarters as the trade says them, "5/4"; else inches."""
     quarters = value_mm / MM * 4
@@ -113,12 +120,27 @@ def metres(value_mm: float | None, decimals: int = 2) -> str:
     return with_unit(None if value_mm is None else value_mm / 1000, int(decimals), "m")
 
 
+def length_in_drawing(value_mm: float) -> str:
+    """Short, for a drawing whose words say what it is: "2.40" in m; 7' 10"."""
+    return length(float(value_mm), whole_inches=True) if imperial() else number_format(value_mm / 1000, 2)
+
+
 def sides(*sizes_mm: float | None) -> str:
-    """Thickness, width, length as far as they are known: "27 × 160 × 2400 mm"; "1 1/8 × 6 × 96 in"."""
+    """Thickness, width, length as far as they are known: "27 × 160 × 2400 mm"; "1 1/8 × 6 × 96 in".
+
+    Inches are all as a rule shows them: what is no part of an inch by its nearest sixteenth.
+    """
     known = [float(one) for one in sizes_mm if one]
     if imperial():
-        return " × ".join(size(one).removesuffix(f"{NARROW_SPACE}in") for one in known) + f"{NARROW_SPACE}in"
+        return " × ".join(inches(_on_a_rule(one)) for one in known) + f"{NARROW_SPACE}in"
     return " × ".join(f"{one:g}" for one in known) + f"{NARROW_SPACE}mm"
+
+
+def _on_a_rule(value_mm: float) -> Fraction:
+    exact = Fraction(round(value_mm / MM * FINEST), FINEST)
+    if abs(float(exact) * MM - value_mm) <= SAME_MM:
+        return exact
+    return max(Fraction(round(value_mm / MM * 16), 16), Fraction(1, FINEST))
 
 
 def m3(value: float | None, decimals: int = 2) -> str:

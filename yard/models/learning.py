@@ -2,6 +2,9 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models import keptwords
+from yard.models.toldfield import ToldField
+
 
 class LearningChange(models.Model):
     """What a person said about what the yard has learned; a log, never edited. The last line on a stack holds.
@@ -19,7 +22,7 @@ class LearningChange(models.Model):
     stack = models.ForeignKey("yard.Stack", models.CASCADE, null=True, blank=True, related_name="learning_changes")
     species = models.ForeignKey("yard.Species", models.CASCADE, null=True, blank=True, related_name="+")
     place = models.ForeignKey("yard.Place", models.CASCADE, null=True, blank=True, related_name="+")
-    reason = models.CharField(_("reason"), max_length=200)
+    reason = ToldField(_("reason"), tell=keptwords.reason, max_length=200)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
 

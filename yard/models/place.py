@@ -1,6 +1,9 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from yard.models import keptwords
+from yard.models.toldfield import ToldField
+
 
 class PlaceKind(models.TextChoices):
     OPEN_YARD = "open_yard", _("open yard")
@@ -24,7 +27,7 @@ class Place(models.Model):
     temperatures_c = models.JSONField(_("monthly mean temperatures, °C"), default=list, blank=True)
     humidities_pct = models.JSONField(_("monthly mean relative humidities, %"), default=list, blank=True)
     altitude_m = models.FloatField(_("altitude, m"), default=0)
-    climate_note = models.CharField(_("where the climate comes from"), max_length=200, blank=True)
+    climate_note = ToldField(_("where the climate comes from"), tell=keptwords.climate, max_length=200, blank=True)
     given_up = models.BooleanField(_("no longer used"), default=False)
 
     objects = PlaceQuerySet.as_manager()

@@ -3,6 +3,9 @@ from django.db import models
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from yard.models import keptwords
+from yard.models.toldfield import ToldField
+
 
 class Why(models.TextChoices):
     """Why a form could not be placed; the words are said to people."""
@@ -49,7 +52,7 @@ class Receipt(models.Model):
     received_at = models.DateTimeField(auto_now_add=True)
     settled_at = models.DateTimeField(null=True, blank=True)
     settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
-    settled_how = models.CharField(max_length=300, blank=True)
+    settled_how = ToldField(tell=keptwords.settled, max_length=300, blank=True)
     settled_code = models.CharField(max_length=10, blank=True)
     why = models.CharField(max_length=8, choices=Why, blank=True)
     subject = models.CharField(max_length=20, blank=True)

@@ -1,7 +1,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from yard.models.woodname import WoodName
+from yard.models import woodname
+from yard.models.toldfield import ToldField, kept
 
 
 class WoodClass(models.TextChoices):
@@ -26,7 +27,7 @@ class Species(models.Model):
     """
 
     key = models.SlugField(_("short name"), max_length=60, unique=True)
-    name = WoodName(_("name"), max_length=80, unique=True)
+    name = ToldField(_("name"), tell=woodname.told, max_length=80, unique=True)
     latin_name = models.CharField(_("Latin name"), max_length=80, blank=True)
     region = models.CharField(_("region"), max_length=40, blank=True)
     wood_class = models.CharField(_("class"), max_length=8, choices=WoodClass)
@@ -64,6 +65,4 @@ class Species(models.Model):
     @property
     def kept_name(self) -> str:
         """As the book has it, for what is kept or goes into a file: the same for all readers."""
-        field = self._meta.get_field("name")
-        assert isinstance(field, WoodName)
-        return field.kept(self)
+        return kept(self, "name")

@@ -10,7 +10,9 @@ from django.db.models.functions import Coalesce
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from yard.models import keptwords
 from yard.models.listed import DRIED, DRYING, STANDING, THICKNESSES, Forecast, kilns, read_since
+from yard.models.toldfield import ToldField
 
 READING_DUE_DAYS = 28
 
@@ -130,7 +132,7 @@ class Stack(models.Model):
     stacking_per_m3 = models.FloatField(_("stacking cost, per m³"), null=True, blank=True)
     round_m3_per_m3 = models.FloatField(_("round wood of a m³ sawn, m³"), null=True, blank=True)
     note = models.TextField(_("note"), blank=True)
-    set_aside_for = models.CharField(_("set aside for"), max_length=120, blank=True)
+    set_aside_for = ToldField(_("set aside for"), tell=keptwords.set_aside, max_length=120, blank=True)
     kiln_dried_on = models.DateField(_("kiln-dried on"), null=True, blank=True)
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")

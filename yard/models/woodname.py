@@ -4,10 +4,6 @@ What is searched, ordered and kept elsewhere is the book's own name (`Species.ke
 `told`. A name that somebody gave a wood of their own is theirs, and the same in all languages.
 """
 
-from typing import Any, overload
-
-from django.db import models
-from django.db.models.query_utils import DeferredAttribute
 from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as _
 
@@ -38,41 +34,3 @@ def kept_as(text: str) -> list[str]:
     """The book's names whose told ones hold the text, for a search that knows only what is kept."""
     wanted = text.casefold()
     return [name for name in sorted(BOOK) if wanted in told(name).casefold()]
-
-
-class _Told(DeferredAttribute):
-    """Read in the reader's language. Written back as it was read, it stays what was kept."""
-
-    @overload
-    def __get__(self, instance: None, cls: Any = None) -> "_Told": ...
-    @overload
-    def __get__(self, instance: models.Model, cls: Any = None) -> str: ...
-    def __get__(self, instance: models.Model | None, cls: Any = None) -> Any:
-        return self if instance is None else told(super().__get__(instance, cls))
-
-    def __set__(self, instance: models.Model, value: str) -> None:
-        before = instance.__dict__.get(self.field.attname)
-        if before is None or told(before) != value:
-            instance.__dict__[self.field.attname] = value
-
-
-class WoodName(models.CharField[str, str]):
-    """A text in the database."""
-
-    descriptor_class = _Told
-
-    def kept(self, instance: models.Model) -> str:
-        return str(DeferredAttribute.__get__(self.descriptor_class(self), instance))
-
-    def pre_save(self, model_instance: models.Model, add: bool) -> str:
-        return self.kept(model_instance)
-
-    def value_from_object(self, obj: models.Model) -> str:
-        return self.kept(obj)
-
-    def value_to_string(self, obj: models.Model) -> str:
-        return self.kept(obj)
-
-    def deconstruct(self) -> Any:
-        name, _path, args, kwargs = super().deconstruct()
-        return name, "django.db.models.CharField", args, kwargs

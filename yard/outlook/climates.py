@@ -4,19 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from drying.climate import PRESETS, Climate, Exposure, equilibrium_pct, lowest_equilibrium_pct
 from yard.models import Place
+from yard.models.keptwords import CLIMATES, INVENTED
 
 MONTHS = range(1, 13)
-NAMES = {
-    "temperate_inland": gettext_lazy("Temperate, inland"),
-    "mild_coast": gettext_lazy("Mild, by the sea"),
-    "cool_upland": gettext_lazy("Cool upland"),
-    "cold_continental": gettext_lazy("Cold winters, warm summers"),
-    "warm_dry": gettext_lazy("Warm, dry summers"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +37,11 @@ def climate_presets() -> list[Preset]:
     return [
         Preset(
             key=preset.key,
-            name=str(NAMES[preset.key]),
+            name=_(CLIMATES[preset.key]),
             temperatures_c=tuple(preset.climate.temperature_c),
             humidities_pct=tuple(preset.climate.relative_humidity_pct),
             altitude_m=preset.climate.altitude_m,
-            note=_("invented"),
+            note=_(INVENTED),
         )
         for preset in PRESETS.values()
     ]

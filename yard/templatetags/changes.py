@@ -1,5 +1,6 @@
 """What was changed, in words, and what a message offers to undo."""
 
+from datetime import date
 from typing import Any
 
 from django import template
@@ -7,7 +8,10 @@ from django import template
 from yard.changes import kind_of
 from yard.changes.middleware import AGAIN, TAG
 from yard.changes.tables import MONEY_COLUMNS
+from yard.changes.words import Line, corrected
 from yard.measures.told import sides
+from yard.models import keptwords
+from yard.templatetags import amounts
 
 register = template.Library()
 
@@ -34,6 +38,22 @@ def change_words(kind: str) -> str:
 @register.filter
 def is_money(column: str) -> bool:
     return column in MONEY_COLUMNS
+
+
+@register.filter
+def corrections(changes: Any) -> list[tuple[str, Line]]:
+    """By column, each particular that an event put right."""
+    return corrected(changes or {})
+
+
+@register.filter
+def iso_day(text: str) -> str:
+    return amounts.day(date.fromisoformat(text))
+
+
+register.filter("as_reason", keptwords.reason)
+register.filter("as_set_aside", keptwords.set_aside)
+register.filter("as_paper", keptwords.paper)
 
 
 @register.filter

@@ -6,7 +6,7 @@ from django import template
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
-from yard.measures.told import metres, mm, sides
+from yard.measures.told import metres, mm, sides, size_down
 from yard.outlook import Find, Wish
 from yard.templatetags.amounts import pct
 
@@ -27,7 +27,7 @@ def wished(wish: Wish) -> str:
 def yields(find: Find) -> str:
     """ "yields 2.50 m × 186 × 41.5 mm", rounded down."""
     length, width, thickness = find.yield_mm
-    size = f"{metres(floor(length / 10) * 10)} × {sides(floor(width), floor(thickness * 10) / 10)}"
+    size = f"{metres(floor(length / 10) * 10)} × {sides(size_down(width), size_down(thickness, tenths=True))}"
     return _("yields %(size)s") % {"size": size}
 
 

@@ -8,6 +8,7 @@ from django import template
 from django.utils.translation import gettext as _
 
 from yard.measures import quantities, told
+from yard.measures.instead import in_reader_units
 from yard.models import tagcode
 from yard.templatetags import amounts, strip_drawing
 from yard.templatetags import curve_drawing as drawing
@@ -33,6 +34,9 @@ for measured in (
     told.kelvin,
 ):
     register.filter(measured.__name__, measured)
+
+
+register.filter("in_reader_units", in_reader_units)
 
 
 @register.filter

@@ -175,12 +175,3 @@ def read_age(standing: Standing, today: date) -> str:
 def scale_name(key: str) -> str:
     """The wood that a meter was set to."""
     return dict(meter_scales()).get(key, key)
-
-
-@register.filter
-def column_name(name: str) -> str:
-    """What a field of a stack is called."""
-    return str(_COLUMNS[name].verbose_name) if name in _COLUMNS else name
-
-
-_COLUMNS = {field.name: field for field in Stack._meta.concrete_fields}

@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from yard.models import Receipt
 from yard.receipts.others import title_of
+from yard.receipts.reworded import reworded
 
 register = template.Library()
 
@@ -39,6 +40,12 @@ def recorded(receipt: Receipt) -> str:
     except Resolver404:
         name = ""
     return title_of(name) or str(TITLES.get(name, _("Entry")))
+
+
+@register.filter
+def words_sent(receipt: Receipt) -> list[tuple[str, str]]:
+    """What was typed, by its fields' names."""
+    return reworded(receipt.words)
 
 
 @register.filter

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import template
-from django.utils.formats import date_format, number_format
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -16,7 +16,9 @@ from yard.templatetags import amounts
 register = template.Library()
 
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 352.0, 10.0, 170.0
-STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
+DIGIT, BESIDE = 7.0, 4.0
+"""Of a figure at the axis: how wide each sign is at most, and how far from the drawing it ends."""
+STEPS = tuple(digit * 10**power for power in range(7) for digit in (1, 2, 5))
 STATES = {
     "drying": gettext_lazy("drying"),
     "ready": gettext_lazy("ready for the kiln"),
@@ -32,13 +34,14 @@ def stock_bars(months: Sequence[MonthEnd]) -> dict[str, Any]:
     highest = max([one.volume_m3 for one in months] + [0.1]) / a_unit_m3
     step = next((size for size in STEPS if highest <= 4 * size), STEPS[-1])
     top = step * max(1, -(-highest // step))
-    pace = (RIGHT - LEFT) / max(len(months), 1)
+    levels = [level * step for level in range(1, int(top / step) + 1)]
+    left = max(LEFT, DIGIT * max(len(amounts.number(level)) for level in levels))
+    pace = (RIGHT - left) / max(len(months), 1)
     return {
-        "bars": [_bar(one, LEFT + pace * n, pace, top * a_unit_m3) for n, one in enumerate(months)],
-        "grid": [
-            {"y": f"{_y(level * step, top):.1f}", "text": number_format(level * step, 0)}
-            for level in range(1, int(top / step) + 1)
-        ],
+        "bars": [_bar(one, left + pace * n, pace, top * a_unit_m3) for n, one in enumerate(months)],
+        "grid": [{"y": f"{_y(level, top):.1f}", "text": amounts.number(level)} for level in levels],
+        "left": f"{left:g}",
+        "labels_end": f"{left - BESIDE:g}",
         "months": months,
         "is_empty": not any(one.volume_m3 > 1e-9 for one in months),
     }

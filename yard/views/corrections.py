@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from yard.actions.merging import TALLY, Theirs, changed, merged
 from yard.actions.stacks import correct, tally
+from yard.changes.words import corrected
 from yard.forms.stack import StackForm
 from yard.forms.tally import Tally
 from yard.models import Stack, Why
@@ -70,12 +71,16 @@ def keep_changes(request: HttpRequest, stack: Stack, form: StackForm, lines: Tal
 
 def _say_both(form: StackForm, lines: Tally, both: dict[str, Theirs]) -> None:
     for name, theirs in both.items():
-        who = {"name": theirs.by or _("Someone"), "new": theirs.after}
         if name == TALLY:
             lines.error = _("The boards were changed meanwhile. Keep it once more, and yours stand.")
         else:
             text = _("%(name)s made it %(new)s meanwhile. Keep it once more, and yours stands.")
-            form.add_error(name, text % who)
+            form.add_error(name, text % {"name": theirs.by or _("Someone"), "new": _in_words(name, theirs.after)})
+
+
+def _in_words(name: str, kept: str) -> str:
+    [(_name, line)] = corrected({name: ["", kept]})
+    return line.now + (f"\u202f{line.unit}" if line.unit else "")
 
 
 def edit_page(request: HttpRequest, stack: Stack, form: StackForm, lines: Tally, *, status: int = 200) -> HttpResponse:

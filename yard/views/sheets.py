@@ -66,7 +66,7 @@ def board_label(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def stack_words(stack: Stack) -> tuple[str, ...]:
-    sawn = _("sawn %(day)s") % {"day": date_format(stack.cut_on)}
+    sawn = _("sawn %(day)s") % {"day": date_format(stack.cut_on, "j F Y")}
     return (f"{stack.species} {stack.thickness_mm:g} mm", sawn)
 
 

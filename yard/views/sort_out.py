@@ -18,9 +18,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions import sorting
 from yard.forms.sorting import BelongsForm, DropForm, UnderTagForm
-from yard.models import Event, Receipt, Stack, Tag, Why
+from yard.models import Event, Receipt, Stack, Tag, Why, keptwords
 from yard.models.tagcode import shown
 from yard.receipts.others import in_words, standing_of
+from yard.receipts.reworded import in_our_words, reworded
 
 PER_PAGE = 30
 OF_A_TAG = ("stack_new", "tag_board", "tag_replaces")
@@ -73,14 +74,14 @@ def settle(request: HttpRequest, receipt: Receipt, how: str, given: dict[str, An
     if not ways(receipt, stack).get(how):
         raise ValidationError(_("Say what becomes of it."))
     if how == "belongs":
-        words = _("belongs to %(code)s") % {"code": shown(given["code"])}
+        words = keptwords.BELONGS % {"code": shown(given["code"])}
         outcome = sorting.put(code=given["code"], how=words, **now)
     elif how == "under_tag":
         outcome = sorting.put_under_tag(code=given["code"], **now)
     elif how == "same" and stack:
         outcome = sorting.merge(code=stack.code, **now)
     else:
-        outcome = sorting.put(code=None, how=_("taken as it was sent"), **now)
+        outcome = sorting.put(code=None, how=keptwords.AS_SENT, **now)
     return tell(request, outcome)
 
 
@@ -120,7 +121,8 @@ def sides(receipt: Receipt) -> dict[str, Any]:
         stack = Stack.objects.select_related("species", "place", "made_by").prefetch_related("lines").get(pk=stack.pk)
     events = stack.events.select_related("by").exclude(kind=Event.Kind.READ)[:5] if stack else []
     return {
-        "words": [pair for pair in receipt.words or in_words(receipt.fields) if pair[1]],
+        "words": [pair for pair in reworded(receipt.words) or in_words(receipt.fields) if pair[1]],
+        "why_refused": [in_our_words(text) for text in receipt.said],
         "stack": stack,
         "other": standing_of(receipt.path),
         "events": events,

@@ -16,7 +16,7 @@ from yard.fields.naming import in_order
 from yard.forms.species import SpeciesForm, column_words
 from yard.measures.quantities import of_unit
 from yard.measures.told import figure, number, unit_of
-from yard.models import Species
+from yard.models import Species, sourcewords
 from yard.models.woodname import kept_as
 
 SHOWN = [field for field in SpeciesForm.Meta.fields if field not in ("name", "latin_name", "region")]
@@ -61,6 +61,7 @@ def species(request: HttpRequest, key: str) -> HttpResponse:
             messages.success(request, _("Kept. The forecasts of its stacks follow."))
             return redirect("species", row.key)
     context = {"species": row, "shown": shown, "form": form}
+    context["remarks"] = sourcewords.note(row.sources.get("note", {}).get("text", ""))
     return render(request, "yard/species.html", context, status=422 if form and form.errors else 200)
 
 
@@ -87,7 +88,7 @@ def _figure(row: Species, name: str) -> dict[str, Any]:
         "label": f"{label}, {unit}" if schedule else label,
         "unit": "" if schedule else unit_of(unit),
         "value": value,
-        "source": source.get("text", ""),
+        "source": sourcewords.told(source.get("text", "")),
         "is_recalled": bool(source.get("from_memory")),
     }
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from yard import outlook
 from yard.forms.yardfilter import YardFilter
-from yard.models import Place, Stack, tagcode
+from yard.models import Place, Stack, keptwords, tagcode
 from yard.models.listed import Forecast
 from yard.models.woodname import kept_as
 
@@ -124,4 +124,7 @@ def _matches(text: str) -> Q:
     code = tagcode.normalise(text)
     wood = Q(species__name__icontains=text) | Q(species__name__in=kept_as(text))
     words = wood | Q(note__icontains=text) | Q(set_aside_for__icontains=text)
+    ends = keptwords.set_aside_parts(text)
+    if ends:
+        words |= Q(set_aside_for__istartswith=ends[0], set_aside_for__endswith=ends[1])
     return words | Q(code__contains=code) if code else words

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, field
 
+from yard.models.sourcewords import Part
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -9,8 +11,8 @@ class Answer:
 
     figures: dict[str, float | None]
     notes: tuple[str, ...] = ()
-    sources: tuple[tuple[str, bool], ...] = field(default=())
-    """Of the wood's own figures: text, and whether it was recalled rather than read."""
+    sources: tuple[tuple[tuple[Part, ...], bool], ...] = field(default=())
+    """Of the wood's own figures: its parts, and whether it was recalled rather than read."""
 
 
 class RefusedError(ValueError):

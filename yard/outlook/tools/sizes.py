@@ -1,7 +1,7 @@
 """Sizes and masses: what to saw, what comes of it, and what it weighs."""
 
 from drying import wood as relations
-from yard.models import Species
+from yard.models import Species, sourcewords
 from yard.outlook.tools.answer import Answer, RefusedError
 
 HEAVY_KG = 25.0  # what one person should not lift alone: common practice, no source
@@ -96,6 +96,8 @@ def _recalled(species: Species, *names: str) -> tuple[str, ...]:
     return ("recalled",) if is_recalled(species, *names) else ()
 
 
-def _sources(species: Species, *names: str) -> tuple[tuple[str, bool], ...]:
+def _sources(species: Species, *names: str) -> tuple[tuple[tuple[sourcewords.Part, ...], bool], ...]:
     found = (species.sources.get(name) for name in names)
-    return tuple(dict.fromkeys((one["text"], bool(one.get("from_memory"))) for one in found if one))
+    return tuple(
+        dict.fromkeys((tuple(sourcewords.told(one["text"])), bool(one.get("from_memory"))) for one in found if one)
+    )
