@@ -1,7 +1,8 @@
-"""A page as a reader of the screen has it: Chromium's accessibility tree in order, not the markup that it is made of."""
+"""A page as a reader of the screen has it: Chromium's accessibility tree in order, not the markup it is made of."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 LANDMARKS = frozenset({"banner", "complementary", "contentinfo", "form", "main", "navigation", "region", "search"})
@@ -9,8 +10,7 @@ CONTROLS = frozenset(
     {"button", "checkbox", "combobox", "Date", "DateTime", "DisclosureTriangle", "InputTime", "link", "listbox"}
     | {"radio", "searchbox", "slider", "spinbutton", "switch", "tab", "textbox"}
 )
-GROUPS = frozenset({"group", "radiogroup", *LANDMARKS})
-ALIVE = frozenset({"alert", "status", "log"})
+GROUPS = frozenset({"Date", "DateTime", "group", "InputTime", "radiogroup", *LANDMARKS})  # the parts of a day in it
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ def headings(page: list[Heard]) -> Iterator[str]:
     for one in found:
         if not one.name:
             yield f"a heading without words: {one}"
-    for before, after in zip(found, found[1:], strict=False):
+    for before, after in pairwise(found):
         if after.level > before.level + 1:
             yield f"a level is left out between {before} and {after}"
 
@@ -85,10 +85,3 @@ def controls(page: list[Heard]) -> Iterator[str]:
     for (role, name, within), urls in leads.items():
         if len(urls) > 1 and not (role == "link" and len(set(urls)) == 1):
             yield f"{len(urls)} times {role} {name!r} within {within}"
-
-
-def outline(page: list[Heard]) -> str:
-    """For people to read: headings, landmarks, controls and live regions, a line each."""
-    told = CONTROLS | LANDMARKS | ALIVE | {"heading"}
-    lines = (f"{'  ' * len(one.within)}{one.role}{one.level or ''} {one.name}" for one in page if one.role in told)
-    return "\n".join(lines)

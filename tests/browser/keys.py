@@ -9,8 +9,9 @@ from tests.browser.hearing import Heard, heard, muddles
 
 MOST_STOPS = 60
 
-# What has the focus: how many sides of its ring (round the label of a tick; a bar in a drawing has its edge) are drawn where nothing cuts them off,
-# and which of three points down its middle are off the screen or under something that is neither in it nor around it.
+# What has the focus: how many sides of its ring are drawn where nothing cuts them off (the ring goes round a tick's
+# label; a bar in a drawing has its edge instead), and which of three points down its middle are off the screen or under
+# something that is neither in it nor around it.
 STOP = """() => {
   const one = document.activeElement;
   const bar = one instanceof SVGElement ? one.querySelector("rect") : null;
@@ -18,13 +19,13 @@ STOP = """() => {
   const style = getComputedStyle(shown);
   const box = shown.getBoundingClientRect();
   const wide = parseFloat(style.outlineWidth), off = parseFloat(style.outlineOffset);
-  const drawn = bar ? parseFloat(style.strokeWidth) >= 4 && style.stroke !== "none" : style.outlineStyle !== "none" && wide >= 2
+  const outlined = style.outlineStyle !== "none" && wide >= 2
     && !(off < 0 && style.outlineColor === style.backgroundColor);
+  const drawn = bar ? parseFloat(style.strokeWidth) >= 4 && style.stroke !== "none" : outlined;
   const out = bar ? 0 : Math.max(0, off + 1);
   const cuts = [{ left: 0, top: 0, right: document.documentElement.clientWidth, bottom: innerHeight }];
-  for (let around = shown.parentElement; around; around = around.parentElement)
-    if (around !== document.body && around !== document.documentElement && getComputedStyle(around).overflowX !== "visible")
-      cuts.push(around.getBoundingClientRect());
+  for (let around = shown.parentElement; around && around !== document.body; around = around.parentElement)
+    if (getComputedStyle(around).overflowX !== "visible") cuts.push(around.getBoundingClientRect());
   const sides = ["left", "top", "right", "bottom"].filter((side) => cuts.every((cut) =>
     side === "left" || side === "top" ? box[side] - out >= cut[side] : box[side] + out <= cut[side]));
   const hidden = [0.1, 0.5, 0.9].map((down) => {
@@ -91,8 +92,18 @@ class Keys:
         assert stop.name, f"{self.page.url}: no name for {stop}"
         return stop
 
+    def walk(self) -> list[Stop]:
+        """All stops of the page that is open, from its top until Tab leaves it."""
+        stops: list[Stop] = []
+        while len(stops) < MOST_STOPS:
+            self.page.keyboard.press("Tab")
+            if self.page.evaluate("document.activeElement === document.body"):
+                return stops
+            stops.append(self.stop())
+        raise AssertionError(f"{self.page.url}: Tab never leaves it")
+
     def landed(self) -> Stop:
-        """What was put in focus for it to be read, such as a message: it needs no ring, as no key does anything there."""
+        """What was put in focus for it to be read, such as a message: no key does anything there, so no ring."""
         self.page.wait_for_function(f"() => {{ const seen = ({STOP})(); return !seen.body && !seen.hidden.length; }}")
         seen = self.page.evaluate(STOP)
         return self._said(seen["words"])

@@ -1,5 +1,6 @@
 """The whole main path without a pointer, from the sign-in to a kiln that runs; each page as it is heard."""
 
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -25,7 +26,7 @@ def yard(owner: Any) -> list[Stack]:
 
 
 @pytest.fixture
-def keys(phone: Page, yard: list[Stack], faults: list[str]) -> Any:
+def keys(phone: Page, yard: list[Stack], faults: list[str]) -> Iterator[Keys]:
     """At the sign-in page, which is the only address that is opened otherwise than by a key."""
     phone.goto("/")
     yield Keys(phone)
@@ -33,13 +34,15 @@ def keys(phone: Page, yard: list[Stack], faults: list[str]) -> Any:
     faults[:] = [fault for fault in faults if "422" not in fault]
 
 
-def test_from_the_sign_in_to_a_running_kiln(keys: Keys, owner: Any, yard: list[Stack]) -> None:
+def test_from_the_sign_in_to_a_running_kiln(
+    keys: Keys, owner: Any, yard: list[Stack], accessible: Callable[[Page], None]
+) -> None:
     sign_in(keys, owner)
     assert [one.name.split(":")[0] for one in keys.headings()] == [
         "Today", "Your first day", "Decide on a charge", "Ready for the kiln", "Due a reading",
     ]  # fmt: skip
     by_its_code(keys, yard[0].code, "Ash 27")
-    record_and_undo(keys, yard[0])
+    record_and_undo(keys, yard[0], accessible)
     new_stack(keys)
     accept(keys)
     load_and_start(keys, yard)
@@ -78,7 +81,8 @@ def hears(keys: Keys, words: str) -> None:
     assert landed.words.startswith(words)
 
 
-def record_and_undo(keys: Keys, stack: Stack) -> None:
+def record_and_undo(keys: Keys, stack: Stack, accessible: Callable[[Page], None]) -> None:
+    """What is no figure first: the field is in focus again, says why, and takes the right ones."""
     keys.skip()
     keys.tab_to("Record a reading", role="link")
     keys.enter("Reading")
@@ -89,6 +93,7 @@ def record_and_undo(keys: Keys, stack: Stack) -> None:
     wrong = keys.landed()
     assert (wrong.name, wrong.invalid) == ("Values, %", True)
     assert "“nine” is no number" in wrong.description
+    accessible(keys.page)
     keys.page.keyboard.press("Control+A")
     keys.type("15.2 16 15.8")
     keys.enter("Ash 27")
@@ -140,6 +145,7 @@ def accept(keys: Keys) -> None:
 
 
 def load_and_start(keys: Keys, stacks: list[Stack]) -> None:
+    """By codes that are typed, as where there is no camera; a code too short first."""
     keys.tab_to("Load it", role="link")
     keys.enter("Load Small kiln")
     keys.skip()

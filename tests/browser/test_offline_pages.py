@@ -129,8 +129,8 @@ def test_each_page_is_drawn_accessible_and_says_how_old_it_is(
         assert page.locator("h1").inner_text().startswith(heading), name
         assert page.get_by_text("As of").is_visible(), name
         assert page.get_by_role("link", name="Try again").get_attribute("href") == page.url
-        for scheme, check in (("light", accessible), ("dark", readable_in_the_dark)):
-            check(page)
+        for scheme, passes in (("light", accessible), ("dark", readable_in_the_dark)):
+            passes(page)
             keep_picture(page, f"offline-{name}-{scheme}")
 
 

@@ -102,7 +102,7 @@ def _write(request: HttpRequest, receipt: Receipt, location: str) -> None:
     for words in clock_words(request):
         messages.warning(request, words)
     said = messages.get_messages(request)
-    # looked at, not walked through: they are still to be shown, and the offer to undo is still to be put beside the last
+    # looked at, not walked through: they are still to be shown, and the offer to undo goes beside the last of them
     queued = said._queued_messages if isinstance(said, BaseStorage) else []
     receipt.location = location[:400]
     receipt.said = request.receipt_said = [str(message) for message in queued]  # type: ignore[attr-defined]
