@@ -46,7 +46,7 @@ class InviteForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         # it stands on one page with PersonForm, whose labels would lead to these choices
-        super().__init__(*args, auto_id="invite_%s", **kwargs)
+        super().__init__(*args, **{"auto_id": "invite_%s", **kwargs})
 
 
 class TakeInvitationForm(PersonForm):

@@ -6,7 +6,6 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.contrib.messages.storage.base import BaseStorage
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -101,9 +100,8 @@ def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[Receip
 def _write(request: HttpRequest, receipt: Receipt, location: str) -> None:
     for words in clock_words(request):
         messages.warning(request, words)
-    said = messages.get_messages(request)
     # looked at, not walked through: they are still to be shown, and the offer to undo goes beside the last of them
-    queued = said._queued_messages if isinstance(said, BaseStorage) else []
+    queued = getattr(messages.get_messages(request), "_queued_messages", [])
     receipt.location = location[:400]
     receipt.said = request.receipt_said = [str(message) for message in queued]  # type: ignore[attr-defined]
     request.receipt_why = receipt.why  # type: ignore[attr-defined]
