@@ -66,7 +66,8 @@ def signed_in(phone: Page, owner: Any) -> Page:
 
 @pytest.fixture
 def accessible() -> Callable[[Page], None]:
-    """Checks the page that is open: WCAG 2.2 AA by axe-core, nothing wider than the screen, targets of 48 px."""
+    """Checks the page that is open: WCAG 2.2 AA by axe-core, nothing wider than the screen, targets of 48 px, each id
+    once."""
 
     def check(page: Page) -> None:
         page.evaluate(BARS_IN_FLOW, True)
@@ -77,6 +78,8 @@ def accessible() -> Callable[[Page], None]:
         assert wide <= 0, f"{page.url} is {wide} px wider than the screen"
         small = page.evaluate(SMALL_TARGETS)
         assert small == [], f"{page.url} has targets under 48 px: {small}"
+        twice = page.evaluate(TWICE)
+        assert twice == [], f"{page.url} has ids twice, so that labels lead astray: {twice}"
 
     return check
 
@@ -94,6 +97,11 @@ def readable_in_the_dark() -> Callable[[Page], None]:
 
     return check
 
+
+TWICE = """() => {
+  const seen = new Set();
+  return [...document.querySelectorAll("[id]")].map((one) => one.id).filter((id) => seen.has(id) || !seen.add(id));
+}"""
 
 # What an open menu covers is free when it is closed, and what the bars at the foot
 # cover is scrolled free by thumb or by Tab (tests/browser/test_bars.py); axe would call a

@@ -1,4 +1,5 @@
-"""Every screen at 360 px in light and dark: WCAG 2.2 AA, no sideways scrolling, targets of 48 px, a quiet console."""
+"""Every screen at 360 px in light and dark: WCAG 2.2 AA, no sideways scrolling, targets of 48 px, a quiet console,
+nothing that whoever only hears the page would miss."""
 
 import json
 from collections.abc import Callable
@@ -38,6 +39,7 @@ from kilnruns.models import (
     SensorDevice,
     StressTest,
 )
+from tests.browser.hearing import heard, muddles
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.config.units_shown import shown_wrong
@@ -273,12 +275,14 @@ def test_every_screen_is_fit_for_a_phone(
     context.add_cookies([cookie])
     page = context.new_page()
     page.on("console", lambda message: message.type == "error" and wrong.append(message.text))
+    tree = context.new_cdp_session(page)
     for address in addresses:
         page.emulate_media(color_scheme="light")
         response = page.goto(address)
         if response is None or response.status != 200:
             wrong.append(f"{address}: {response and response.status}")
             continue
+        wrong += [f"{address}: {words}" for words in muddles(heard(tree))]
         for scheme, check in (("light", accessible), ("dark", readable_in_the_dark)):
             try:
                 check(page)

@@ -49,6 +49,7 @@ def test_the_figure_comes_by_itself(
     found(fixing)
     expect(page.locator("main .figure.big")).to_have_text("37 EUR", timeout=10_000)
     expect(page.locator("main .band")).to_contain_text("800 with it, 837 without it")
+    expect(page.locator("#messages[role=status]")).to_contain_text("37 EUR is what it costs")
     accessible(page)
     keep_picture(page, "fixing-reckoned")
     page.context.close()

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.utils import translation
 from django.utils.translation import gettext
 from playwright.sync_api import Browser, Page
@@ -15,19 +14,10 @@ from tests.kilnruns.factories import propose
 from yard.actions.language import choose
 
 __all__ = ["visit", "yard"]
-CONTRAST = {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
 MAIN = (
     "/", "/scan/", "/yard/", "/t/{code}", "/t/{blank}", "/stacks/{code}/readings/new/?method=pins", "/kilns/",
     "/proposals/{proposal}/", "/charges/{charge}/loading/", "/charges/{running}/", "/needs/", "/setup/",
 )  # fmt: skip
-
-
-def contrasts(page: Page) -> list[str]:
-    """In the dark only colours are other ones."""
-    page.emulate_media(color_scheme="dark")
-    found = Axe().run(page, options=CONTRAST)
-    page.emulate_media(color_scheme="light")
-    return [found.generate_report()] if found.violations_count else []
 
 
 def test_without_reception_in_german(
@@ -49,7 +39,6 @@ def test_without_reception_in_german(
             accessible(page)
         except AssertionError as error:
             wrong.append(str(error))
-        wrong += contrasts(page)
     assert wrong == []
 
 

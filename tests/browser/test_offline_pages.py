@@ -119,16 +119,18 @@ ADDRESSES = {
 }
 
 
-def test_each_page_is_drawn_accessible_and_says_how_old_it_is(visit, yard, accessible, keep_picture):
+def test_each_page_is_drawn_accessible_and_says_how_old_it_is(
+    visit, yard, accessible, readable_in_the_dark, keep_picture
+):
     page = visit()
     for name, (address, heading) in ADDRESSES.items():
+        page.emulate_media(color_scheme="light")
         drawn(page, address.format(**yard))
         assert page.locator("h1").inner_text().startswith(heading), name
         assert page.get_by_text("As of").is_visible(), name
         assert page.get_by_role("link", name="Try again").get_attribute("href") == page.url
-        accessible(page)
-        for scheme in ("light", "dark"):
-            page.emulate_media(color_scheme=scheme)
+        for scheme, passes in (("light", accessible), ("dark", readable_in_the_dark)):
+            passes(page)
             keep_picture(page, f"offline-{name}-{scheme}")
 
 
@@ -265,7 +267,7 @@ def test_the_page_itself_holds_nobody_s_data(client, owner):
     assert page == client.get("/offline").content.decode()
 
 
-def test_without_a_copy_it_says_what_to_do(visit, accessible, keep_picture):
+def test_without_a_copy_it_says_what_to_do(visit, accessible, readable_in_the_dark):
     page = visit(away=False)
     page.goto("/sign-in/?next=/offline")
     page.goto("/offline")
@@ -274,4 +276,5 @@ def test_without_a_copy_it_says_what_to_do(visit, accessible, keep_picture):
     drawn(page, "/")
     assert page.locator("h1").inner_text() == "No copy of the yard yet"
     accessible(page)
+    readable_in_the_dark(page)
     assert kept(page)["stacks"] == []

@@ -99,6 +99,7 @@ def test_spreading_puts_the_quick_ways_into_rows_behind_those_typed():
     assert [spread.rows[n]["length"].value() for n in range(3)] == ["4", "2.5", "2.5"]
     assert spread.rows[2]["count"].value() == 2
     assert not spread.random["widths"].value()
+    assert [n for n, row in enumerate(spread.rows) if row.fields["length"].widget.attrs.get("autofocus")] == [1], "new"
 
 
 def test_spreading_what_can_not_be_read_shows_why_and_keeps_it():

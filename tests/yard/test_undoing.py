@@ -1,6 +1,7 @@
 """What a person did last is taken back with one tap; what was built on it stands against that, and is named."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -273,6 +274,18 @@ def test_the_message_offers_it_and_the_button_does_it(signed_in, user, stack):
     assert stack.place == was
     again = signed_in.post(f"/undo/{change.pk}/", follow=True).content.decode()
     assert "It is undone already." in again
+
+
+@pytest.mark.parametrize("headers", [{}, {"X-Drystack-Outbox": "live"}])
+def test_under_a_key_the_offer_stands_beside_what_was_said(signed_in, stack, headers):
+    given = {"Idempotency-Key": str(uuid4()), **headers}
+    signed_in.post(f"/stacks/{stack.code}/move/", {"place": PlaceFactory().pk}, headers=given)
+    page = signed_in.get(f"/stacks/{stack.code}/")
+    assert [message.extra_tags for message in page.context["messages"]] == [f"undo-{last().pk}"], "one thing said, once"
+    given = {"Idempotency-Key": str(uuid4())}
+    page = signed_in.post(f"/undo/{last().pk}/", headers=given, follow=True)
+    assert [message.extra_tags for message in page.context["messages"]] == [f"redo-{last().pk}"]
+    assert "Do it again" in page.content.decode()
 
 
 def test_a_refused_form_offers_nothing(signed_in, stack):

@@ -24,7 +24,7 @@ MOST_DIGITS = 18
 class OfferUndo:
     """Marks what was said of a change with its key, so that components/_message.html draws the button beside it.
 
-    Views say what they did and redirect. What comes from an outbox is answered without a page: the change is noted in a
+    Views say what they did and redirect. What waited in an outbox is answered without a page: the change is noted in a
     cookie for the page that the phone opens next, if it does so soon; later the history has it.
     """
 
@@ -47,9 +47,11 @@ class OfferUndo:
         with begun():
             response = self.get_response(request)
             last = offered(request, written())
-        if last and response.status_code in REDIRECTS and "Location" in response:
+        is_applied = response.status_code == HTTPStatus.OK and getattr(request, "receipt_key", None)
+        is_live = is_applied and getattr(request, "receipt_live", False)
+        if last and (is_live or (response.status_code in REDIRECTS and "Location" in response)):
             mark(request, last)
-        elif last and response.status_code == HTTPStatus.OK and getattr(request, "receipt_key", None):
+        elif last and is_applied:
             cookies.keep(request, response, COOKIE, f"{last.kind}-{last.pk}", seconds=COOKIE_SECONDS)
         return response
 

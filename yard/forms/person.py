@@ -44,6 +44,10 @@ class InviteForm(forms.Form):
 
     role = _role_field(Role.choices, initial=Role.HAND)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # it stands on one page with PersonForm, whose labels would lead to these choices
+        super().__init__(*args, **{"auto_id": "invite_%s", **kwargs})
+
 
 class TakeInvitationForm(PersonForm):
     """Who was invited chooses a name and a password."""

@@ -14,6 +14,8 @@ from yard.measures import system, typed
 from yard.measures.quantities import SIZE
 
 SPARE_ROWS, ROWS_AT_ONCE, MOST_ROWS = 4, 4, 80
+FOCUS = {"autofocus": True}
+"""For the first of the lines that a button brought: the editor is swapped, and the button that had the focus goes."""
 Lines = list[tuple[int, int, int]]
 
 
@@ -163,6 +165,8 @@ class Tally:
         self.error = ""
         if sound and not self.lines:
             self.error = _("No boards yet: fill in one line at least, or use a quick way below.")
+            # told by the first field to be filled in, too, which is where whoever has no pointer is led
+            self._first_length(0, {"aria-invalid": "true", "aria-describedby": "tally_error"})
         return sound and not self.error
 
     @property
@@ -170,7 +174,8 @@ class Tally:
         """Where on the page the first thing to mend stands; empty when nothing was found wrong."""
         bound = [field for form in self.forms if form.is_bound for field in form]
         wrong = [field.auto_id for field in bound if field.errors]
-        return (wrong or (["tally"] if self.error else [""]))[0]
+        first = self.rows[0]["length"].auto_id if self.rows else "tally"
+        return (wrong or ([first] if self.error else [""]))[0]
 
     @property
     def lines(self) -> Lines:
@@ -188,6 +193,7 @@ class Tally:
         tally = Tally(lines=[])
         tally.rows = self._as_typed(data, len(self.rows) + ROWS_AT_ONCE)
         tally.random.initial, tally.about.initial = _typed(self.random, data), _typed(self.about, data)
+        tally._first_length(len(self.rows), FOCUS)
         return tally
 
     def spread(self, data: Mapping[str, Any]) -> "Tally":
@@ -201,7 +207,13 @@ class Tally:
         kept = [row for row in (_typed(row, data) for row in self.rows) if any(row.values())]
         tally = Tally(lines=[])
         tally.rows = _numbered([*kept, *_rows(lines), *[{}] * SPARE_ROWS])
+        tally._first_length(len(kept), FOCUS)
         return tally
+
+    def _first_length(self, row: int, attrs: dict[str, Any]) -> None:
+        """More attributes for the first field of a row, where there is one: the rows are bounded."""
+        for line in self.rows[row : row + 1]:
+            line.fields["length"].widget.attrs |= attrs
 
     def _as_typed(self, data: Mapping[str, Any], count: int) -> list[LineForm]:
         typed = [_typed(row, data) for row in self.rows]

@@ -6,7 +6,6 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.contrib.messages.storage.base import BaseStorage
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -26,6 +25,7 @@ class ReceiptMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         outbox = request.headers.get(sent.OUTBOX_HEADER)
+        request.receipt_live = outbox == "live"  # type: ignore[attr-defined]
         if outbox == "1":
             request._messages = answers.Said(request)  # type: ignore[attr-defined]
         if outbox and sent.is_of_another(request):
@@ -100,11 +100,10 @@ def once(request: HttpRequest, key: UUID, content: str, answer: Callable[[Receip
 def _write(request: HttpRequest, receipt: Receipt, location: str) -> None:
     for words in clock_words(request):
         messages.warning(request, words)
-    waiting = messages.get_messages(request)
+    # looked at, not walked through: they are still to be shown, and the offer to undo goes beside the last of them
+    queued = getattr(messages.get_messages(request), "_queued_messages", [])
     receipt.location = location[:400]
-    receipt.said = request.receipt_said = [str(message) for message in waiting]  # type: ignore[attr-defined]
-    if isinstance(waiting, BaseStorage):
-        waiting.used = False  # they are still to be shown
+    receipt.said = request.receipt_said = [str(message) for message in queued]  # type: ignore[attr-defined]
     request.receipt_why = receipt.why  # type: ignore[attr-defined]
     receipt.save()
 
