@@ -1,6 +1,7 @@
 """What deploy/ and the guides name is there: settings, commands with their options, files, and the probe's answer."""
 
 import ast
+import http.client
 import os
 import re
 import shlex
@@ -9,7 +10,6 @@ import sys
 import tomllib
 from fnmatch import fnmatch
 from pathlib import Path
-from urllib.request import Request, urlopen
 
 import pytest
 from django.conf import settings as project
@@ -111,7 +111,7 @@ def test_the_image_has_what_its_steps_want() -> None:
     sources = {word for line in re.findall(r"(?m)^COPY (.+) \S+$", CONTAINERFILE) for word in line.split()}
     assert sources == {"requirements.txt", "."}
     wanted = ["requirements.txt", "manage.py", "package.json", "package-lock.json", ".npmrc"]
-    wanted += re.findall(r"deploy/\w+\.py", CONTAINERFILE) + ["config/locale/de/LC_MESSAGES/django.po"]
+    wanted += [*re.findall(r"deploy/\w+\.py", CONTAINERFILE), "config/locale/de/LC_MESSAGES/django.po"]
     for name in wanted:
         assert (ROOT / name).is_file() and into_the_image(name), name
     version = re.search(r"(?m)^FROM \S+/python:(\d+)\.(\d+)-", CONTAINERFILE)
@@ -138,10 +138,12 @@ def test_the_image_runs_as_nobody_special_on_the_volume_that_the_settings_name()
 def test_the_probe_is_answered_though_only_https_is_taken(settings, request: pytest.FixtureRequest) -> None:
     settings.SECURE_SSL_REDIRECT = True
     settings.SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
-    server = request.getfixturevalue("live_server").url
-    port = server.rpartition(":")[2]
+    port = request.getfixturevalue("live_server").url.rpartition(":")[2]
     # the first request loads what a server has loaded long since; the probe does not wait for that
-    urlopen(Request(f"{server}/probe", headers={"X-Forwarded-Proto": "https"})).close()
+    line = http.client.HTTPConnection("localhost", int(port))
+    line.request("GET", "/probe", headers={"X-Forwarded-Proto": "https"})
+    assert line.getresponse().status == 200
+    line.close()
     probe = [sys.executable, str(DEPLOY / "healthy.py")]
     names = os.environ | {"DRYSTACK_HOSTS": "localhost, other.example"}
     well = subprocess.run([*probe, port], env=names, capture_output=True, text=True, check=False)
