@@ -28,6 +28,7 @@ def vendor(target: Path | None = None) -> bool:
     target = target or ROOT / "static" / "vendor"
     if up_to_date(target):
         return False
+    _may_write(target)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for pin in PINS:
@@ -36,6 +37,15 @@ def vendor(target: Path | None = None) -> bool:
         _copy(folder / "node_modules", target)
     (target / "stamp").write_text(stamp())  # written last: a copy that was broken off is made again
     return True
+
+
+def _may_write(target: Path) -> None:
+    """Told before anything is fetched: a server whose program is not its own would fetch in vain at each start."""
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=target).close()
+    except OSError as error:
+        raise VendorError(f"{target} can't be written to: {error.strerror}") from error
 
 
 def up_to_date(target: Path) -> bool:

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 
 from config import vendoring
 
@@ -54,6 +54,15 @@ def test_a_failure_is_told_in_one_line_and_stops_nothing(monkeypatch: pytest.Mon
     said = StringIO()
     call_command("vendor", stderr=said)
     assert said.getvalue() == "No camera scanning in the page (npm: no network); photo and typed code work.\n"
+    with pytest.raises(CommandError, match="npm: no network"):
+        call_command("vendor", "--strict")
+
+
+def test_where_it_cannot_be_kept_nothing_is_fetched(fetched: list[list[str]], tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(vendoring.VendorError, match="can't be written to"):
+        vendoring.vendor(tmp_path / "file" / "vendor")
+    assert fetched == []
 
 
 def test_the_lock_file_has_hashes_and_no_addresses() -> None:
