@@ -22,9 +22,11 @@ from urllib.parse import urlsplit
 from django.conf import settings
 
 from config.management.commands.demo import DEMO_DATA
+from tests.axe import WCAG, axe
 from tests.bench.figure import Figure
-from tests.browser.conftest import BARS_IN_FLOW, WCAG
+from tests.browser.conftest import BARS_IN_FLOW
 from tests.browser.looks import LOOKS, OFF_SCREEN, opened
+from tests.chromium import installed
 
 PORT = 8477
 PAGES = 120
@@ -41,7 +43,7 @@ LEFT_OUT = re.compile(r"\.(pdf|csv|json|xlsx|ics|zip)$|/label|/photo|/static/|/p
 
 
 def figures() -> Iterator[Figure]:
-    found = shutil.which("chromium")
+    found = installed()
     if not found:
         yield Figure("looks: not measured; wants chromium", 0, "", "measured", False)
         return
@@ -107,14 +109,12 @@ def walked(playwright: Any, found: str, site: str, key: str) -> list[str]:
 
 
 def faults_of(playwright: Any, found: str, site: str, key: str, look: str, pages: list[str]) -> Iterator[str]:
-    from axe_playwright_python.sync_playwright import Axe
-
     with opened(playwright, found, site, key, look) as page:
         for address in pages:
             page.goto(site + address)
             page.evaluate("document.querySelectorAll('main details').forEach(one => one.open = true)")
             page.evaluate(BARS_IN_FLOW, True)
-            result = Axe().run(page, options=WCAG)
+            result = axe(page, only=WCAG)
             for rule in result.response["violations"]:
                 yield f"{look} {address}: {rule['id']} {[node['target'] for node in rule['nodes']][:3]}"
             for off in page.evaluate(OFF_SCREEN):

@@ -17,6 +17,7 @@ from typing import Any
 from config.vendoring import ROOT, up_to_date
 from tests.bench.figure import Figure
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
+from tests.chromium import installed
 from tests.yard.spoiled import PrintedTag, printed_tags
 from yard.labels import label_printer
 
@@ -39,7 +40,7 @@ FIRST_DECODE_MS = """async () => {
 
 
 def figures() -> Iterator[Figure]:
-    found = shutil.which("chromium")
+    found = installed(whole=True)
     if not found or not shutil.which("pdftoppm") or not up_to_date(ROOT / "static" / "vendor"):
         yield Figure("scan: not measured; wants chromium, pdftoppm and manage.py vendor", 0, "", "measured", False)
         return

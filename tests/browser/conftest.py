@@ -6,20 +6,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from tests.axe import COLOURS, WCAG, axe
 from tests.browser.losses import losses
 from tests.browser.outbox_pages import visit
-from tests.browser.signing_in import sign_in
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE, chromium
 from tests.factories import UserFactory
 
 __all__ = ["chromium", "losses", "visit"]
-
-WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
-
-COLOURS = {"runOnly": {"type": "tag", "values": ["cat.color"]}}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -30,8 +26,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture
-def phone_context(chromium: Browser, live_server: Any) -> Iterator[BrowserContext]:
-    context = chromium.new_context(**PHONE, base_url=live_server.url)
+def phone_context(chromium: Browser, live_server: Any, request: pytest.FixtureRequest) -> Iterator[BrowserContext]:
+    """A phone; its service worker, which fetches all pages and the yard's copy anew, only where a test says so."""
+    workers: Any = "allow" if request.node.get_closest_marker("service_worker") else "block"
+    context = chromium.new_context(**PHONE, base_url=live_server.url, service_workers=workers)
     context.set_default_timeout(15_000)
     yield context
     context.close()
@@ -59,8 +57,10 @@ def owner(live_server: Any) -> Any:
 
 
 @pytest.fixture
-def signed_in(phone: Page, owner: Any) -> Page:
-    sign_in(phone, owner)
+def signed_in(phone: Page, owner: Any, client: Any, live_server: Any) -> Page:
+    """The owner's phone at Today; by cookie, for the form is tests/browser/test_whole_path.py's."""
+    keep_signed_in(phone.context, owner, client, live_server.url)
+    phone.goto("/")
     return phone
 
 
@@ -71,7 +71,7 @@ def accessible() -> Callable[[Page], None]:
 
     def check(page: Page) -> None:
         page.evaluate(BARS_IN_FLOW, True)
-        result = Axe().run(page, options=WCAG)
+        result = axe(page, only=WCAG)
         page.evaluate(BARS_IN_FLOW, False)
         assert result.violations_count == 0, f"{page.url}\n{result.generate_report()}"
         wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
@@ -91,7 +91,7 @@ def readable_in_the_dark() -> Callable[[Page], None]:
     def check(page: Page) -> None:
         page.emulate_media(color_scheme="dark")
         page.evaluate(BARS_IN_FLOW, True)
-        result = Axe().run(page, options=COLOURS)
+        result = axe(page, only=COLOURS)
         page.evaluate(BARS_IN_FLOW, False)
         assert result.violations_count == 0, f"{page.url}, in the dark\n{result.generate_report()}"
 

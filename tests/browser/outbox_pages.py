@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect
 
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE
 
 KEEP = """async ([user, records]) => {
@@ -13,14 +14,11 @@ KEEP = """async ([user, records]) => {
   const given = { user, title: "Reading", about: "", words: [], page: "/" };
   return (await keep(...records.map((record) => ({ ...given, ...record })))).map((record) => record.key);
 }"""
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 @pytest.fixture
 def visit(chromium: Browser, live_server: Any, client: Any, owner: Any) -> Iterator[Callable[..., Page]]:
     """visit() -> a page of a new phone on which the owner is signed in; visit(page) -> one more tab of that phone."""
-    client.force_login(owner, backend=BACKEND)
-    session: Any = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     contexts: list[Any] = []
     faults: list[str] = []
 
@@ -28,7 +26,7 @@ def visit(chromium: Browser, live_server: Any, client: Any, owner: Any) -> Itera
         kind: dict[str, Any] = {**PHONE, "base_url": live_server.url, "service_workers": "block"}
         context = chromium.new_context(**kind)
         context.set_default_timeout(15_000)
-        context.add_cookies([session])
+        keep_signed_in(context, owner, client, live_server.url)
         contexts.append(context)
         return context
 

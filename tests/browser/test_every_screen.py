@@ -271,7 +271,7 @@ def test_every_screen_is_fit_for_a_phone(
     addresses += [*calculators(), *ways(), *finds(), *papers(), *histories()]
     assert len(addresses) > 40
     wrong = []
-    context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme="light")
+    context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme="light", service_workers="block")
     context.add_cookies([cookie])
     page = context.new_page()
     page.on("console", lambda message: message.type == "error" and wrong.append(message.text))

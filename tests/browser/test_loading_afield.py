@@ -1,6 +1,5 @@
 """A charge loaded by its tags where there is no reception: each stack checked off once, whichever tag was read."""
 
-import shutil
 from contextlib import contextmanager
 from datetime import timedelta
 
@@ -12,7 +11,7 @@ from tests.browser.cameras import VIEWS, camera_browser, film, frame
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
 from tests.browser.signing_in import sign_in as sign_in_by_form
 from tests.browser.test_offline_recording import back_in_reach, sign_in
-from tests.chromium import PHONE
+from tests.chromium import PHONE, needed
 from tests.factories import BoardFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, ready_stack
 from tests.yard.spoiled import need_poppler, printed_tags
@@ -21,11 +20,13 @@ from yard.labels import label_printer
 from yard.models import Receipt, Tag
 from yard.models.tagcode import shown
 
+pytestmark = pytest.mark.service_worker
+
 
 @pytest.fixture
 def camera(chromium, live_server, client, owner, tmp_path):
     """camera(picture) -> a page of the owner on a phone that sees this picture."""
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    found = needed(whole=True)
 
     @contextmanager
     def opened(picture):

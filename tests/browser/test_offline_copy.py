@@ -10,6 +10,8 @@ from yard.actions.stacks import use
 from yard.actions.tags import replace
 from yard.models import Stack
 
+pytestmark = pytest.mark.service_worker
+
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 

@@ -25,6 +25,8 @@ from yard.fields.tagcode import hint
 from yard.models import Outlook, SampleBoard
 from yard.models.tagcode import TagCodeError, check, new_code, shown
 
+pytestmark = pytest.mark.service_worker
+
 NOW = timezone.now()
 
 

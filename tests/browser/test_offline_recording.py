@@ -1,7 +1,6 @@
 """Recorded standing at a stack, on pages that the phone draws without reception; it arrives once when there is some."""
 
 import io
-import shutil
 
 import pytest
 from PIL import Image
@@ -9,13 +8,15 @@ from playwright.sync_api import expect
 
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
-from tests.chromium import PHONE
+from tests.chromium import PHONE, needed
 from tests.factories import BoardFactory, PlaceFactory, SpeciesFactory, TagFactory
 from tests.kilnruns.factories import charge_of, ready_stack
 from tests.yard.spoiled import need_poppler, printed_tags
 from yard.labels import label_printer
 from yard.models import Event, Photo, Reading, SampleBoard, Stack, Tag
 from yard.models.tagcode import shown
+
+pytestmark = pytest.mark.service_worker
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -304,7 +305,7 @@ def test_the_camera_finds_a_stack_in_the_copy(chromium, live_server, client, own
     Tag.objects.filter(stack=stack).update(code=printed.code)
     Stack.objects.filter(pk=stack.pk).update(code=printed.code)
     shown_film = film(tmp_path / "camera.mjpeg", frame(VIEWS["clean"](printed)))
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    found = needed(whole=True)
     with camera_browser(chromium.browser_type, found, shown_film) as browser:
         context = browser.new_context(**PHONE, base_url=live_server.url)
         sign_in(context, live_server, client, owner)

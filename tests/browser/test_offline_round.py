@@ -15,6 +15,8 @@ from tests.kilnruns.factories import charge_of, ready_stack
 from yard.actions.stacks import join, make_stack, move, use
 from yard.models import Event, Reading, Receipt, Stack
 
+pytestmark = pytest.mark.service_worker
+
 TEN = [(str(14 + number), str(15 + number)) for number in range(10)]
 
 

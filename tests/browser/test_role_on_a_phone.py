@@ -9,6 +9,8 @@ from tests.kilnruns.factories import ready_stack
 from yard.actions.people import set_admitted, set_role
 from yard.models import Role
 
+pytestmark = pytest.mark.service_worker
+
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 

@@ -15,6 +15,8 @@ from tests.browser.test_offline_recording import back_in_reach, sign_in
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.models import Reading, Receipt, SampleBoard, Stack
 
+pytestmark = pytest.mark.service_worker
+
 KEPT = "Kept on this phone. It is sent when there is reception."
 
 

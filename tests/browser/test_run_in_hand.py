@@ -13,6 +13,8 @@ from tests.browser.offline import faults_of, kept, out_of_reach, settle
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.models import Reading, SampleBoard
 
+pytestmark = pytest.mark.service_worker
+
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 OVEN_DRY_G = 1000
 

@@ -2,7 +2,6 @@
 
 import random
 import re
-import shutil
 from contextlib import contextmanager
 
 import pytest
@@ -11,7 +10,7 @@ from stdnum.iso7064 import mod_37_2
 
 from config.vendoring import ROOT, up_to_date
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
-from tests.chromium import PHONE
+from tests.chromium import PHONE, needed
 from tests.conftest import skip_or_fail
 from tests.factories import PlaceFactory, TagFactory
 from tests.kilnruns.factories import charge_of, ready_stack
@@ -36,7 +35,7 @@ def open_camera(chromium, live_server, client, owner, tmp_path):
     """open_camera(picture, allowed=True, secure=True) -> a page of the owner, in a browser with that camera."""
     client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
     session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    found = needed(whole=True)
 
     @contextmanager
     def open_page(*pictures, path="/scan/", allowed=True):

@@ -134,6 +134,7 @@ def answer(page: Page) -> Any:
     return page.locator("[data-answer] .figure.big")
 
 
+@pytest.mark.service_worker
 def test_without_reception_a_calculator_checks_reckons_and_keeps_its_address(
     yard: Page, accessible: Callable[[Page], None], keep_picture: Callable[[Page, str], None], faults: list[str]
 ) -> None:
@@ -164,6 +165,7 @@ def test_without_reception_a_calculator_checks_reckons_and_keeps_its_address(
     faults.clear()
 
 
+@pytest.mark.service_worker
 def test_without_reception_the_woods_come_from_the_copy(
     yard: Page, accessible: Callable[[Page], None], keep_picture: Callable[[Page, str], None], faults: list[str]
 ) -> None:
@@ -179,6 +181,7 @@ def test_without_reception_the_woods_come_from_the_copy(
     faults.clear()
 
 
+@pytest.mark.service_worker
 def test_a_what_if_that_was_asked_is_there_without_reception(
     yard: Page, accessible: Callable[[Page], None], keep_picture: Callable[[Page, str], None], faults: list[str]
 ) -> None:
@@ -207,6 +210,7 @@ def test_a_what_if_that_was_asked_is_there_without_reception(
     faults.clear()
 
 
+@pytest.mark.service_worker
 def test_a_what_if_that_was_never_asked_needs_reception(yard: Page, faults: list[str]) -> None:
     out_of_reach(yard)
     yard.goto("/tools/drying/")
@@ -214,6 +218,7 @@ def test_a_what_if_that_was_never_asked_needs_reception(yard: Page, faults: list
     faults.clear()
 
 
+@pytest.mark.service_worker
 def test_without_reception_fractions_are_read_as_the_yard_reads_them(yard: Page, faults: list[str]) -> None:
     out_of_reach(yard)
     yard.goto("/tools/sawing/")

@@ -1,12 +1,13 @@
 """Reminders in a real browser: asked for by a tap alone, shown by the worker, and words where there is no push."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from kilnruns.models import PushDevice
+from tests.chromium import launched
 from tests.kilnruns.push_server import Browser
 from tests.pwa.conftest import CONTROLLED, until
 
@@ -21,6 +22,13 @@ SUBSCRIBED = """
 REFUSED = """
   PushManager.prototype.subscribe = async function () { throw new DOMException("denied", "NotAllowedError"); };
 """
+
+
+@pytest.fixture(scope="module")
+def chromium(django_db_setup: None) -> Iterator[Any]:
+    """One that shows notifications."""
+    with launched(whole=True) as browser:
+        yield browser
 
 
 @pytest.fixture(autouse=True)

@@ -28,6 +28,12 @@ MEASURES += [of.AIR_SPEED, of.DENSITY, of.PRICE]
 SYSTEMS = (METRIC, IMPERIAL)
 
 
+@pytest.fixture(scope="module")
+def pint_units() -> pint.UnitRegistry:
+    """Read once: its definitions take half a second."""
+    return pint.UnitRegistry()
+
+
 @pytest.mark.parametrize(
     ("measure", "pint_imperial", "pint_metric"),
     [
@@ -45,9 +51,10 @@ SYSTEMS = (METRIC, IMPERIAL)
     ],
 )
 @pytest.mark.parametrize("figure", [1.0, 100.0, 451.0])
-def test_units_agree_with_pint(measure: of.Measure, pint_imperial: str, pint_metric: str, figure: float) -> None:
-    ureg = pint.UnitRegistry()
-    expected = ureg.Quantity(figure, pint_imperial).to(pint_metric).magnitude
+def test_units_agree_with_pint(
+    pint_units: pint.UnitRegistry, measure: of.Measure, pint_imperial: str, pint_metric: str, figure: float
+) -> None:
+    expected = pint_units.Quantity(figure, pint_imperial).to(pint_metric).magnitude
     assert measure.imperial.si(figure) == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
