@@ -16,9 +16,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
-from yard.actions.factor import has_factor, is_code_of
+from yard.actions.second_factor import has_factor, is_code_of
 from yard.actions.signins import MODEL_BACKEND
-from yard.forms.factor import WRONG, CodeForm
+from yard.forms.second_factor import WRONG, CodeForm
 
 WAITS = "signing_in"
 LASTS_SECONDS = 300

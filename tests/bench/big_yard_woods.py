@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from yard import outlook
-from yard.actions.book import load_species
+from yard.actions.species import load_species
 from yard.models import Outlook, Place, Species, Stack, Stay, TallyLine
 
 PLACE_KINDS = ("roofed_shed", "open_yard", "closed_store")

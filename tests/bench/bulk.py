@@ -9,7 +9,7 @@ from django.core.management.color import no_style
 from django.db import connection, models
 from django.utils import timezone
 
-from config.analysing import analyse
+from config.table_statistics import analyse
 
 CHUNK = 10_000
 

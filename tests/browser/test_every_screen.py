@@ -46,9 +46,9 @@ from tests.config.units_shown import shown_wrong
 from tests.factories import BoardFactory, UserFactory
 from tests.yard.outbox import send
 from yard import outlook
-from yard.actions.book import load_species
 from yard.actions.photos import add_photo, remove_photo
 from yard.actions.sentsheets import keep_sheet
+from yard.actions.species import load_species
 from yard.actions.stacks import split, tally
 from yard.forms.tools import TOOLS
 from yard.models import Need, NeedLine, Photo, Place, Reading, Receipt, SentSheet, Species, Stack, Tag

@@ -6,7 +6,7 @@ from django_otp.oath import TOTP
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from tests.factories import PASSWORD
-from yard.actions.factor import has_factor
+from yard.actions.second_factor import has_factor
 
 
 def code_of(user):

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from tests.browser.offline import faults_of, out_of_reach, settle
 from tests.factories import PlaceFactory, SpeciesFactory
 from yard import outlook
-from yard.actions.book import load_species
+from yard.actions.species import load_species
 from yard.forms.figures import ToolForm
 from yard.forms.tools import TOOLS
 from yard.models import Species

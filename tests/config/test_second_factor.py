@@ -12,7 +12,7 @@ from django_otp.plugins.otp_static.models import StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from tests.factories import PASSWORD, UserFactory
-from yard.actions.factor import codes_left, confirm, has_factor, is_code_of, offered
+from yard.actions.second_factor import codes_left, confirm, has_factor, is_code_of, offered
 
 pytestmark = pytest.mark.django_db
 

@@ -8,8 +8,8 @@ from django.utils import timezone, translation
 from tests.factories import PlaceFactory, SpeciesFactory, StackFactory
 from yard import outlook
 from yard.actions import readings, stacks
-from yard.actions.book import keep_species
 from yard.actions.places import set_preset
+from yard.actions.species import keep_species
 from yard.changes.words import corrected
 from yard.exchange.given import stacks as stack_rows
 from yard.forms.learning import LeaveOutForm

@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.factories import PASSWORD, UserFactory
 from tests.yard.test_invitations import take, token_of
-from yard.actions.factor import end, renew_codes
+from yard.actions.second_factor import end, renew_codes
 from yard.models import Change, SignIn
 
 pytestmark = pytest.mark.django_db

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from tests.factories import PlaceFactory, SpeciesFactory, StackFactory
 from tests.yard.queries import queries_of
-from yard.actions.book import load_species
+from yard.actions.species import load_species
 from yard.forms.tools import TOOLS
 from yard.models import Species, Stack
 from yard.outlook import refresh

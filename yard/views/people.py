@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from yard.actions import factor, invitations
+from yard.actions import invitations, second_factor
 from yard.actions import people as actions
 from yard.actions.people import owners_only
 from yard.forms.person import ROLES, InviteForm, PersonForm, RoleForm
@@ -106,7 +106,7 @@ def person_factor_end(request: HttpRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(get_user_model(), pk=pk)
     if person == request.user:
         return redirect("second_factor")
-    factor.end(person=person, by=request.user)
+    second_factor.end(person=person, by=request.user)
     messages.success(request, _("Ended: %(name)s signs in with the password alone.") % {"name": person.get_username()})
     return redirect("people")
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from yard.actions.book import keep_species
+from yard.actions.species import keep_species
 from yard.fields.naming import in_order
 from yard.forms.species import SpeciesForm, column_words
 from yard.measures.quantities import of_unit

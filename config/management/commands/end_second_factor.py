@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from yard.actions.factor import end
+from yard.actions.second_factor import end
 
 
 class Command(BaseCommand):

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from yard.actions.book import load_species
+from yard.actions.species import load_species
 
 
 class Command(BaseCommand):

@@ -16,9 +16,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 
-from config.analysing import analyse
 from config.backup.keeping import daily
 from config.mqtt import Listener
+from config.table_statistics import analyse
 from kilnruns.actions.calendar import forget_old
 from kilnruns.actions.plannings import hand_back, take_up_lost
 from kilnruns.actions.pushing import remind

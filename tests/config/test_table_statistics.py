@@ -8,8 +8,8 @@ from django.db import connection
 from django.test import override_settings
 from django.utils import timezone
 
-from config.analysing import ROWS, analyse
 from config.management.commands import worker
+from config.table_statistics import ROWS, analyse
 from tests.factories import StackFactory
 from yard.models import Stack
 

@@ -11,8 +11,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from yard.actions import factor as actions
-from yard.forms.factor import WRONG, CodeForm, ConfirmForm
+from yard.actions import second_factor as actions
+from yard.forms.second_factor import WRONG, CodeForm, ConfirmForm
 from yard.labels.symbol import screen_path
 
 
