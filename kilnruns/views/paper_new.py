@@ -59,6 +59,8 @@ def paper_new(request: HttpRequest) -> HttpResponse:
             if "issue" in posted and posted.get("seen") == seen:
                 return _issued(request, draft, subjects, about)
             context |= {"preview": told(draft), "seen": seen, "is_changed": "issue" in posted}
+            # without ids: those are of the fields below, to which labels lead
+            context["kept"] = [field.as_hidden(attrs={"id": False}) for field in form]
             context["is_shown"] = posted.get("public") == "yes"
     return render(request, "kilnruns/paper_new.html", context, status=422 if form.errors else 200)
 

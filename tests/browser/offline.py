@@ -5,9 +5,14 @@ from contextlib import suppress
 from playwright.sync_api import Error, Page
 
 WORKER = """async () => {
-  await navigator.serviceWorker.ready;
-  if (!navigator.serviceWorker.controller)
-    await new Promise(done => navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }));
+  const { serviceWorker } = navigator;
+  const inCharge = async () => {
+    await serviceWorker.ready;
+    if (!serviceWorker.controller)
+      await new Promise(done => serviceWorker.addEventListener("controllerchange", done, { once: true }));
+    return true;
+  };
+  return Promise.race([inCharge(), new Promise(done => setTimeout(done, 60_000, false))]);
 }"""
 # Plain requests to the phone's own store, so that a test does not lean on the module that it tests.
 COPY = """() => new Promise((resolve) => {
@@ -39,7 +44,7 @@ def kept(page: Page) -> dict | None:
 
 def settle(page: Page, *, stacks: int | None = None) -> None:
     """Wait until the worker has the page and the copy is there (with so many stacks)."""
-    page.evaluate(WORKER)
+    assert page.evaluate(WORKER), "no worker came: is the test marked service_worker?"
     for _turn in range(100):
         found = kept(page)
         if found and found.get("copy") and (stacks is None or len(found["stacks"]) == stacks):

@@ -20,6 +20,7 @@ MAIN = (
 )  # fmt: skip
 
 
+@pytest.mark.service_worker
 def test_without_reception_in_german(
     visit: Any, yard: Any, owner: Any, accessible: Callable[[Page], None], keep_picture: Callable[[Page, str], None]
 ) -> None:

@@ -47,6 +47,7 @@ def test_a_stock_of_a_million_board_feet_stays_on_one_line(signed_in: Page, owne
     assert signed_in.locator(".data thead th").evaluate_all(BROKEN) == []
 
 
+@pytest.mark.service_worker
 def test_the_words_of_a_schedule_s_head_are_whole_without_reception(visit: Any, yard: Any, owner: Any) -> None:
     choose(language="de", by=owner)
     page = visit()
