@@ -5,28 +5,29 @@ from django.utils import timezone
 
 from tests.factories import SpeciesFactory, UserFactory
 from yard import outlook
-from yard.actions import book, places
+from yard.actions import places
+from yard.actions import species as actions
 from yard.models import Place, Species
 
 pytestmark = pytest.mark.django_db
 
 
 def test_loading_writes_every_packaged_species_and_may_be_repeated():
-    count = book.load_species()
+    count = actions.load_species()
     assert count == Species.objects.count() == len(outlook.book_species())
     Species.objects.filter(key="white_oak").update(rate=9)
-    assert book.load_species() == count == Species.objects.count()
+    assert actions.load_species() == count == Species.objects.count()
     assert Species.objects.get(key="white_oak").rate < 1
 
 
 def test_what_was_added_or_changed_here_is_left_alone():
-    book.load_species()
+    actions.load_species()
     oak = Species.objects.get(key="white_oak")
     oak.rate = 0.7
-    book.keep_species(species=oak, by=UserFactory(), at=timezone.now())
+    actions.keep_species(species=oak, by=UserFactory(), at=timezone.now())
     Species.objects.filter(key="black_ash").delete()
     SpeciesFactory(key="ash_of_ours", name="black ash", is_own=True)  # the name that the table has too
-    book.load_species()
+    actions.load_species()
     assert Species.objects.get(key="white_oak").rate == 0.7
     assert Species.objects.get(name="black ash").key == "ash_of_ours"
 
