@@ -122,10 +122,11 @@ def look(path: Path) -> dict[str, Any]:
     before, needs = tables(path), needs_of(path)
     call_command("migrate", verbosity=0, stdout=sys.stderr)
     call_command("migrate", check_unapplied=True, verbosity=0)
-    newest = max(Path(settings.BACKUPS).glob("*-before-upgrade.zip"))
-    with Archive(newest) as backup:
-        backup.check()
-        backed_up = backup.manifest["tables"]["yard.stack"]["rows"]
+    backed_up = None
+    for made in Path(settings.BACKUPS).glob("*-before-upgrade.zip"):
+        with Archive(made) as backup:
+            backup.check()
+            backed_up = backup.manifest["tables"]["yard.stack"]["rows"]
     after = tables(path)
     settings.ALLOWED_HOSTS = ["testserver"]
     client = Client()
