@@ -7,13 +7,18 @@ import re
 import shlex
 import subprocess
 import sys
+import threading
 import tomllib
+from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
 
 import pytest
+from cheroot import wsgi
 from django.conf import settings as project
 from django.core.management import get_commands, load_command_class
+from django.core.wsgi import get_wsgi_application
+from django.db import connections
 
 from config import settings as module
 
@@ -134,11 +139,22 @@ def test_the_image_runs_as_nobody_special_on_the_volume_that_the_settings_name()
         assert f"ReadWritePaths={data}\n" in unit.read_text()
 
 
-@pytest.mark.django_db(transaction=True)
-def test_the_probe_is_answered_though_only_https_is_taken(settings, request: pytest.FixtureRequest) -> None:
+@pytest.fixture
+def https_alone(settings, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """The port of a server of its own: what it read of the settings at its start it keeps."""
     settings.SECURE_SSL_REDIRECT = True
     settings.SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
-    port = request.getfixturevalue("live_server").url.rpartition(":")[2]
+    monkeypatch.setitem(connections.settings["default"], "CONN_MAX_AGE", 0)
+    server = wsgi.Server(("127.0.0.1", 0), get_wsgi_application(), numthreads=2)
+    server.prepare()
+    threading.Thread(target=server.serve, daemon=True).start()
+    yield str(server.bind_addr[1])
+    server.stop()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_probe_is_answered_though_only_https_is_taken(https_alone: str) -> None:
+    port = https_alone
     # the first request loads what a server has loaded long since; the probe does not wait for that
     line = http.client.HTTPConnection("localhost", int(port))
     line.request("GET", "/probe", headers={"X-Forwarded-Proto": "https"})
