@@ -40,6 +40,7 @@ from kilnruns.models import (
     StressTest,
 )
 from tests.browser.hearing import heard, muddles
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE
 from tests.config.test_signing_in import named
 from tests.config.units_shown import shown_wrong
@@ -263,16 +264,13 @@ def test_every_screen_is_fit_for_a_phone(
     readable_in_the_dark: Callable[[Page], None],
     keep_picture: Callable[[Page, str], None],
 ) -> None:
-    client.force_login(
-        django_user_model.objects.get(username="owner"), backend="django.contrib.auth.backends.ModelBackend"
-    )
-    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     addresses = [*screens(), f"/stacks/new/?tag={Tag.objects.blank()[0].code}", "/yard/?first=due"]
     addresses += [*calculators(), *ways(), *finds(), *papers(), *histories()]
     assert len(addresses) > 40
     wrong = []
     context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme="light", service_workers="block")
-    context.add_cookies([cookie])
+    owner = django_user_model.objects.get(username="owner")
+    keep_signed_in(context, owner, client, live_server.url)
     page = context.new_page()
     page.on("console", lambda message: message.type == "error" and wrong.append(message.text))
     tree = context.new_cdp_session(page)
@@ -290,4 +288,4 @@ def test_every_screen_is_fit_for_a_phone(
                 wrong.append(str(error))
             keep_picture(page, f"{scheme}{address.replace('/', '_')}")
     context.close()
-    assert wrong + shown_wrong(client, django_user_model.objects.get(username="owner"), addresses) == []
+    assert wrong + shown_wrong(client, owner, addresses) == []

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE
 from tests.factories import PlaceFactory, SpeciesFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory
@@ -30,10 +31,8 @@ def yard(live_server: Any) -> Any:
 
 @pytest.fixture(params=["light", "dark"])
 def page(request: Any, chromium: Browser, live_server: Any, client: Any, yard: Any) -> Iterator[Page]:
-    client.force_login(UserFactory(is_staff=True), backend="django.contrib.auth.backends.ModelBackend")
     context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme=request.param)
-    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    context.add_cookies([cookie])
+    keep_signed_in(context, UserFactory(is_staff=True), client, live_server.url)
     page = context.new_page()
     page.scheme = request.param  # type: ignore[attr-defined]
     yield page

@@ -9,8 +9,9 @@ from playwright.sync_api import expect
 
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
+from tests.browser.signing_in import keep_signed_in
 from tests.browser.signing_in import sign_in as sign_in_by_form
-from tests.browser.test_offline_recording import back_in_reach, sign_in
+from tests.browser.test_offline_recording import back_in_reach
 from tests.chromium import PHONE, needed
 from tests.factories import BoardFactory, UserFactory
 from tests.kilnruns.factories import KilnFactory, charge_of, ready_stack
@@ -33,7 +34,7 @@ def camera(chromium, live_server, client, owner, tmp_path):
         seen = film(tmp_path / "camera.mjpeg", picture)
         with camera_browser(chromium.browser_type, found, seen) as browser:
             context = browser.new_context(**PHONE, base_url=live_server.url)
-            sign_in(context, live_server, client, owner)
+            keep_signed_in(context, owner, client, live_server.url)
             page = context.new_page()
             faults = faults_of(page)
             yield page

@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
+from tests.browser.signing_in import keep_signed_in
 from tests.factories import PASSWORD, TagFactory, UserFactory
 from tests.kilnruns.factories import ready_stack
 from yard.actions.stacks import use
@@ -11,8 +12,6 @@ from yard.actions.tags import replace
 from yard.models import Stack
 
 pytestmark = pytest.mark.service_worker
-
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 @pytest.fixture
@@ -23,9 +22,7 @@ def phone_of(phone_context, live_server, client):
     def phone_of(user):
         page = phone_context.new_page()
         pages.append(faults_of(page))
-        client.force_login(user, backend=BACKEND)
-        session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-        phone_context.add_cookies([session])
+        keep_signed_in(phone_context, user, client, live_server.url)
         page.goto("/")
         settle(page)
         return page
@@ -146,9 +143,7 @@ def test_an_offline_page_forgets_the_copy_when_somebody_else_turns_out_to_be_sig
     out_of_reach(page)
     page.goto("/yard/")
     page.locator("[data-stacks] > li").first.wait_for()
-    client.force_login(UserFactory(), backend=BACKEND)
-    session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    phone_context.add_cookies([session])
+    keep_signed_in(phone_context, UserFactory(), client, live_server.url)
     with page.expect_navigation():
         page.context.set_offline(False)
     until(page, lambda: (kept(page).get("user") or {}).get("id") != str(owner.pk))

@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 
 from kilnruns.models import StressTest
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
+from tests.browser.signing_in import keep_signed_in
 from tests.factories import (
     BoardFactory,
     KilnPlaceFactory,
@@ -36,9 +37,7 @@ def visit(phone_context, live_server, client, owner):
     pages = []
 
     def visit(address="/", away=True):
-        client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
-        session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-        phone_context.add_cookies([session])
+        keep_signed_in(phone_context, owner, client, live_server.url)
         page = phone_context.new_page()
         pages.append((page, faults_of(page)))
         page.goto(address)

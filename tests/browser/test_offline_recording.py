@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE, needed
 from tests.factories import BoardFactory, PlaceFactory, SpeciesFactory, TagFactory
 from tests.kilnruns.factories import charge_of, ready_stack
@@ -17,8 +18,6 @@ from yard.models import Event, Photo, Reading, SampleBoard, Stack, Tag
 from yard.models.tagcode import shown
 
 pytestmark = pytest.mark.service_worker
-
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 @pytest.fixture
@@ -30,7 +29,7 @@ def afield(phone_context, live_server, client, owner):
         page = phone_context.new_page()
         faults = faults_of(page)
         pages.append(faults)
-        sign_in(phone_context, live_server, client, owner)
+        keep_signed_in(phone_context, owner, client, live_server.url)
         page.goto("/")
         settle(page)
         out_of_reach(page)
@@ -38,11 +37,6 @@ def afield(phone_context, live_server, client, owner):
 
     yield go
     assert [fault for faults in pages for fault in faults] == []
-
-
-def sign_in(context, live_server, client, user):
-    client.force_login(user, backend=BACKEND)
-    context.add_cookies([{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}])
 
 
 def scan(page, code):
@@ -308,7 +302,7 @@ def test_the_camera_finds_a_stack_in_the_copy(chromium, live_server, client, own
     found = needed(whole=True)
     with camera_browser(chromium.browser_type, found, shown_film) as browser:
         context = browser.new_context(**PHONE, base_url=live_server.url)
-        sign_in(context, live_server, client, owner)
+        keep_signed_in(context, owner, client, live_server.url)
         page = context.new_page()
         faults = faults_of(page)
         page.goto("/")

@@ -11,6 +11,7 @@ from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from kilnruns.models import Paper
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE
 from tests.factories import UserFactory
 from tests.kilnruns.closed import finished
@@ -41,10 +42,8 @@ def context_of(chromium: Browser, live_server: Any, scheme: str) -> BrowserConte
 
 @pytest.fixture
 def page(chromium: Browser, live_server: Any, scheme: str, client: Any, stack: Stack) -> Iterator[Page]:
-    client.force_login(UserFactory(is_staff=True), backend="django.contrib.auth.backends.ModelBackend")
     context = context_of(chromium, live_server, scheme)
-    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    context.add_cookies([cookie])
+    keep_signed_in(context, UserFactory(is_staff=True), client, live_server.url)
     yield context.new_page()
     context.close()
 

@@ -4,14 +4,13 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
+from tests.browser.signing_in import keep_signed_in
 from tests.factories import UserFactory
 from tests.kilnruns.factories import ready_stack
 from yard.actions.people import set_admitted, set_role
 from yard.models import Role
 
 pytestmark = pytest.mark.service_worker
-
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 @pytest.fixture
@@ -21,10 +20,7 @@ def page_of(phone_context, live_server, client):
     def page_of(role):
         user = UserFactory()
         set_role(person=user, role=role, by=None)
-        client.force_login(user, backend=BACKEND)
-        phone_context.add_cookies(
-            [{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}]
-        )
+        keep_signed_in(phone_context, user, client, live_server.url)
         page = phone_context.new_page()
         pages.append(faults_of(page))
         page.goto("/")

@@ -11,7 +11,8 @@ from playwright.sync_api import BrowserContext, Page, expect
 from kilnruns.actions.charges import load, take_back
 from kilnruns.models import Charge, Degrade, FinalMeasurement, RunRecord, StressTest
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
-from tests.browser.test_offline_recording import back_in_reach, sign_in
+from tests.browser.signing_in import keep_signed_in
+from tests.browser.test_offline_recording import back_in_reach
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.models import Reading, Receipt, SampleBoard, Stack
 
@@ -22,7 +23,7 @@ KEPT = "Kept on this phone. It is sent when there is reception."
 
 @pytest.fixture
 def page(phone_context: BrowserContext, live_server: Any, client: Any, owner: Any) -> Any:
-    sign_in(phone_context, live_server, client, owner)
+    keep_signed_in(phone_context, owner, client, live_server.url)
     opened = phone_context.new_page()
     faults = faults_of(opened)
     yield opened

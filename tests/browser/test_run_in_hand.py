@@ -10,12 +10,12 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from kilnruns.models import Charge, RunRecord, StressTest
 from tests.browser.offline import faults_of, kept, out_of_reach, settle
+from tests.browser.signing_in import keep_signed_in
 from tests.kilnruns.factories import charge_of, ready_stack
 from yard.models import Reading, SampleBoard
 
 pytestmark = pytest.mark.service_worker
 
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 OVEN_DRY_G = 1000
 
 
@@ -33,9 +33,7 @@ def charge() -> Charge:
 
 @pytest.fixture
 def page(phone_context: BrowserContext, live_server: Any, client: Any, owner: Any) -> Any:
-    client.force_login(owner, backend=BACKEND)
-    session = client.cookies["sessionid"].value
-    phone_context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
+    keep_signed_in(phone_context, owner, client, live_server.url)
     opened = phone_context.new_page()
     faults = faults_of(opened)
     yield opened

@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Browser, Page, expect
 
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE
 from tests.factories import PlaceFactory, SpeciesFactory, TagFactory, UserFactory, want
 from tests.kilnruns.factories import KilnFactory
@@ -32,9 +33,8 @@ def furnish(lines: int) -> None:
 def page(chromium: Browser, live_server: Any, client: Any) -> Iterator[Page]:
     PlaceFactory(name="Long shed")
     KilnFactory()
-    client.force_login(UserFactory(), backend="django.contrib.auth.backends.ModelBackend")
     context = chromium.new_context(**PHONE, base_url=live_server.url)
-    context.add_cookies([{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}])
+    keep_signed_in(context, UserFactory(), client, live_server.url)
     yield context.new_page()
     context.close()
 

@@ -10,6 +10,7 @@ from stdnum.iso7064 import mod_37_2
 
 from config.vendoring import ROOT, up_to_date
 from tests.browser.cameras import VIEWS, camera_browser, film, frame
+from tests.browser.signing_in import keep_signed_in
 from tests.chromium import PHONE, needed
 from tests.conftest import skip_or_fail
 from tests.factories import PlaceFactory, TagFactory
@@ -33,8 +34,6 @@ def tags():
 @pytest.fixture
 def open_camera(chromium, live_server, client, owner, tmp_path):
     """open_camera(picture, allowed=True, secure=True) -> a page of the owner, in a browser with that camera."""
-    client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
-    session = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     found = needed(whole=True)
 
     @contextmanager
@@ -42,7 +41,7 @@ def open_camera(chromium, live_server, client, owner, tmp_path):
         shown = film(tmp_path / "camera.mjpeg", *pictures)
         with camera_browser(chromium.browser_type, found, shown, allowed=allowed) as browser:
             context = browser.new_context(**PHONE, base_url=live_server.url)
-            context.add_cookies([session])
+            keep_signed_in(context, owner, client, live_server.url)
             page = context.new_page()
             page.faults = []
             page.on("pageerror", lambda error: page.faults.append(str(error)))
