@@ -32,8 +32,7 @@ def heard(tree: Any) -> list[Heard]:
 
 
 def _walk(nodes: dict[str, Any], node: dict[str, Any], within: tuple[str, ...]) -> Iterator[Heard]:
-    role, name = _value(node, "role"), _value(node, "name")
-    more = {one["name"]: one["value"].get("value") for one in node.get("properties", [])}
+    role, name, more = value(node, "role"), value(node, "name"), properties(node)
     if not node.get("ignored"):
         yield Heard(role, name, int(more.get("level") or 0), str(more.get("url") or ""), within)
         within += (name,) if role in GROUPS and name else ()
@@ -42,8 +41,14 @@ def _walk(nodes: dict[str, Any], node: dict[str, Any], within: tuple[str, ...]) 
             yield from _walk(nodes, nodes[key], within)
 
 
-def _value(node: dict[str, Any], what: str) -> str:
+def value(node: dict[str, Any], what: str) -> str:
+    """Role, name or description of a node of the tree."""
     return " ".join(str(node.get(what, {}).get("value", "")).split())
+
+
+def properties(node: dict[str, Any]) -> dict[str, Any]:
+    """Level, address, whether it is invalid and the like."""
+    return {one["name"]: one["value"].get("value") for one in node.get("properties", [])}
 
 
 def muddles(page: list[Heard]) -> list[str]:

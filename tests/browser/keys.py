@@ -1,11 +1,10 @@
 """A page worked by keys alone: each stop has a name, a ring, and nothing over it (WCAG 2.4.7, 2.4.11, 4.1.2)."""
 
 from dataclasses import dataclass
-from typing import Any
 
 from playwright.sync_api import Page
 
-from tests.browser.hearing import Heard, heard, muddles
+from tests.browser.hearing import Heard, heard, muddles, properties, value
 
 MOST_STOPS = 60
 
@@ -139,10 +138,5 @@ class Keys:
         found = self.tree.send("Runtime.evaluate", {"expression": "document.activeElement"})["result"]["objectId"]
         asked = {"objectId": found, "fetchRelatives": False}
         node = self.tree.send("Accessibility.getPartialAXTree", asked)["nodes"][0]
-        more = {one["name"]: one["value"].get("value") for one in node.get("properties", [])}
-        invalid = more.get("invalid", "false") not in ("false", False)
-        return Stop(_text(node, "role"), _text(node, "name"), _text(node, "description"), invalid, words)
-
-
-def _text(node: dict[str, Any], what: str) -> str:
-    return str(node.get(what, {}).get("value", "")).strip()
+        invalid = properties(node).get("invalid", "false") not in ("false", False)
+        return Stop(value(node, "role"), value(node, "name"), value(node, "description"), invalid, words)

@@ -44,10 +44,6 @@ class LineCuts:
     cuts: int
     saw: ToSaw | None
 
-    @property
-    def pieces_to_saw(self) -> int:
-        return ceil(self.short)
-
 
 def cut_line(served: Served) -> LineCuts:
     """Out of what is kept for the line, or else of stacks that nobody else has any of: dry ones, then the nearest

@@ -52,7 +52,7 @@ class Served:
 
     @property
     def dry(self) -> list[Server]:
-        """What is dry enough now. Of a large yard very many: `dry_count` and `nearest` tell those of a page."""
+        """What is dry enough now. Of a large yard very many: `nearest` tells those of a page."""
         return self.servers.some(range(self.servers.dry))
 
     @property
@@ -67,14 +67,6 @@ class Served:
     @property
     def count(self) -> int:
         return len(self.servers)
-
-    @property
-    def dry_count(self) -> int:
-        return self.servers.dry
-
-    @property
-    def drying_count(self) -> int:
-        return len(self.servers) - self.servers.dry
 
     def nearest(self, most: int, *, dry: bool) -> list[Server]:
         """Of those dry enough, or of those drying, so many, and all that are kept for it."""

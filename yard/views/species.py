@@ -1,5 +1,6 @@
 """The book of species, each figure with its source."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
@@ -8,6 +9,7 @@ from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -61,8 +63,14 @@ def species(request: HttpRequest, key: str) -> HttpResponse:
             messages.success(request, _("Kept. The forecasts of its stacks follow."))
             return redirect("species", row.key)
     context = {"species": row, "shown": shown, "form": form}
-    context["remarks"] = sourcewords.note(row.sources.get("note", {}).get("text", ""))
+    context["remarks"] = _remarks(row)
     return render(request, "yard/species.html", context, status=422 if form and form.errors else 200)
+
+
+def _remarks(species: Species) -> list[sourcewords.Part]:
+    """What the book remarks on it, begun as a sentence is."""
+    parts = sourcewords.note(species.sources.get("note", {}).get("text", ""))
+    return [replace(one, text=capfirst(one.text)) if at == 0 else one for at, one in enumerate(parts)]
 
 
 def _owner(request: HttpRequest) -> None:
