@@ -7,7 +7,7 @@ Out-of-range input raises ValueError naming quantity, value and range.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+import scipy
 
 from drying.ranges import FloatArray, within
 
@@ -45,10 +45,10 @@ def share_interval(
     inside, pieces, whole = counts(inside, pieces, lot_pieces)
     doubt = 1 - _confidence(confidence_pct)
     if whole is None:
-        found = stats.binomtest(inside, pieces).proportion_ci(1 - doubt, method="exact")
+        found = scipy.stats.binomtest(inside, pieces).proportion_ci(1 - doubt, method="exact")
         return Interval(100 * float(found.low), 100 * float(found.high), confidence_pct)
     lots = np.arange(inside, whole - (pieces - inside) + 1)
-    law = stats.hypergeom(whole, lots, pieces)
+    law = scipy.stats.hypergeom(whole, lots, pieces)
     fitting = lots[(law.cdf(inside) > doubt / 2) & (law.sf(inside - 1) > doubt / 2)]
     return Interval(100 * float(fitting[0]) / whole, 100 * float(fitting[-1]) / whole, confidence_pct)
 
@@ -62,9 +62,9 @@ def sure_at_least_pct(inside: int, pieces: int, share_pct: float, *, lot_pieces:
     inside, pieces, whole = counts(inside, pieces, lot_pieces)
     share = float(within("share asked for", share_pct, 1, 99.9, "%")) / 100
     if whole is None:
-        return 100 * float(stats.binom.cdf(inside - 1, pieces, share))
+        return 100 * float(scipy.stats.binom.cdf(inside - 1, pieces, share))
     just_failing = int(np.ceil(share * whole - 1e-9)) - 1
-    return 100 * float(stats.hypergeom.cdf(inside - 1, whole, just_failing, pieces))
+    return 100 * float(scipy.stats.hypergeom.cdf(inside - 1, whole, just_failing, pieces))
 
 
 def pieces_to_prove(share_pct: float, *, outside: int = 0, confidence_pct: float = 95.0) -> int:
@@ -77,7 +77,7 @@ def pieces_to_prove(share_pct: float, *, outside: int = 0, confidence_pct: float
     low, high = most + 1, MOST_PIECES * 10
     while low < high:
         middle = (low + high) // 2
-        low, high = (low, middle) if stats.binom.cdf(most, middle, 1 - share) <= doubt else (middle + 1, high)
+        low, high = (low, middle) if scipy.stats.binom.cdf(most, middle, 1 - share) <= doubt else (middle + 1, high)
     return low
 
 
@@ -101,7 +101,7 @@ class Mean:
 
     def interval(self, confidence_pct: float = 95.0) -> Interval:
         """Two-sided, Student's t: value +- t x error."""
-        reach = float(stats.t.ppf((1 + _confidence(confidence_pct)) / 2, self.freedom)) * self.error
+        reach = float(scipy.stats.t.ppf((1 + _confidence(confidence_pct)) / 2, self.freedom)) * self.error
         return Interval(self.value - reach, self.value + reach, confidence_pct)
 
     def sure_between_pct(self, low: float, high: float) -> float:
@@ -110,4 +110,6 @@ class Mean:
             raise ValueError(f"lower limit {low:g} is above the upper limit {high:g}; they may be swapped")
         if self.error < 1e-12:
             return 100.0 if low <= self.value <= high else 0.0
-        return 100 * float(np.diff(stats.t.cdf((np.array([low, high]) - self.value) / self.error, self.freedom))[0])
+        return 100 * float(
+            np.diff(scipy.stats.t.cdf((np.array([low, high]) - self.value) / self.error, self.freedom))[0]
+        )

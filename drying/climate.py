@@ -11,7 +11,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+import scipy
 
 from drying.air import pressure_pa
 from drying.diffusion import Air
@@ -74,7 +74,7 @@ def _smoothed(means: Sequence[float]) -> FloatArray:
     level = float(values @ _MONTH_LENGTHS) / YEAR_DAYS
     sums = np.concatenate([[0.0], np.cumsum((values - level) * _MONTH_LENGTHS)])
     sums[-1] = 0.0
-    running = CubicSpline(_MONTH_STARTS, sums, bc_type="periodic")
+    running = scipy.interpolate.CubicSpline(_MONTH_STARTS, sums, bc_type="periodic")
     return level + np.diff(running(np.arange(YEAR_DAYS + 1)))
 
 

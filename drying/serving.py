@@ -8,9 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from drying.packing.solver import INFINITY, Program
 from drying.ranges import FloatArray, within
@@ -137,7 +136,8 @@ def _apart(count: int, pairs: Sequence[Pair]) -> list[list[int]]:
     """Demands that share no lot, not even by others, each group by itself: different woods are different problems."""
     ends = [list(column) for column in zip(*((at, count + lot) for at, lot, *_ in pairs), strict=True)] or [[], []]
     size = max([count, *(one + 1 for one in ends[1])])
-    _, labels = connected_components(coo_array((np.ones(len(ends[0])), ends), shape=(size, size)), directed=False)
+    links = scipy.sparse.coo_array((np.ones(len(ends[0])), ends), shape=(size, size))
+    _, labels = scipy.sparse.csgraph.connected_components(links, directed=False)
     groups: dict[int, list[int]] = {}
     for demand in range(count):
         groups.setdefault(int(labels[demand]), []).append(demand)

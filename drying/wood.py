@@ -9,8 +9,8 @@ WH = Wood Handbook, FPL-GTR-282 (2021), chapter 4, and the same in FPL-GTR-190 (
 from typing import Literal, get_args
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy.special import ndtri
 
 from drying.ranges import FloatArray, bisect, first, within
 
@@ -210,7 +210,7 @@ def saw_deviation_mm(
     between = within("deviation between boards", between_boards_sd_mm, 0, 10, "mm")
     inside = within("deviation within boards", within_boards_sd_mm, 0, 10, "mm")
     short = within("share of undersize", undersize_pct, 0.1, 50, "%")
-    return ndtri(1 - short / 100) * np.hypot(between, inside)
+    return scipy.special.ndtri(1 - short / 100) * np.hypot(between, inside)
 
 
 def mass_kg(volume_green_m3: ArrayLike, basic_density_kg_m3: ArrayLike, moisture_pct: ArrayLike) -> FloatArray:

@@ -1,6 +1,7 @@
 """What the import linter can't see: names in strings, a core without Django, sizes of files and functions."""
 
 import ast
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -41,6 +42,22 @@ def test_the_core_loads_no_django() -> None:
     script = f"import sys, {', '.join(modules)}; sys.exit(any(name.split('.')[0] == 'django' for name in sys.modules))"
     assert len(modules) > 10
     assert subprocess.run([sys.executable, "-c", script], cwd=ROOT, check=False).returncode == 0
+
+
+def test_a_command_starts_without_what_few_need() -> None:
+    """SciPy's parts and the workbooks' reader took 40 % of each start; they come in where they are first used."""
+    heavy = {"scipy.stats", "scipy.interpolate", "scipy.special", "scipy.sparse", "openpyxl"}
+    script = (
+        "import sys, django; django.setup()\n"
+        "from django.urls import get_resolver\n"
+        "assert get_resolver().url_patterns\n"
+        f"assert not {heavy} & set(sys.modules), {heavy} & set(sys.modules)"
+    )
+    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "config.settings"}
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=environment, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
 
 
 @pytest.mark.parametrize("path", sources(), ids=lambda path: str(path.relative_to(ROOT)))

@@ -8,7 +8,7 @@ import numpy as np
 from drying.climate import EFFECTS
 from drying.diffusion import EIGHT_CELLS, SIX_CELLS, THICK_MM
 from drying.forecasting import ahead, members
-from drying.forecasting.calibrate import SPREAD, History, Posterior, Priors, Readings, learn, simulate_past
+from drying.forecasting.calibrate import History, Posterior, Priors, Readings, grid_spread, learn, simulate_past
 from drying.forecasting.departure import Departure, from_readings, from_start
 from drying.forecasting.stacks import StackInput
 from drying.forecasting.walk import Whereabouts
@@ -35,7 +35,7 @@ class Past:
         index = (history.day[:, :, None] <= wanted).sum(0) - 1
         stack = np.arange(len(begin))[:, None]
         day = history.day[index, stack]
-        model = history.average[index, stack] @ SPREAD.T
+        model = history.average[index, stack] @ grid_spread().T
         weights = posterior.weights[:, None]
         mean = (weights * model).sum(-1)
         variance = np.maximum((weights * model**2).sum(-1) - mean**2, 0)

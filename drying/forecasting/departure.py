@@ -14,7 +14,6 @@ from drying.diffusion import YARD_TRANSFER_M_S, Boards, State, average
 from drying.forecasting.calibrate import (
     GRID,
     NORMAL_TENTH,
-    SPREAD,
     SURFACE_LOG_SD,
     TENTH,
     History,
@@ -22,6 +21,7 @@ from drying.forecasting.calibrate import (
     Priors,
     Readings,
     boards_of,
+    grid_spread,
 )
 from drying.forecasting.reading_error import (
     BOARD_RATE_LOG_SD,
@@ -156,7 +156,7 @@ def from_readings(
     z, z_sd = posterior.rate_z()
     narrower = z_sd / np.sqrt(posterior.mean(GRID[:, 0] ** 2) - mean_z**2)
     today = history.day[-1]
-    model = history.average[-1] @ SPREAD.T
+    model = history.average[-1] @ grid_spread().T
     level = posterior.mean(model)
     level_var = np.maximum(posterior.mean(model**2) - level**2, 0)
     with_rate = (posterior.mean(model * GRID[:, 0]) - level * mean_z) * priors.rate_log_sd * narrower
@@ -178,7 +178,7 @@ def from_readings(
     learned_var = (priors.rate_log_sd * z_sd) ** 2
     spread = np.sqrt(learned_var + boards_var + season_var + _change_of_exposure(stacks) ** 2)
     rate_log = priors.rate_log + priors.rate_log_sd * z
-    share = posterior.weights @ SPREAD
+    share = posterior.weights @ grid_spread()
     return Departure(
         rate_log=rate_log,
         rate_log_sd=spread,

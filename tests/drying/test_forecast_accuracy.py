@@ -49,7 +49,7 @@ def test_30_simulated_courses_stand_for_153():
     stacks = yard(16, 3)
     where, readings = Whereabouts.of(stacks, 30), Readings.of(stacks)
     priors = Priors.of(stacks, np.zeros(len(stacks)))
-    few = calibrate.simulate_past(stacks, where, priors, readings).at_readings @ calibrate.SPREAD.T
+    few = calibrate.simulate_past(stacks, where, priors, readings).at_readings @ calibrate.grid_spread().T
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(calibrate, "SIMULATED", calibrate.GRID)
         patch.setattr(calibrate, "MIDDLE", len(calibrate.GRID) // 2)

@@ -8,11 +8,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drying.climate import EFFECTS, Exposure
-from drying.forecasting.calibrate import TENTH
+from drying.forecasting.calibrate import TAIL, TENTH
 from drying.learning import (
     FAR,
     HEAVY_TAILED,
@@ -172,6 +173,11 @@ def drawn_yard(rng, stacks):
         truth[kind] + spreads.stack * rng.normal() + sd * rng.normal() for kind, sd in zip(kinds, sds, strict=True)
     ]
     return truth, [Evidence(str(i), *kinds[i], found[i], sds[i]) for i in range(stacks)]
+
+
+def test_a_tenth_lies_beyond_the_tenth():
+    """Of a Student t with a variance of one, as scipy.stats.t has it."""
+    assert scipy.stats.t.sf(TENTH * np.sqrt(TAIL / (TAIL - 2)), TAIL) == pytest.approx(0.1, abs=1e-12)
 
 
 def test_the_truth_of_synthetic_yards_is_recovered_and_the_spread_is_true():

@@ -10,7 +10,6 @@ from typing import Any
 import tablib
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
-from openpyxl import load_workbook
 
 from yard.exchange.cells import guarded, text_of
 from yard.exchange.columns import Column
@@ -118,6 +117,8 @@ def _workbook(content: bytes) -> list[list[str]]:
 
 def _cells(content: bytes) -> list[list[str]]:
     """The first sheet's cells as text, without empty ones at a row's end, up to the last line that may be filled."""
+    from openpyxl import load_workbook  # a tenth of a second, which few processes need
+
     book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
     sheet = book.active
     sheet.reset_dimensions()  # what the file says of its own size need not be so
