@@ -98,7 +98,7 @@ def service(folder: Path, host: str = HOST) -> Iterator[Service]:
     server = Server(("127.0.0.1", 0), Handler)
     server.socket = context.wrap_socket(server.socket, server_side=True)
     found = Service(server.server_port, certificate)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread = threading.Thread(target=server.serve_forever, args=[0.01], daemon=True)
     thread.start()
     try:
         yield found
