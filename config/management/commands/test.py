@@ -33,6 +33,8 @@ class Command(BaseCommand):
             arguments = ["-n", "auto", *BY_FILE, *arguments]
         # One process a core; more threads inside numpy only get in each other's way.
         environment = {**os.environ, "OMP_NUM_THREADS": "1", "DRYSTACK_NO_VENV": "1"}
+        # Tests start some hundred processes: without their modules' bytecode each would compile all of them anew.
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
         if AT_LENGTH in argv:
             environment["DRYSTACK_AT_LENGTH"] = "yes"
         command = [sys.executable, "-m", "pytest", *arguments]
