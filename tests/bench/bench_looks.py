@@ -5,38 +5,21 @@ The demo mill is served by a process of its own, and walked by its links: of add
 codes alone the first is taken. Minutes; the suite looks at one page (tests/browser/test_looks.py).
 """
 
-import os
 import re
-import shutil
-import subprocess
 import sys
 import tempfile
-import time
-import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
-from urllib.error import HTTPError, URLError
 from urllib.parse import urlsplit
 
-from django.conf import settings
-
-from config.management.commands.demo import DEMO_DATA
 from tests.axe import WCAG, axe
+from tests.bench.demo_served import served
 from tests.bench.figure import Figure
 from tests.browser.conftest import BARS_IN_FLOW
 from tests.browser.looks import LOOKS, OFF_SCREEN, opened
 from tests.chromium import installed
 
-PORT = 8477
 PAGES = 120
-KEY_OF_OWNER = """
-from django.contrib.auth import get_user_model
-from django.test import Client
-client = Client()
-client.force_login(get_user_model().objects.get(username="owner"), backend="django.contrib.auth.backends.ModelBackend")
-print("KEY=" + client.cookies["sessionid"].value)
-"""
 NAMES = re.compile(r"/\d+(?=/)|/[0-9A-Z]{10}(?=/)|/[0-9a-f-]{36}(?=/)|(?<=species/)[a-z_]+|(?<=tools/)[a-z_]+")
 LINKS = "() => [...document.querySelectorAll('a[href]')].map(a => new URL(a.getAttribute('href'), location).href)"
 LEFT_OUT = re.compile(r"\.(pdf|csv|json|xlsx|ics|zip)$|/label|/photo|/static/|/p/|openapi|/exchange/.*/(yard|example)/")
@@ -56,37 +39,6 @@ def figures() -> Iterator[Figure]:
             faults = list(faults_of(playwright, found, site, key, look, pages))
             print("\n".join(faults), file=sys.stderr)
             yield Figure(f"looks, {look}: faults", len(faults), "faults", "none", not faults)
-
-
-@contextmanager
-def served(data: str) -> Iterator[tuple[str, str]]:
-    """A copy of today's demo mill: its address, and the key of its owner's session."""
-    env = {**os.environ, "DRYSTACK_DATA": data, "DRYSTACK_TASKS": "worker"}
-    manage = [sys.executable, "manage.py"]
-    where: dict[str, Any] = {"cwd": settings.BASE_DIR, "env": env}
-    subprocess.run([*manage, "demo", "--build-only"], check=True, capture_output=True, **where)
-    shutil.copytree(DEMO_DATA, data, dirs_exist_ok=True)
-    told = subprocess.run([*manage, "shell", "-c", KEY_OF_OWNER], check=True, capture_output=True, text=True, **where)
-    server = subprocess.Popen([*manage, "serve", "--port", str(PORT)], stdout=subprocess.DEVNULL, **where)
-    try:
-        site = f"http://127.0.0.1:{PORT}"
-        wait_for(f"{site}/probe")
-        yield site, told.stdout.split("KEY=")[1].strip()
-    finally:
-        server.terminate()
-        server.wait(30)
-
-
-def wait_for(address: str) -> None:
-    for _turn in range(120):
-        try:
-            urllib.request.urlopen(address, timeout=2)  # noqa: S310 (our own server)
-            return
-        except HTTPError:
-            return
-        except (URLError, TimeoutError):
-            time.sleep(1)
-    raise TimeoutError(f"{address} does not answer")
 
 
 def walked(playwright: Any, found: str, site: str, key: str) -> list[str]:

@@ -124,6 +124,24 @@ SMALL_TARGETS = """() => {
 
 
 @pytest.fixture
+def looked_at(
+    accessible: Callable[[Page], None],
+    readable_in_the_dark: Callable[[Page], None],
+    keep_picture: Callable[[Page, str], None],
+) -> Callable[[Page, str], None]:
+    """Checks the page that is open in the light and in its dark colours, and keeps a picture of each."""
+
+    def look(page: Page, name: str) -> None:
+        accessible(page)
+        keep_picture(page, f"light_{name}")
+        readable_in_the_dark(page)
+        keep_picture(page, f"dark_{name}")
+        page.emulate_media(color_scheme="light")
+
+    return look
+
+
+@pytest.fixture
 def keep_picture() -> Callable[[Page, str], None]:
     """Screenshots for people to look at, where DRYSTACK_PICTURES names a folder."""
     folder = os.environ.get("DRYSTACK_PICTURES")

@@ -45,10 +45,8 @@ def open_menu(page):
     page.locator("details.who > summary").click()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_list_says_what_waits_and_why(refused, stack, accessible, keep_picture, scheme):
+def test_the_list_says_what_waits_and_why(refused, stack, looked_at):
     page = refused
-    page.emulate_media(color_scheme=scheme)
     page.get_by_role("link", name="1 not accepted").click()
     page.wait_for_url("**/waiting/")
     first, second = page.locator("[data-list=waiting] > li").all()
@@ -56,8 +54,7 @@ def test_the_list_says_what_waits_and_why(refused, stack, accessible, keep_pictu
     assert "not accepted" in first.text_content()
     assert first.get_by_role("listitem").count() >= 1  # the reason
     assert second.get_by_text("Goes when what was recorded before it").is_visible()
-    accessible(page)
-    keep_picture(page, f"outbox-waiting-{scheme}")
+    looked_at(page, "outbox_waiting")
     assert Reading.objects.count() == 0
 
 

@@ -29,29 +29,24 @@ def stack(live_server: Any) -> Stack:
     return charge.stacks.all()[0].stack
 
 
-@pytest.fixture(params=["light", "dark"])
-def scheme(request: Any) -> str:
-    return request.param
-
-
-def context_of(chromium: Browser, live_server: Any, scheme: str) -> BrowserContext:
-    context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme=scheme)
+def context_of(chromium: Browser, live_server: Any) -> BrowserContext:
+    context = chromium.new_context(**PHONE, base_url=live_server.url, color_scheme="light")
     context.set_default_timeout(15_000)
     return context
 
 
 @pytest.fixture
-def page(chromium: Browser, live_server: Any, scheme: str, client: Any, stack: Stack) -> Iterator[Page]:
-    context = context_of(chromium, live_server, scheme)
+def page(chromium: Browser, live_server: Any, client: Any, stack: Stack) -> Iterator[Page]:
+    context = context_of(chromium, live_server)
     keep_signed_in(context, UserFactory(is_staff=True), client, live_server.url)
     yield context.new_page()
     context.close()
 
 
 @pytest.fixture
-def stranger(chromium: Browser, live_server: Any, scheme: str, faults: list[str]) -> Iterator[Page]:
+def stranger(chromium: Browser, live_server: Any, faults: list[str]) -> Iterator[Page]:
     """A browser that was never here."""
-    context = context_of(chromium, live_server, scheme)
+    context = context_of(chromium, live_server)
     page = context.new_page()
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
@@ -70,17 +65,14 @@ def test_a_certificate_is_made_printed_and_opened_by_a_stranger_until_its_link_i
     page: Page,
     stranger: Page,
     stack: Stack,
-    scheme: str,
     faults: list[str],
     tmp_path: Path,
-    accessible: Callable[[Page], None],
-    keep_picture: Callable[[Page, str], None],
+    looked_at: Callable[[Page, str], None],
 ) -> None:
     need_poppler()
 
     def look(at: Page, name: str) -> None:
-        accessible(at)
-        keep_picture(at, f"{scheme}_paper_{name}")
+        looked_at(at, f"paper_{name}")
 
     page.goto(f"/stacks/{stack.code}/")
     page.locator("summary", has_text="More: split").click()
@@ -124,7 +116,7 @@ def test_a_certificate_is_made_printed_and_opened_by_a_stranger_until_its_link_i
 
 
 def test_a_withdrawn_paper_says_so_to_a_stranger_and_on_the_list(
-    page: Page, stranger: Page, stack: Stack, scheme: str, accessible: Callable[[Page], None]
+    page: Page, stranger: Page, stack: Stack, looked_at: Callable[[Page, str], None]
 ) -> None:
     page.goto(f"/papers/new/?stack={stack.code}")
     page.get_by_label("To whom").fill("Heron Lane joinery")
@@ -136,11 +128,11 @@ def test_a_withdrawn_paper_says_so_to_a_stranger_and_on_the_list(
     page.get_by_label("Why it is withdrawn").fill("The wrong pack")
     page.get_by_role("button", name="Withdraw it").click()
     expect(page.get_by_text("The wrong pack. It no longer holds.")).to_be_visible()
-    accessible(page)
+    looked_at(page, "paper_withdrawn")
     page.goto("/papers/?q=heron")
     expect(page.get_by_text("withdrawn", exact=True)).to_be_visible()
-    accessible(page)
+    looked_at(page, "paper_among_others")
     stranger.goto(address)
     expect(stranger.get_by_role("heading", name="This paper was withdrawn")).to_be_visible()
     expect(stranger.get_by_text("The wrong pack")).to_have_count(0)
-    accessible(stranger)
+    looked_at(stranger, "paper_withdrawn_to_a_stranger")

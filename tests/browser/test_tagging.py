@@ -87,13 +87,11 @@ PAGES = [
 ]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_page_around_tags_is_accessible(signed_in, yard, accessible, scheme):
-    signed_in.emulate_media(color_scheme=scheme)
+def test_every_page_around_tags_is_accessible(signed_in, yard, looked_at):
     code = Stack.objects.get().code
     for address in PAGES:
         signed_in.goto(address.format(blank=yard.code, code=code))
-        accessible(signed_in)
+        looked_at(signed_in, "tags" + address.format(blank="blank", code="code").replace("/", "_"))
 
 
 def test_a_misspelt_tag_gives_its_hint_on_an_accessible_page(signed_in, yard, accessible, faults):

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
-import pytest
 from django.utils import timezone
 from playwright.sync_api import Page
 
@@ -20,33 +19,25 @@ SHEET = """date;temperature;humidity;rain
 """
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_sheet_is_taken_told_and_shown(
     signed_in: Page,
     owner: Any,
-    scheme: Any,
-    accessible: Callable[[Page], None],
-    keep_picture: Callable[[Page, str], None],
+    looked_at: Callable[[Page, str], None],
 ) -> None:
     today = timezone.localdate()
     place = PlaceFactory(name="Long shed")
     OutlookFactory(stack__place=place, stack__cut_on=today - timedelta(days=100))
     log_weather(place, today, owner)
-    signed_in.emulate_media(color_scheme=scheme)
     signed_in.goto(f"/places/{place.pk}/weather/")
-    accessible(signed_in)
-    keep_picture(signed_in, f"weather_{scheme}_log")
+    looked_at(signed_in, "weather_log")
     signed_in.get_by_text("How the rows must look").click()
     signed_in.get_by_label("Or paste the rows here").fill(SHEET)
-    accessible(signed_in)
     signed_in.get_by_label("Or paste the rows here").scroll_into_view_if_needed()
-    keep_picture(signed_in, f"weather_{scheme}_form")
+    looked_at(signed_in, "weather_form")
     signed_in.get_by_role("button", name="Take these days").click()
     signed_in.get_by_text("2 days taken").wait_for()
     assert signed_in.get_by_label("Or paste the rows here").input_value().count("\n") == 3
-    accessible(signed_in)
-    keep_picture(signed_in, f"weather_{scheme}_taken")
+    looked_at(signed_in, "weather_taken")
     signed_in.goto(f"/places/{place.pk}/")
     signed_in.get_by_text("Change this place").click()
-    accessible(signed_in)
-    keep_picture(signed_in, f"weather_{scheme}_place")
+    looked_at(signed_in, "weather_place")

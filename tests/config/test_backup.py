@@ -16,7 +16,7 @@ from django.conf import settings
 
 from config.backup.archive import Archive, DamagedError
 from tests.config.databases import KINDS, fresh, manage, run
-from tests.effort import effort
+from tests.effort import effort, not_in_each_run
 
 pytestmark = [pytest.mark.postgres, pytest.mark.usefixtures("django_db_setup")]
 Environment = dict[str, str]
@@ -159,6 +159,7 @@ def test_killed_at_any_moment_it_leaves_nothing_half_and_the_next_one_is_good(
     assert back_up(yard, tmp_path / "last.zip")["tables"]["yard.stack"]["rows"] == 6
 
 
+@not_in_each_run
 def test_a_restore_killed_at_any_moment_is_done_again(yard: Environment, tmp_path: Path) -> None:
     before, chance = back_up(yard, tmp_path / "one.zip"), random.Random(6)
     with fresh("postgresql" if "DATABASE_URL" in yard else "sqlite", tmp_path / "other", "broken") as other:
@@ -216,6 +217,7 @@ print(json.dumps(list(Stack.objects.values_list("code", "note", "thickness_mm"))
 """
 
 
+@not_in_each_run
 @pytest.mark.parametrize("to", KINDS)
 def test_a_backup_of_an_older_version_is_brought_up_to_this_one(to: str, tmp_path: Path) -> None:
     path = tmp_path / "old.zip"

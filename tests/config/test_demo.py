@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.effort import not_in_each_run
+
 ROOT = Path(__file__).parents[2]
 TOLD = (
     "yard.Stack", "yard.Reading", "yard.Outlook", "yard.Event", "yard.Tag", "kilnruns.Charge", "kilnruns.RunRecord",
@@ -26,6 +28,7 @@ def told(process: subprocess.Popen[str]) -> dict[str, list[object]]:
     return json.loads(out.splitlines()[-1])
 
 
+@not_in_each_run
 def test_two_builds_of_the_demo_are_the_same_row_for_row(tmp_path):
     """Two processes whose sets, dicts and tags are in other orders; all but passwords and the links' tokens."""
     begun = [start(tmp_path / seed, seed, tags) for seed, tags in (("1", "rising"), ("2", "falling"))]

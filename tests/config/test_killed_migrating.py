@@ -12,13 +12,14 @@ from django.conf import settings
 
 from tests.config import killed_migrating
 from tests.config.databases import KINDS, fresh, run
-from tests.effort import effort
+from tests.effort import effort, not_in_each_run
 
 pytestmark = pytest.mark.postgres
 MOMENTS = os.environ.get("DRYSTACK_MOMENTS", effort("2", "12"))
 """How many are tried, drawn by seed; DRYSTACK_MOMENTS=9999 tries each."""
 
 
+@not_in_each_run
 @pytest.mark.parametrize("kind", KINDS)
 def test_killed_at_any_moment_it_is_run_again_and_nothing_is_lost(kind: str, tmp_path: Path) -> None:
     with fresh(kind, tmp_path, "migrating") as environment:

@@ -19,6 +19,7 @@ from django.conf import settings
 
 from tests.config.databases import run
 from tests.config.test_killed_server import environment  # noqa: F401 - a fixture
+from tests.effort import not_in_each_run
 
 STACKS = 34  # enough to be at it for some seconds
 PREPARE = f"""
@@ -159,6 +160,7 @@ def test_a_plan_in_work_survives_its_worker_and_its_server(
     wait_until(lambda: not any(is_alive(number) for number in workers), "the workers have ended with their servers")
 
 
+@not_in_each_run
 @pytest.mark.postgres
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks at processes in /proc")
 def test_what_a_fixing_costs_is_reckoned_though_its_worker_is_killed(

@@ -17,7 +17,7 @@ from django.db.migrations.loader import MigrationLoader
 from config.backup.archive import Archive
 from tests.config.databases import fresh, manage
 from tests.config.make_release_data import COMMITS, check_out, unpack, versions
-from tests.effort import effort
+from tests.effort import effort, not_in_each_run
 
 Environment = dict[str, str]
 VERSIONS = versions()
@@ -93,6 +93,7 @@ def kept(folder: Path) -> list[Path]:
     return sorted((folder / "backups").glob("*"))
 
 
+@not_in_each_run
 def test_without_room_for_the_backup_nothing_is_changed_unless_told(tmp_path: Path) -> None:
     with fresh("sqlite", tmp_path, "full") as yard:
         unpack(EARLIER, tmp_path / "drystack.sqlite3")
@@ -112,6 +113,7 @@ def test_without_room_for_the_backup_nothing_is_changed_unless_told(tmp_path: Pa
         assert applied(tmp_path) > before and kept(tmp_path) == []
 
 
+@not_in_each_run
 def test_an_upgrade_that_fails_again_and_again_keeps_one_backup(tmp_path: Path) -> None:
     with fresh("sqlite", tmp_path, "again") as yard:
         unpack(EARLIER, tmp_path / "drystack.sqlite3")
