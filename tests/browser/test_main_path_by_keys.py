@@ -1,15 +1,17 @@
 """The whole main path without a pointer, from the sign-in to a kiln that runs; each page as it is heard."""
 
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page
 
-from kilnruns.models import Charge
+from kilnruns.models import Charge, Plan, RunRecord
 from tests.browser.keys import Keys
 from tests.factories import PASSWORD, KilnPlaceFactory, PlaceFactory, SpeciesFactory, TagFactory
-from tests.kilnruns.factories import KilnFactory, propose, ready_stack, tally
+from tests.kilnruns.factories import KilnFactory, charge_of, propose, ready_stack, tally
 from yard.models import Reading, Stack
 from yard.models.tagcode import shown
 
@@ -23,6 +25,16 @@ def yard(owner: Any) -> list[Stack]:
     kiln = KilnFactory(place=KilnPlaceFactory(name="Small kiln"))
     propose(kiln, {stack: tally(stack) for stack in stacks})
     return stacks
+
+
+@pytest.fixture
+def running(yard: list[Stack]) -> Charge:
+    """In another kiln, closed two days ago."""
+    charge, started = charge_of(ready_stack()), timezone.now() - timedelta(days=2)
+    charge.stacks.update(loaded_at=started)
+    charge.started_at = started
+    charge.save()
+    return charge
 
 
 @pytest.fixture
@@ -48,6 +60,14 @@ def test_from_the_sign_in_to_a_running_kiln(
     load_and_start(keys, yard)
     charge = Charge.objects.get()
     assert (charge.state, charge.stacks.filter(loaded_at=None).count()) == ("drying", 0)
+
+
+def test_the_kilns_are_planned_and_one_that_runs_is_visited(
+    keys: Keys, owner: Any, running: Charge, accessible: Callable[[Page], None]
+) -> None:
+    sign_in(keys, owner)
+    plan(keys)
+    visit(keys, running, accessible)
 
 
 def sign_in(keys: Keys, owner: Any) -> None:
@@ -165,3 +185,51 @@ def load_and_start(keys: Keys, stacks: list[Stack]) -> None:
     keys.tab_to("Close the door and start", role="button")
     keys.enter("Small kiln from")
     hears(keys, "Started.")
+
+
+def plan(keys: Keys) -> None:
+    """Anew, as it is offered; what it came to is the next page, and why stacks are left out."""
+    before = Plan.objects.get()
+    keys.tab_to("Kilns", role="link", back=keys.is_in_main())
+    keys.enter("Kilns")
+    keys.skip()
+    keys.tab_to("Plan", role="button")
+    keys.enter("Plan")
+    assert Plan.objects.exclude(pk=before.pk).get().made_by is not None
+    assert [one.name for one in keys.headings()][-1] == "Left out: 2 stacks, and why"
+    keys.skip()
+    keys.tab_to("Not enough for a charge: 2")
+    keys.tab_to("Ash 27 mm", role="link")
+
+
+def visit(keys: Keys, charge: Charge, accessible: Callable[[Page], None]) -> None:
+    """A heat that no kiln has first: its field is in focus again, says why, and takes the right one."""
+    kiln = str(charge.kiln)
+    keys.tab_to("Kilns", role="link", back=True)
+    keys.enter("Kilns")
+    keys.skip()
+    keys.tab_to(kiln, role="link")
+    keys.enter(f"{kiln} from")
+    keys.skip()
+    keys.tab_to("Note what you see", role="link")
+    keys.enter("Note what you see")
+    keys.skip()
+    keys.tab_to("Dry bulb", role="textbox")
+    keys.type("480")
+    keys.tab_to("Keep", role="button")
+    keys.enter("Note what you see")
+    wrong = keys.landed()
+    assert wrong.name.startswith("Dry bulb") and wrong.invalid
+    assert "less than or equal to 110" in wrong.description
+    accessible(keys.page)
+    keys.page.keyboard.press("Control+A")
+    keys.type("48")
+    keys.tab_to("Fans", role="combobox")
+    keys.page.keyboard.press("ArrowDown")
+    keys.tab_to("Note", role="textbox")
+    keys.type("Fan belt sings")
+    keys.tab_to("Keep", role="button")
+    keys.enter(f"{kiln} from")
+    hears(keys, "Kept")
+    noted = RunRecord.objects.get()
+    assert (noted.dry_bulb_c, noted.fans, noted.note) == (48, "running", "Fan belt sings")
