@@ -6,9 +6,12 @@ import pytest
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from tests.effort import not_in_each_run
+
 BEFORE, AFTER = [("yard", "0005_learning")], [("yard", "0008_needs_have_lines_alone")]
 
 
+@not_in_each_run
 @pytest.mark.django_db(transaction=True)
 def test_each_need_gets_a_line_of_its_figures():
     executor = MigrationExecutor(connection)
