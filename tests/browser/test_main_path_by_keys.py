@@ -101,6 +101,14 @@ def hears(keys: Keys, words: str) -> None:
     assert landed.words.startswith(words)
 
 
+def refused(keys: Keys, field: str, why: str) -> None:
+    """The field that is wrong has the focus and says why; what stands in it is chosen, to be typed over."""
+    wrong = keys.landed()
+    assert (wrong.name, wrong.invalid) == (field, True)
+    assert why in wrong.description
+    keys.page.keyboard.press("Control+A")
+
+
 def record_and_undo(keys: Keys, stack: Stack, accessible: Callable[[Page], None]) -> None:
     """What is no figure first: the field is in focus again, says why, and takes the right ones."""
     keys.skip()
@@ -110,11 +118,8 @@ def record_and_undo(keys: Keys, stack: Stack, accessible: Callable[[Page], None]
     keys.tab_to("Values, %", role="textbox")
     keys.type("nine")
     keys.enter("Reading")
-    wrong = keys.landed()
-    assert (wrong.name, wrong.invalid) == ("Values, %", True)
-    assert "“nine” is no number" in wrong.description
+    refused(keys, "Values, %", "“nine” is no number")
     accessible(keys.page)
-    keys.page.keyboard.press("Control+A")
     keys.type("15.2 16 15.8")
     keys.enter("Ash 27")
     hears(keys, "Kept: ")
@@ -172,10 +177,7 @@ def load_and_start(keys: Keys, stacks: list[Stack]) -> None:
     keys.tab_to("Tag", role="textbox")
     keys.type("ABCD")
     keys.enter("Load Small kiln")
-    wrong = keys.landed()
-    assert (wrong.name, wrong.invalid) == ("Tag", True)
-    assert "A code has 10 characters; these are 4." in wrong.description
-    keys.page.keyboard.press("Control+A")
+    refused(keys, "Tag", "A code has 10 characters; these are 4.")
     for number, stack in enumerate(stacks):
         if number:
             keys.tab_to("Tag", role="textbox")
@@ -218,11 +220,8 @@ def visit(keys: Keys, charge: Charge, accessible: Callable[[Page], None]) -> Non
     keys.type("480")
     keys.tab_to("Keep", role="button")
     keys.enter("Note what you see")
-    wrong = keys.landed()
-    assert wrong.name.startswith("Dry bulb") and wrong.invalid
-    assert "less than or equal to 110" in wrong.description
+    refused(keys, "Dry bulb , °C", "less than or equal to 110")
     accessible(keys.page)
-    keys.page.keyboard.press("Control+A")
     keys.type("48")
     keys.tab_to("Fans", role="combobox")
     keys.page.keyboard.press("ArrowDown")
