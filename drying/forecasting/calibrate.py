@@ -25,7 +25,8 @@ NORMAL_TENTH = 1.2816  # standard deviations from a normal's middle to its tenth
 RATES = np.linspace(-3.2, 3.2, 17)
 TAIL = 4.0  # degrees of freedom of the rate's prior, a Student t: a book's figure is mostly near, at times far off
 _SCALE = np.sqrt((TAIL - 2) / TAIL)  # its spread is given as its standard deviation
-TENTH = 1.5332062740589 * _SCALE  # of it lie a tenth of the rates above, a tenth below: t's 90 % point for 4 degrees
+TENTH = 1.5332062740589 * _SCALE  # of it lie a tenth of the rates above, a tenth below
+# Student's 90 % point for TAIL degrees of freedom as scipy.stats.t has it, which tests/drying/test_learning.py asks.
 _SURFACES, _SURFACE_WEIGHTS = (-1.22, 0.0, 1.22), (0.25, 0.5, 0.25)
 _INITIALS = (-1.3, 0.0, 1.3)
 _CENTRES = (-3.2, -1.4, 0.0, 1.4, 3.2)
