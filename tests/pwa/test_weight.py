@@ -7,6 +7,7 @@ is counted apart: no page waits for it, and on a later visit it is there.
 import gzip
 import re
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -18,6 +19,7 @@ from django.db import transaction
 from django.test import Client
 
 from config import shell
+from config.demo import charges
 from tests.browser.test_every_screen import furnish, screens
 from tests.pwa.collected import HASHED, collected_into, sent_bytes, with_imports
 from yard.models import Stack
@@ -39,8 +41,10 @@ def collected(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 @pytest.fixture(scope="module")
 def reader(django_db_setup: None, django_db_blocker: Any) -> Iterator[Client]:
-    """The owner of the whole demo mill, which is built once for this file and then rolled back."""
-    with django_db_blocker.unblock(), transaction.atomic():
+    """The owner of the whole demo mill, which is built once for this file and then rolled back. A plan weighs the same
+    however long it was thought about."""
+    with django_db_blocker.unblock(), transaction.atomic(), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(charges, "make_plan", partial(charges.make_plan, seconds=charges.AT_ONCE))
         furnish()
         client = Client()
         client.force_login(
