@@ -220,7 +220,7 @@ def visit(keys: Keys, charge: Charge, accessible: Callable[[Page], None]) -> Non
     keys.type("480")
     keys.tab_to("Keep", role="button")
     keys.enter("Note what you see")
-    refused(keys, "Dry bulb , °C", "less than or equal to 110")
+    refused(keys, "Dry bulb , °C", "from −20 to 110 °C")
     accessible(keys.page)
     keys.type("48")
     keys.tab_to("Fans", role="combobox")

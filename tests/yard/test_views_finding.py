@@ -116,7 +116,7 @@ def test_a_scanned_board_is_judged_by_itself(signed_in, ash):
     [
         ({"length": "40"}, "could be mm or cm"),
         ({"width": "15"}, "Write the width in mm"),
-        ({"moisture": "2"}, "greater than or equal to 4"),
+        ({"moisture": "2"}, "from 4 to 30 %"),
         ({"code": "ABC"}, "10 characters"),
     ],
 )

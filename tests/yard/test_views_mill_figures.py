@@ -48,10 +48,10 @@ def test_they_are_kept_and_may_be_the_usual_ones_again(owner_in):
 @pytest.mark.parametrize(
     ("name", "value", "words"),
     [
-        ("planing_mm", "-1", "greater than or equal to 0"),
-        ("log_yield", "95", "less than or equal to 90"),
+        ("planing_mm", "-1", "from 0 to 20 mm"),
+        ("log_yield", "95", "from 10 to 90 %"),
         ("kerf_mm", "2.5", "whole number"),
-        ("log_diameter_mm", "30", "greater than or equal to 50"),
+        ("log_diameter_mm", "30", "from 50 to 2000 mm"),
         ("cut_yield", "much", "Enter a number"),
         ("sawn", "askew", "not one of the available choices"),
     ],

@@ -109,10 +109,10 @@ def test_a_refused_line_keeps_what_was_typed(signed_in, ash):
     [
         ({"name": ""}, "This field is required"),
         ({"species": ""}, "This field is required"),
-        ({"quantity": "0"}, "greater than or equal to 0.001"),
+        ({"quantity": "0"}, "from 0.001 to 100000"),
         ({"quantity": "much"}, "Enter a number"),
         ({"thickness_mm": "2400"}, "is not between"),
-        ({"target_pct": "50"}, "less than or equal to 30"),
+        ({"target_pct": "50"}, "from 4 to 30 %"),
         ({"use": "", "target_pct": ""}, "say what it is for"),
         ({"unit": "m"}, "Metres need a width"),
         ({"unit": "pieces", "quantity": "1.5", "width_mm": "90", "length_mm": "2"}, "whole number of pieces"),

@@ -45,7 +45,7 @@ def test_its_weighings_are_shown_and_it_can_be_weighed_again(signed_in, user):
     [
         ({"label": ""}, "This field is required"),
         ({"label": "a"}, "has a sample board a already"),
-        ({"green_mass_g": "0"}, "greater than or equal to 1"),
+        ({"green_mass_g": "0"}, "at least 1 g"),
         ({"wet_1": ""}, "This field is required"),
         ({"wet_2": "60"}, "The other mass is missing"),
         ({"wet_1": "30"}, "are the two swapped?"),

@@ -34,8 +34,8 @@ def test_blank_tags_are_printed_again_without_making_new_ones(signed_in):
 @pytest.mark.parametrize(
     ("typed", "field", "said"),
     [
-        ({"count": "0"}, "count", "greater than or equal to 1"),
-        ({"count": "501"}, "count", "less than or equal to 500"),
+        ({"count": "0"}, "count", "from 1 to 500"),
+        ({"count": "501"}, "count", "from 1 to 500"),
         ({"paper": "papyrus"}, "paper", "valid choice"),
         ({"paper": "label-stack"}, "width", "needs the label"),
         ({"again": "on"}, "paper", "no blank tags yet"),

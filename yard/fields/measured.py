@@ -3,11 +3,10 @@
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.utils.formats import get_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from yard.fields.limits import Limited, written
 from yard.measures import quantities, system
 from yard.measures.quantities import Measure
 from yard.measures.system import IMPERIAL
@@ -25,7 +24,7 @@ class FigureInput(forms.TextInput):
         return format_html('{}<input type="hidden" name="{}" value="{}">', drawn, system.FIELD, self.system)
 
 
-class Measured(forms.Field):
+class Measured(Limited):
     """A mixin. `unit` is set to a metric unit, and told as its reader's; `measure` follows it or is given."""
 
     si_unit: Any = ""
@@ -52,25 +51,8 @@ class Measured(forms.Field):
             self.widget.system = self.system
         return super().get_bound_field(form, field_name)
 
-    def limit(self, si: float, *, bare: bool = False) -> str:
-        """A bound in the units in which this form is typed, with its unit unless `bare`."""
+    def limit(self, bound: float, *, bare: bool = False) -> str:
+        """A bound, SI, in the units in which this form is typed, with its unit unless `bare`."""
         unit = self.measure.unit(system.typed()) if self.measure else None
-        figure = round(unit.of(float(si)) if unit else float(si), 6)
-        decimals = 0 if figure.is_integer() or abs(figure) >= 1000 else 2 if abs(figure) < 10 else 1
-        said = f"{figure:.{decimals}f}".replace("-", "−").replace(".", get_format("DECIMAL_SEPARATOR"))
-        return said if bare or not unit else f"{said} {unit.name}"
-
-    def run_validators(self, value: Any) -> None:
-        try:
-            super().run_validators(value)
-        except ValidationError as error:
-            raise ValidationError([self._in_units(one) for one in error.error_list]) from None
-
-    def _in_units(self, error: ValidationError) -> ValidationError:
-        params = error.params or {}
-        limit = params.get("limit_value")
-        if not self.measure or not isinstance(limit, int | float):
-            return error
-        shown = self.limit(limit)
-        bare = shown if system.typed() == IMPERIAL else limit
-        return ValidationError(error.message, error.code, {**params, "limit_value": bare, "limit": shown})
+        said, name = written(round(unit.of(float(bound)), 6) if unit else bound), unit.name if unit else self.si_unit
+        return said if bare or not name else f"{said} {name}"

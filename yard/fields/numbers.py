@@ -80,8 +80,8 @@ class PriceField(NumberField):
             bound.label = bound.label % {"unit": PRICE.unit(self.system).name}
         return bound
 
-    def limit(self, si: float, *, bare: bool = False) -> str:
-        return plain(PRICE.unit(system.typed()).of(si))
+    def limit(self, bound: float, *, bare: bool = False) -> str:
+        return local(PRICE.unit(system.typed()).of(bound))
 
 
 class WholeField(NumberField):

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from yard.actions.stacks import why_not_join
+from yard.fields.limits import LimitedIntegerField
 from yard.fields.tagcode import TagCodeField
 from yard.measures.told import metres, mm
 from yard.models import Stack
@@ -21,7 +22,7 @@ class SplitForm(forms.Form):
         for number, (length_mm, width_mm, count) in enumerate(lines):
             size = {"count": count, "length": metres(length_mm), "width": mm(width_mm)}
             name = f"take-{number}"
-            self.fields[name] = forms.IntegerField(
+            self.fields[name] = LimitedIntegerField(
                 label=_("%(length)s × %(width)s") % size,
                 min_value=0,
                 max_value=count,

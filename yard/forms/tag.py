@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from yard.actions.photos import open_picture
 from yard.actions.tags import MOST_AT_ONCE
+from yard.fields.limits import LimitedIntegerField
 from yard.fields.numbers import NumberField
 from yard.fields.tagcode import TagCodeField
 from yard.labels import SHEETS, Sheet, label_printer
@@ -72,7 +73,7 @@ class LabelForm(forms.Form):
 class SheetForm(LabelForm):
     """How many blank tags."""
 
-    count = forms.IntegerField(
+    count = LimitedIntegerField(
         label=gettext_lazy("How many tags"),
         min_value=1,
         max_value=MOST_AT_ONCE,

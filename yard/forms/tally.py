@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from yard import outlook
+from yard.fields.limits import LimitedIntegerField
 from yard.forms.sizes import LengthField, WidthField
 from yard.measures import system, typed
 from yard.measures.quantities import SIZE
@@ -19,7 +20,7 @@ FOCUS = {"autofocus": True}
 Lines = list[tuple[int, int, int]]
 
 
-class CountField(forms.IntegerField):
+class CountField(LimitedIntegerField):
     """How many boards."""
 
     def __init__(self, **kwargs: Any) -> None:
