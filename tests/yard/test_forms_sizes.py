@@ -44,7 +44,7 @@ def test_a_length_that_could_be_two_things_is_refused_with_a_hint(typed, written
 
 @pytest.mark.parametrize("typed", ["25 m", "0.1", "99999", "0", "1 mm"])
 def test_a_length_that_no_board_has_is_refused(typed):
-    with pytest.raises(ValidationError, match="is not between 200 and 20000 mm"):
+    with pytest.raises(ValidationError, match=r"is not between 200 and 20000\\u202fmm"):
         LengthField().clean(typed)
 
 

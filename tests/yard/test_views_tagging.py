@@ -142,14 +142,14 @@ TOMORROW = (timezone.localdate() + timedelta(days=2)).isoformat()
     ("name", "typed", "said"),
     [
         ("species", "", "required"),
-        ("thickness_mm", "14", "not between 15 and 100 mm"),
+        ("thickness_mm", "14", "not between 15 and 100\u202fmm"),
         ("thickness_mm", "thick", "is no size"),
         ("cut_on", TOMORROW, "still to come"),
         ("cut_on", "1925-04-03", "too long ago"),
         ("kiln_entry_pct", "6", "Below the target"),
-        ("initial_moisture_pct", "400", "from 5 to 250 %"),
+        ("initial_moisture_pct", "400", "from 5 to 250\u202f%"),
         ("pack_length_mm", "4000", ""),
-        ("sticker_mm", "2", "from 6 to 60 mm"),
+        ("sticker_mm", "2", "from 6 to 60\u202fmm"),
     ],
 )
 def test_a_wrong_value_is_told_at_its_field_and_nothing_typed_is_lost(signed_in, tag, filled, name, typed, said):

@@ -10,6 +10,7 @@ from yard.fields.limits import Limited, written
 from yard.measures import quantities, system
 from yard.measures.quantities import Measure
 from yard.measures.system import IMPERIAL
+from yard.measures.told import NARROW_SPACE
 
 
 class FigureInput(forms.TextInput):
@@ -55,4 +56,4 @@ class Measured(Limited):
         """A bound, SI, in the units in which this form is typed, with its unit unless `bare`."""
         unit = self.measure.unit(system.typed()) if self.measure else None
         said, name = written(round(unit.of(float(bound)), 6) if unit else bound), unit.name if unit else self.si_unit
-        return said if bare or not name else f"{said} {name}"
+        return said if bare or not name else f"{said}{NARROW_SPACE}{name}"
