@@ -30,9 +30,9 @@ async function draw() {
   for (const title of content.querySelectorAll("h1")) toHeader("h1", title); // the template's own comes last
   toHeader(".sub", content.querySelector(".sub"));
   document.title = `${document.querySelector("header h1").textContent.trim()} · Drystack`;
+  main.querySelector("[data-age]").textContent = head.copy ? ageOf(head.copy.fetchedAt) : words("no_reception");
   await import("./outbox_forms.js"); // first: a form that nobody hears would be sent to where there is no network
   main.querySelector("[data-drawn]").replaceChildren(content);
-  main.querySelector("[data-age]").textContent = head.copy ? ageOf(head.copy.fetchedAt) : words("no_reception");
   for (const link of main.querySelectorAll("[data-again]")) link.href = location.href;
   markHere(template.dataset.here);
   await enliven(data, head);

@@ -1,5 +1,7 @@
 """Whose copy of the yard a phone holds, when it is fetched anew, and when it goes."""
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
@@ -170,7 +172,7 @@ def test_reception_that_comes_back_is_told_on_the_page(phone_of, owner):
     page = phone_of(owner)
     out_of_reach(page)
     page.goto("/scan/")
-    expect(page.get_by_text("No reception.")).to_be_visible()
+    expect(page.get_by_text(re.compile("^As of .* No reception"))).to_be_visible()  # drawn, and it listens
     page.context.set_offline(False)
     expect(page.get_by_text("There is reception again.")).to_be_visible()
     page.get_by_role("link", name="Try again").click()
