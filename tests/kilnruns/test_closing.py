@@ -273,7 +273,7 @@ def test_a_slice_has_its_own_form_and_wrong_sizes_are_told(signed_in):
     assert "Gap between the halves" in words(signed_in.get(f"/charges/{charge.pk}/stress/?kind=gap"))
     sent = {"kind": "gap", "stack": charge.stacks.get().stack.code, "gap_mm": "3", "width_mm": "9"}
     text = words(signed_in.post(f"/charges/{charge.pk}/stress/", sent), 422)
-    assert "from 40 to " in text
+    assert "from 40 to 300 mm" in text
     assert signed_in.get(f"/charges/{charge.pk}/stress/?kind=guess").status_code == 404
 
 

@@ -206,7 +206,7 @@ def test_out_of_range_is_told_the_range() -> None:
     assert refusal(NumberField(unit="°C", max_value=50, error_messages=own), "68") == "Warmer than 50\u202f°C?"
     with translation.override("de"):
         assert refusal(NumberField(unit="m", min_value=0.3, max_value=25), "30") == (
-            "Bitte eine Zahl von 0,3 bis 25\u202fm angeben."
+            "Gib eine Zahl von 0,3 bis 25\u202fm an."
         )
 
 

@@ -28,7 +28,7 @@ def test_boards_of_each_line_go_to_a_new_stack_whose_tag_can_be_printed(signed_i
         ({}, "Say how many"),
         ({"take-0": "0"}, "Say how many"),
         ({"take-0": "41"}, "There are only 40"),
-        ({"take-0": "-1"}, "from 0 to "),
+        ({"take-0": "-1"}, "from 0 to 40."),
         ({"take-0": "some"}, "Write how many"),
         ({"take-0": "40", "take-1": "10"}, "That is the whole stack"),
     ],

@@ -87,7 +87,7 @@ def test_a_new_name_alone_leaves_the_forecasts(signed_in):
         ({"preset": ""}, "Choose a climate"),
         ({}, "Choose a climate, or type the twelve months"),
         (typed() | {"humidity_7": ""}, "all twelve months are needed"),
-        (typed() | {"humidity_7": "120"}, "to 100 %"),
+        (typed() | {"humidity_7": "120"}, "from 5 to 100 %"),
         (typed() | {"temperature_7": "mild"}, "Enter a number"),
         (typed() | {"altitude_m": "9000"}, "from −400 to 4500 m"),
     ],

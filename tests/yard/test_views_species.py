@@ -100,7 +100,7 @@ def test_a_changed_figure_changes_its_source_alone_and_the_forecasts(owner):
     ("data", "words"),
     [
         ({"name": ""}, "This field is required"),
-        ({"basic_density_kg_m3": "3600"}, "to 1300"),
+        ({"basic_density_kg_m3": "3600"}, "from 100 to 1300 kg/m³"),
         ({"rate": "fast"}, "Enter a number"),
         ({"drying_group": "metal"}, "valid choice"),
         ({"name": "松"}, "Latin letters"),

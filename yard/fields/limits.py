@@ -43,13 +43,12 @@ class Limited(forms.Field):
         if error.code not in WORDS or not isinstance(params.get("limit_value"), int | float):
             return error
         least, most = self._bound(MinValueValidator, max), self._bound(MaxValueValidator, min)
-        shown = {"limit": self.limit(params["limit_value"])}
-        kind = error.code
+        kind, shown = error.code, {"limit": self.limit(params["limit_value"])}
         if least is not None and most is not None:
             kind = "both"
             shown |= {"least": self.limit(least, bare=True), "most": self.limit(most)}
-        own = self.error_messages.get(error.code)
-        return ValidationError(own or WORDS[kind], error.code, params | shown)
+        message = self.error_messages.get(error.code) or WORDS[kind]
+        return ValidationError(message, error.code, params | shown)
 
     def _bound(self, kind: type[BaseValidator], tightest: Callable[[list[float]], float]) -> float | None:
         """What all of this field's validators of a kind come to; None where it has none."""
